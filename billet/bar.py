@@ -1,0 +1,145 @@
+"""A bar: its size, what it is made of, and the tree that says where its metal came from.
+
+The material of a bar is `Laminar` (flat layers, all known through the thickness), `Worked` (a map over an earlier
+material) or `Joined` (bars welded together side by side or on one another).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import gammaln
+
+from billet.laminate import Laminate
+from billet.maps import Affine, PointMap
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Laminar:
+    """Flat layers: the height of a point in the laminate decides everything."""
+
+    laminate: Laminate
+
+
+@dataclass(frozen=True, eq=False)
+class Worked:
+    """A material after one more step: `map` takes points back to `parent`; `step` is the step's number, `title` its bar and name."""
+
+    parent: Material
+    map: PointMap
+    step: int = 0
+    title: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Joined:
+    """Materials lying next to one another along `axis` ("y" side by side, "z" on one another).
+
+    faces (parts + 1,) [m] are the boundaries in this bar's frame; part k is asked in its own frame, whose centre lies in
+    the middle of its faces.
+    """
+
+    parts: tuple[Material, ...]
+    axis: Literal["y", "z"]
+    faces: tuple[float, ...]
+    step: int = 0
+    title: str = ""
+
+
+Material = Laminar | Worked | Joined
+
+
+def leaves(material: Material) -> Iterator[Laminate]:
+    """The laminates a material is made of, in the order in which tracing numbers them."""
+    if isinstance(material, Laminar):
+        yield material.laminate
+    elif isinstance(material, Worked):
+        yield from leaves(material.parent)
+    else:
+        for part in material.parts:
+            yield from leaves(part)
+
+
+def worked(parent: Material, by: PointMap, step: int = 0, title: str = "") -> Material:
+    """Put a map over a material; two affine maps in a row become one."""
+    if isinstance(by, Affine) and isinstance(parent, Worked) and isinstance(parent.map, Affine):
+        return replace(parent, map=by.after(parent.map))
+    return Worked(parent, by, step, title)
+
+
+def corner_share(exponent: float) -> float:
+    """Area of the superellipse |y/a|^n + |z/b|^n = 1 as a share of its rectangle: 1 for sharp corners, pi/4 for round.
+
+    Gamma(1 + 1/n)^2 / Gamma(1 + 2/n), exact. Raises ValueError below 1.
+    """
+    if exponent < 1:
+        raise ValueError("a section's corner exponent is at least 1")
+    if np.isinf(exponent):
+        return 1.0
+    return float(np.exp(2 * gammaln(1 + 1 / exponent) - gammaln(1 + 2 / exponent)))
+
+
+@dataclass(frozen=True, eq=False)
+class Bar:
+    """A bar, cold: length along x, width along y, thickness along z [m], its material, and what the trade counts.
+
+    layers_counted: plates times pieces, never falling. corner: exponent of the superellipse section, infinity for sharp
+    corners. welded: False after a stack, restack, fold or join until the weld.
+    """
+
+    name: str
+    length: float
+    width: float
+    thickness: float
+    material: Material
+    layers_counted: int
+    welded: bool
+    mean_density: float
+    corner: float = float("inf")
+
+    @property
+    def laminate(self) -> Laminate | None:
+        """The laminate when the bar is still laminar, else None."""
+        return self.material.laminate if isinstance(self.material, Laminar) else None
+
+    @cached_property
+    def area(self) -> float:
+        """Section across the length [m2]."""
+        return self.width * self.thickness * corner_share(self.corner)
+
+    @property
+    def volume(self) -> float:
+        """Volume [m3]."""
+        return self.area * self.length
+
+    @property
+    def mass(self) -> float:
+        """Mass [kg], from the laminate when the bar has one."""
+        if self.laminate is not None:
+            return self.laminate.areal_mass * self.width * self.length * corner_share(self.corner)
+        return self.volume * self.mean_density
+
+    @cached_property
+    def leaves(self) -> tuple[Laminate, ...]:
+        """The laminates the bar is made of, in tracing order."""
+        return tuple(leaves(self.material))
+
+    def contains(self, points: Array) -> NDArray[np.bool_]:
+        """Which points (3, n) [m] lie in the bar's metal."""
+        u, v, w = (2 * np.abs(p) / s for p, s in zip(points, (self.length, self.width, self.thickness), strict=True))
+        if np.isinf(self.corner):
+            return (u <= 1) & (v <= 1) & (w <= 1)
+        return (u <= 1) & (v**self.corner + w**self.corner <= 1)
+
+
+def laminar_bar(name: str, length: float, width: float, laminate: Laminate, layers_counted: int, *, welded: bool) -> Bar:
+    """A bar of flat layers [m]."""
+    density = laminate.areal_mass / laminate.total
+    return Bar(name, length, width, laminate.total, Laminar(laminate), layers_counted, welded, density)

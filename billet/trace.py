@@ -1,0 +1,197 @@
+"""Run backwards: from points in the finished bar to heights in the laminates it was made of."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from billet.bar import Bar, Joined, Laminar, Material, Worked, leaves
+from billet.laminate import SAME_PLATE, Laminate
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+class Sample(NamedTuple):
+    """Where points come from: height z in the laminate [m], number of the leaf laminate, and a key that changes only where the way back jumps.
+
+    leaf and key are plain integers where they are the same for all points.
+    """
+
+    z: Array
+    leaf: Ints | int
+    key: Ints | int
+
+
+class Slope(NamedTuple):
+    """A `Sample` together with the gradient of z over the bar's own coordinates, (3, n), taken on each point's side of every seam."""
+
+    z: Array
+    leaf: Ints
+    key: Ints
+    gradient: Array
+
+
+class Seam(NamedTuple):
+    """A weld plane as seen from points: the step that made it, its title, and the signed distance in the frame of that weld [m] with the stretch from there to here."""
+
+    step: int
+    title: str
+    distance: Array
+
+
+def trace(material: Material, x: Array, y: Array, z: Array) -> Sample:
+    """Follow points back to the laminates.
+
+    x, y, z are arrays that broadcast together [m]; nothing is checked against the bar's outside.
+    """
+    if isinstance(material, Laminar):
+        return Sample(z, 0, 0)
+    if isinstance(material, Worked):
+        p = material.map.pull(x, y, z)
+        inner = trace(material.parent, p.x, p.y, p.z)
+        return inner if p.piece is None else inner._replace(key=_mix(inner.key, p.piece))
+    return _trace_joined(material, x, y, z)
+
+
+def _mix(key: Ints | int, piece: NDArray[np.int32] | Ints) -> Ints:
+    """One number for a way back that already has a key and now a piece (collisions need 2^61 ways)."""
+    return (np.asarray(key, np.int64) * 1_000_003 + piece + 1) & 0x1FFF_FFFF_FFFF_FFFF
+
+
+def part_of(joined: Joined, at: Array) -> Ints:
+    """Which part of a join each coordinate along its axis lies in."""
+    return np.searchsorted(np.array(joined.faces[1:-1], at.dtype), at, side="right")
+
+
+def _trace_joined(joined: Joined, x: Array, y: Array, z: Array) -> Sample:
+    """Each part answers for its own points."""
+    shape = np.broadcast_shapes(x.shape, y.shape, z.shape)
+    part = np.broadcast_to(part_of(joined, y if joined.axis == "y" else z), shape)
+    flat = [np.broadcast_to(a, shape) for a in (x, y, z)]
+    height = np.empty(shape, z.dtype)
+    leaf, key = np.zeros(shape, np.int64), np.zeros(shape, np.int64)
+    first = 0
+    for k, child in enumerate(joined.parts):
+        mine = part == k
+        if mine.any():
+            inner = trace(child, *_in_part(joined, k, *(a[mine] for a in flat)))
+            height[mine], leaf[mine], key[mine] = inner.z, inner.leaf + first, _mix(inner.key, np.int64(k))
+        first += sum(1 for _ in leaves(child))
+    return Sample(height, leaf, key)
+
+
+def _in_part(joined: Joined, k: int, x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
+    """Coordinates in the frame of part k."""
+    middle = z.dtype.type(0.5 * (joined.faces[k] + joined.faces[k + 1]))
+    return (x, y - middle, z) if joined.axis == "y" else (x, y, z - middle)
+
+
+def slope(material: Material, points: Array) -> Slope:
+    """Follow points (3, n) back and carry the gradient of the height along, by the chain rule and never across a jump."""
+    n = points.shape[1]
+    if isinstance(material, Laminar):
+        gradient = np.zeros((3, n))
+        gradient[2] = 1.0
+        return Slope(points[2], np.zeros(n, np.int64), np.zeros(n, np.int64), gradient)
+    if isinstance(material, Worked):
+        back = material.map.backward(points)
+        inner = slope(material.parent, back.points)
+        gradient = np.einsum("jin,jn->in", material.map.slope(points), inner.gradient)
+        key = inner.key if back.piece is None else _mix(inner.key, back.piece)
+        return Slope(inner.z, inner.leaf, key, gradient)
+    out = Slope(np.empty(n), np.zeros(n, np.int64), np.zeros(n, np.int64), np.empty((3, n)))
+    part = part_of(material, points[1 if material.axis == "y" else 2])
+    first = 0
+    for k, child in enumerate(material.parts):
+        mine = np.flatnonzero(part == k)
+        if len(mine):
+            inner = slope(child, np.stack(_in_part(material, k, *points[:, mine])))
+            out.z[mine], out.leaf[mine], out.key[mine] = inner.z, inner.leaf + first, _mix(inner.key, np.int64(k))
+            out.gradient[:, mine] = inner.gradient
+        first += sum(1 for _ in leaves(child))
+    return out
+
+
+def seams(material: Material, points: Array) -> list[Seam]:
+    """All weld planes of a bar as signed distances from points (3, n), one entry a welding step; inside a laminate, its joints step by step.
+
+    Distances are in the frame of the weld: zero exactly on the plane, which is what a picture of the welds needs.
+    """
+    found: list[Seam] = []
+    _collect_seams(material, points, found, np.arange(points.shape[1]), points.shape[1])
+    return found
+
+
+def _collect_seams(material: Material, points: Array, found: list[Seam], mine: NDArray[np.intp], n: int) -> None:
+    if isinstance(material, Laminar):
+        for step in np.unique(material.laminate.joint[1:]):
+            if step > SAME_PLATE:
+                _note(found, int(step), "", _to_joint(material.laminate, int(step), points[2]), mine, n)
+    elif isinstance(material, Worked):
+        back = material.map.backward(points)
+        if back.seam_distance is not None:
+            _note(found, material.step, material.title, back.seam_distance, mine, n)
+        _collect_seams(material.parent, back.points, found, mine, n)
+    else:
+        at = points[1 if material.axis == "y" else 2]
+        planes = np.array(material.faces[1:-1])
+        _note(found, material.step, material.title, _nearest(at, planes), mine, n)
+        part = part_of(material, at)
+        for k, child in enumerate(material.parts):
+            chosen = np.flatnonzero(part == k)
+            if len(chosen):
+                inner = np.stack(_in_part(material, k, *points[:, chosen]))
+                _collect_seams(child, inner, found, mine[chosen], n)
+
+
+def _note(found: list[Seam], step: int, title: str, distance: Array, mine: NDArray[np.intp], n: int) -> None:
+    """Enter distances for some points; the same step seen from another part fills the same entry."""
+    for seam in found:
+        if seam.step == step and seam.title == title:
+            break
+    else:
+        seam = Seam(step, title, np.full(n, np.inf))
+        found.append(seam)
+    nearer = np.abs(distance) < np.abs(seam.distance[mine])
+    seam.distance[mine[nearer]] = distance[nearer]
+
+
+def _to_joint(laminate: Laminate, step: int, z: Array) -> Array:
+    """Signed distance to the nearest joint that a step welded."""
+    planes = laminate.edges[1:-1][laminate.joint[1:] == step]
+    return _nearest(z, planes)
+
+
+def _nearest(z: Array, planes: Array) -> Array:
+    above = np.clip(np.searchsorted(planes, z), 0, len(planes) - 1)
+    below = np.maximum(above - 1, 0)
+    up, down = z - planes[above], z - planes[below]
+    return np.where(np.abs(up) < np.abs(down), up, down)
+
+
+def cell_of(laminate: Laminate, z: Array) -> NDArray[np.intp]:
+    """The cell of a laminate at each height."""
+    return np.clip(np.searchsorted(laminate.edges, z, side="right") - 1, 0, len(laminate.thickness) - 1)
+
+
+def layers_crossed(bar: Bar, start: Array, end: Array, samples: int = 20_001) -> int:
+    """Layers of distinct steel met on a straight line through the bar, from start to end (3,) [m]."""
+    points = start[:, None] + np.linspace(0, 1, samples) * (end - start)[:, None]
+    steel = steel_at(bar, points)
+    return 1 + int(np.count_nonzero(steel[1:] != steel[:-1]))
+
+
+def steel_at(bar: Bar, points: Array) -> NDArray[np.object_]:
+    """Name of the steel at each point (3, n)."""
+    sample = trace(bar.material, points[0], points[1], points[2])
+    leaf = np.broadcast_to(sample.leaf, points.shape[1])
+    z = np.broadcast_to(sample.z, points.shape[1])
+    out = np.empty(points.shape[1], object)
+    for k, laminate in enumerate(bar.leaves):
+        mine = leaf == k
+        names = np.array([s.name for s in laminate.steels], object)
+        out[mine] = names[laminate.steel[cell_of(laminate, z[mine])]]
+    return out
