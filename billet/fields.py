@@ -1,0 +1,126 @@
+"""Field types of the recipe's models: quantities read at the door, and sentences for what is wrong.
+
+A recipe file is validated with ``context={"door": True}``: every quantity must then be a text with a unit. Python
+callers leave the context out and may pass SI floats.
+"""
+
+import difflib
+import math
+import re
+from collections.abc import Callable, Collection, Mapping
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema
+
+from billet.errors import InputError
+from billet.quantities import EXAMPLES, Kind, read
+
+
+def _reader(kind: Kind, signed: bool) -> Callable[[object, ValidationInfo], float]:
+    """A validator that reads texts, and lets a plain SI number pass unless the value comes through the door."""
+
+    def validate(value: object, info: ValidationInfo) -> float:
+        field = info.field_name or kind.value
+        at_the_door = bool(isinstance(info.context, Mapping) and info.context.get("door"))
+        if at_the_door or isinstance(value, bool) or not isinstance(value, int | float):
+            try:
+                return read(value, kind, field, signed=signed)
+            except InputError as error:
+                raise ValueError(str(error)) from None
+        if not math.isfinite(value) or (value < 0 and not signed):
+            raise ValueError(f"{field}: found {value}, wanted a finite {kind.value} in SI units that is not negative.")
+        return float(value)
+
+    return validate
+
+
+def _schema(kind: Kind) -> WithJsonSchema:
+    description = f"A {kind.value} as text with its unit."
+    return WithJsonSchema({"type": "string", "description": description, "examples": list(EXAMPLES[kind])})
+
+
+Length = Annotated[float, BeforeValidator(_reader(Kind.LENGTH, False)), _schema(Kind.LENGTH)]
+SignedLength = Annotated[float, BeforeValidator(_reader(Kind.LENGTH, True)), _schema(Kind.LENGTH)]
+Temperature = Annotated[float, BeforeValidator(_reader(Kind.TEMPERATURE, False)), _schema(Kind.TEMPERATURE)]
+TemperatureDifference = Annotated[float, BeforeValidator(_reader(Kind.DIFFERENCE, True)), _schema(Kind.DIFFERENCE)]
+Duration = Annotated[float, BeforeValidator(_reader(Kind.TIME, False)), _schema(Kind.TIME)]
+Mass = Annotated[float, BeforeValidator(_reader(Kind.MASS, False)), _schema(Kind.MASS)]
+Force = Annotated[float, BeforeValidator(_reader(Kind.FORCE, False)), _schema(Kind.FORCE)]
+Angle = Annotated[float, BeforeValidator(_reader(Kind.ANGLE, True)), _schema(Kind.ANGLE)]
+Volume = Annotated[float, BeforeValidator(_reader(Kind.VOLUME, False)), _schema(Kind.VOLUME)]
+
+
+def _number(value: object) -> object:
+    """Refuse what only looks like a number: true and false, text, arrays."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError(f"found {value!r}, wanted a bare number.")
+    return value
+
+
+Count = Annotated[int, Field(strict=True, ge=1, description="A whole number, 1 or more.")]
+Share = Annotated[float, BeforeValidator(_number), Field(ge=0.0, le=1.0, description="A share from 0 to 1.")]
+
+
+def sentence(error: Mapping[str, Any], known: Collection[str] = ()) -> str:
+    """One plain sentence for one error dict of pydantic's ``ValidationError.errors()``.
+
+    ``known`` are the keys that would have been accepted in the place of an unknown one; the nearest is offered. The
+    caller adds file and line; the sentence names the field itself.
+    """
+    key, kind, found = _place(error.get("loc") or ("value",)), str(error.get("type")), error.get("input")
+    if kind == "extra_forbidden":
+        return f'I do not know the key "{key}" here{_offer(key, known)}'
+    if kind == "missing":
+        return f'The key "{key}" is missing here.'
+    text = str(error.get("msg", "")).removeprefix("Value error, ")
+    if kind == "value_error":
+        return text if text.startswith(f"{key}:") else f"{key}: {re.sub(r'^[a-z_]+: (?=found )', '', text)}"
+    wanted = _WANTED.get(kind, "{message}").format(message=_lower_first(text), **error.get("ctx", {}))
+    return f"{key}: found {_quoted(found)}, wanted {wanted}."
+
+
+_WANTED = {
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "int_parsing": "a whole number",
+    "float_type": "a bare number",
+    "float_parsing": "a bare number",
+    "finite_number": "a finite number",
+    "string_type": "a text in quotes",
+    "bool_type": "true or false",
+    "list_type": "a list",
+    "tuple_type": "a list",
+    "dict_type": "a table",
+    "model_type": "a table",
+    "model_attributes_type": "a table",
+    "literal_error": "{expected}",
+    "enum": "{expected}",
+    "greater_than_equal": "{ge} or more",
+    "greater_than": "more than {gt}",
+    "less_than_equal": "{le} or less",
+    "less_than": "less than {lt}",
+    "too_short": "at least {min_length} of them",
+    "too_long": "at most {max_length} of them",
+}
+
+
+def _place(location: tuple[int | str, ...]) -> str:
+    """The last key of a location; an item of a list is counted from one."""
+    if isinstance(location[-1], str) or len(location) == 1:
+        return str(location[-1])
+    return f"{location[-2]} number {location[-1] + 1}"
+
+
+def _offer(key: str, known: Collection[str]) -> str:
+    near = difflib.get_close_matches(key, list(known), n=1, cutoff=0.5)
+    if near:
+        return f'; did you mean "{near[0]}"?'
+    return f"; known are {', '.join(sorted(known))}." if known else "."
+
+
+def _quoted(value: object) -> str:
+    return f'"{value[:60]}"' if isinstance(value, str) else repr(value)[:60]
+
+
+def _lower_first(text: str) -> str:
+    return text[:1].lower() + text[1:]
