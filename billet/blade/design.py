@@ -1,0 +1,231 @@
+"""The finished knife as the recipe states it: the ``[blade]`` table."""
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from billet.blade.bevels import Bevel
+from billet.blade.outline import SHAPES
+from billet.fields import Length, Share, SignedLength
+
+State = Literal["finished", "hardening"]
+Shape = Literal["chef", "santoku", "nakiri", "usuba", "bunka", "cleaver", "petty", "paring", "slicer", "boning"]
+
+HARDENING_ALLOWANCE = 0.4e-3  # left on the spine for hardening [m]; from memory, unverified
+HARDENING_TIP = 1.3e-3  # least spine near the tip at hardening [m]; from memory, unverified
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class SpineSet(_Table):
+    """Spine thickness above the heel, in the middle and near the tip [m]."""
+
+    heel: Length
+    middle: Length
+    tip: Length
+
+    @model_validator(mode="after")
+    def _tapers(self) -> "SpineSet":
+        if self.tip <= 0:
+            raise ValueError("the spine needs some thickness at the tip, for example tip = \"0.9 mm\".")
+        for thick, thin in (("heel", "middle"), ("middle", "tip")):
+            if getattr(self, thin) > getattr(self, thick):
+                raise ValueError(
+                    f"the spine is thicker at the {thin} ({_mm(getattr(self, thin))}) than at the {thick} "
+                    f"({_mm(getattr(self, thick))}); the taper must fall from heel to tip, or stay level."
+                )
+        return self
+
+
+class Spine(_Table):
+    """The spine when finished and when hardened.
+
+    A single set is the finished one; the hardening set is then 0.4 mm thicker, at least 1.3 mm near the tip.
+    """
+
+    finished: SpineSet = SpineSet(heel=2.6e-3, middle=2.1e-3, tip=0.9e-3)
+    hardening: SpineSet | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _single(cls, given: Any) -> Any:
+        if isinstance(given, SpineSet) or (isinstance(given, dict) and {"heel", "middle", "tip"} & set(given)):
+            return {"finished": given}
+        return given
+
+    @model_validator(mode="after")
+    def _leaves_enough(self) -> "Spine":
+        for place in ("heel", "middle", "tip"):
+            hard, done = getattr(self.at("hardening"), place), getattr(self.finished, place)
+            if hard < done:
+                raise ValueError(
+                    f"the spine at the {place} is thinner at hardening ({_mm(hard)}) than finished ({_mm(done)}); "
+                    "grinding only takes away."
+                )
+        return self
+
+    def at(self, state: State) -> SpineSet:
+        """Return the three thicknesses in a state."""
+        if state == "finished":
+            return self.finished
+        if self.hardening is not None:
+            return self.hardening
+        tip = max(self.finished.tip + HARDENING_ALLOWANCE, HARDENING_TIP)
+        middle = max(self.finished.middle + HARDENING_ALLOWANCE, tip)
+        return SpineSet(heel=max(self.finished.heel + HARDENING_ALLOWANCE, middle), middle=middle, tip=tip)
+
+
+class Edge(_Table):
+    """The thickness of the edge at hardening, and finished but not yet sharpened [m]."""
+
+    hardening: Length = 0.7e-3
+    finished: Length = 0.25e-3
+
+    @model_validator(mode="after")
+    def _leaves_enough(self) -> "Edge":
+        if self.finished > self.hardening:
+            raise ValueError(
+                f"the edge is thicker finished ({_mm(self.finished)}) than at hardening ({_mm(self.hardening)}); "
+                "grinding only takes away."
+            )
+        return self
+
+    def at(self, state: State) -> float:
+        """Return the edge thickness in a state [m]."""
+        return self.finished if state == "finished" else self.hardening
+
+
+class Tang(_Table):
+    """The tang: stick, full, tapered (full, thinning to a third at its end) or none.
+
+    ``thickness`` left out is that of the spine at the heel, in the state asked for.
+    """
+
+    kind: Literal["stick", "full", "tapered", "none"] = "stick"
+    length: Length | None = None
+    width: Length | None = None
+    thickness: Length | None = None
+
+    @model_validator(mode="after")
+    def _none_is_none(self) -> "Tang":
+        sizes = [name for name in ("length", "width", "thickness") if getattr(self, name) is not None]
+        if self.kind == "none" and sizes:
+            raise ValueError(f'a tang of kind "none" has no {sizes[0]}; leave it out or choose another kind.')
+        return self
+
+    def size(self, heel_spine: float) -> tuple[float, float, float]:
+        """Return length, width and thickness at the thick end [m]; the sizes left out are from memory, unverified."""
+        length, width = _TANGS[self.kind]
+        thickness = 0.0 if self.kind == "none" else heel_spine
+        return (
+            length if self.length is None else self.length,
+            width if self.width is None else self.width,
+            thickness if self.thickness is None else self.thickness,
+        )
+
+    def volume(self, heel_spine: float) -> float:
+        """Return its volume [m3]; a tapered tang thins evenly to a third."""
+        length, width, thickness = self.size(heel_spine)
+        return length * width * thickness * (2 / 3 if self.kind == "tapered" else 1.0)
+
+
+_TANGS = {"stick": (0.100, 0.014), "full": (0.110, 0.028), "tapered": (0.110, 0.028), "none": (0.0, 0.0)}
+
+
+class Bolster(_Table):
+    """An integral bolster, as the block it is forged and filed from [m]."""
+
+    length: Length
+    width: Length
+    thickness: Length
+
+    @property
+    def volume(self) -> float:
+        """Return the volume of the block [m3]."""
+        return self.length * self.width * self.thickness
+
+
+class Allow(_Table):
+    """What the bar keeps over the blade at hardening: ``face`` on each face [m]."""
+
+    face: Length = 0.2e-3
+
+
+class BladeDesign(_Table):
+    """The finished knife. Lengths in SI [m] for callers in Python, texts with a unit in a recipe.
+
+    ``shape`` names a form; ``points`` is the file name of an outline of one's own and replaces it. ``heel_at`` is where the
+    heel lies from the bar's handle end and ``edge_at`` where the edge line at the heel lies from the bar's edge side;
+    left out, the knife is centred. ``offset`` is the blade's mid-plane from the bar's, positive towards the right face.
+    """
+
+    length: Length
+    heel_height: Length
+    shape: Shape = "chef"
+    points: str | None = None
+    spine: Spine = Spine()
+    tip_at: Length = 0.010
+    edge: Edge = Edge()
+    bevel: Bevel = Bevel()
+    tang: Tang = Tang()
+    bolster: Bolster | None = None
+    heel_at: Length | None = None
+    edge_at: Length | None = None
+    offset: SignedLength = 0.0
+    allow: Allow = Allow()
+    reserve: Share = Field(default=0.15, description="Share of the need kept in hand.")
+
+    @model_validator(mode="after")
+    def _possible(self) -> "BladeDesign":
+        if self.heel_height <= 0 or self.length <= 0:
+            raise ValueError("length and heel_height must be greater than zero.")
+        if self.heel_height >= self.length:
+            raise ValueError(
+                f"the heel height ({_mm(self.heel_height)}) is not smaller than the length ({_mm(self.length)}); "
+                "a knife is longer than it is high, so the two may be swapped."
+            )
+        if not 0 < self.tip_at < self.length / 2:
+            raise ValueError(
+                f"tip_at is {_mm(self.tip_at)}; it must lie between the middle of the blade and the point, "
+                f"so between zero and {_mm(self.length / 2)}."
+            )
+        self._edge_under_spine()
+        self._heights_on_blade()
+        return self
+
+    def _edge_under_spine(self) -> None:
+        for state in ("hardening", "finished"):
+            edge, tip = self.edge.at(state), self.spine.at(state).tip
+            if edge >= tip:
+                raise ValueError(
+                    f"the edge ({_mm(edge)}) is not thinner than the spine near the tip ({_mm(tip)}) {_WHEN[state]}; "
+                    "make the edge thinner or the tip thicker."
+                )
+
+    def _heights_on_blade(self) -> None:
+        for side in ("left", "right"):
+            face = self.bevel.face(side)
+            top, low = face.top(self.heel_height), face.bottom(self.heel_height)
+            if top > 1:
+                raise ValueError(
+                    f"the {side} bevel is {_mm(top * self.heel_height)} high on a blade {_mm(self.heel_height)} high "
+                    "at the heel; lower it."
+                )
+            if low >= top:
+                raise ValueError(
+                    f"the {side} bevel ends its lower zone at {_mm(low * self.heel_height)}, not under its height of "
+                    f"{_mm(top * self.heel_height)}; lower the one or raise the other."
+                )
+
+
+_WHEN = {"hardening": "at hardening", "finished": "when finished"}
+
+
+def _mm(metres: float) -> str:
+    """Return a length for a sentence."""
+    return f"{metres * 1e3:.4g} mm"
+
+
+assert set(SHAPES) == set(Shape.__args__)  # type: ignore[attr-defined]

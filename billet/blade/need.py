@@ -1,0 +1,113 @@
+"""The bar a blade needs, and whether a bar gives it: length, heel height and thickness answered apart."""
+
+from dataclasses import dataclass
+
+from billet.blade.design import Allow
+from billet.blade.geometry import STEEL_DENSITY, Blade, extent
+
+
+@dataclass(frozen=True)
+class Need:
+    """The least bar for a blade at hardening [m, kg].
+
+    ``length`` is ``ahead`` of the heel plus ``behind`` it (bolster and tang); ``width`` is ``above`` plus ``below`` the
+    edge line at the heel. ``thickness`` holds the thickest of blade, tang and bolster with the allowance on both faces.
+    ``mass`` is that of the rough blanks: the rectangles round blade, tang and bolster, each at its own thickness.
+    """
+
+    length: float
+    width: float
+    thickness: float
+    mass: float
+    ahead: float
+    behind: float
+    above: float
+    below: float
+
+
+@dataclass(frozen=True)
+class Fit:
+    """One answer: what is needed, what the bar offers for it, and the difference [m]; a shortfall is negative."""
+
+    needed: float
+    available: float
+
+    @property
+    def surplus(self) -> float:
+        """Return what is left over, negative when it falls short [m]."""
+        return self.available - self.needed
+
+    @property
+    def enough(self) -> bool:
+        """Tell whether it is enough, to a nanometre."""
+        return self.surplus >= -1e-9
+
+
+@dataclass(frozen=True)
+class Fits:
+    """The three answers a smith needs apart."""
+
+    length: Fit
+    heel_height: Fit
+    thickness: Fit
+
+    @property
+    def enough(self) -> bool:
+        """Tell whether the bar holds the blade."""
+        return self.length.enough and self.heel_height.enough and self.thickness.enough
+
+
+def need(blade: Blade, allow: Allow | None = None, density: float = STEEL_DENSITY) -> Need:
+    """Return the bar a blade needs as it goes into hardening, for a density [kg/m3].
+
+    ``allow`` left out is the design's own. The state of the blade given does not matter.
+    """
+    design, hard = blade.design, blade.in_state("hardening")
+    face = 2 * (allow or design.allow).face
+    spine = hard.taper.heel
+    low, high = extent(hard)
+    blocks = [(design.length, high - low, spine)]
+    if design.tang.kind != "none":
+        blocks.append(design.tang.size(spine))
+    if design.bolster:
+        blocks.append((design.bolster.length, design.bolster.width, design.bolster.thickness))
+    behind = sum(length for length, _, _ in blocks[1:])
+    width = max(width for _, width, _ in blocks)
+    return Need(
+        length=design.length + behind,
+        width=width,
+        thickness=max(thickness for _, _, thickness in blocks) + face,
+        mass=density * sum(length * width * (thickness + face) for length, width, thickness in blocks),
+        ahead=design.length,
+        behind=behind,
+        above=width + low,
+        below=-low,
+    )
+
+
+def fits(
+    need: Need,
+    bar_length: float,
+    bar_width: float,
+    bar_thickness: float,
+    offset: float = 0.0,
+    heel_at: float | None = None,
+    edge_at: float | None = None,
+) -> Fits:
+    """Return whether a bar holds what is needed, for length, heel height and thickness apart [m].
+
+    ``offset`` is the blade's mid-plane from the bar's: it costs twice itself in thickness. ``heel_at`` is where the heel lies
+    from the handle end and ``edge_at`` the edge line from the edge side; the tighter side of it then decides.
+    """
+    length = bar_length if heel_at is None else _placed(need.length, heel_at - need.behind, bar_length - heel_at - need.ahead)
+    width = bar_width if edge_at is None else _placed(need.width, edge_at - need.below, bar_width - edge_at - need.above)
+    return Fits(
+        length=Fit(need.length, length),
+        heel_height=Fit(need.width, width),
+        thickness=Fit(need.thickness, bar_thickness - 2 * abs(offset)),
+    )
+
+
+def _placed(needed: float, spare_before: float, spare_after: float) -> float:
+    """Return what a placed blade can use: the need plus the smaller spare."""
+    return needed + min(spare_before, spare_after)
