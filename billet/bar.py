@@ -30,12 +30,11 @@ class Laminar:
 
 @dataclass(frozen=True, eq=False)
 class Worked:
-    """A material after one more step: `map` takes points back to `parent`; `step` is the step's number, `title` its bar and name."""
+    """A material after one more step: `map` takes points back to `parent`; `step` is the number of the step in the whole recipe."""
 
     parent: Material
     map: PointMap
     step: int = 0
-    title: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +49,6 @@ class Joined:
     axis: Literal["y", "z"]
     faces: tuple[float, ...]
     step: int = 0
-    title: str = ""
 
 
 Material = Laminar | Worked | Joined
@@ -67,11 +65,11 @@ def leaves(material: Material) -> Iterator[Laminate]:
             yield from leaves(part)
 
 
-def worked(parent: Material, by: PointMap, step: int = 0, title: str = "") -> Material:
+def worked(parent: Material, by: PointMap, step: int = 0) -> Material:
     """Put a map over a material; two affine maps in a row become one."""
     if isinstance(by, Affine) and isinstance(parent, Worked) and isinstance(parent.map, Affine):
         return replace(parent, map=by.after(parent.map))
-    return Worked(parent, by, step, title)
+    return Worked(parent, by, step)
 
 
 def corner_share(exponent: float) -> float:

@@ -35,10 +35,9 @@ class Slope(NamedTuple):
 
 
 class Seam(NamedTuple):
-    """A weld plane as seen from points: the step that made it, its title, and the signed distance in the frame of that weld [m] with the stretch from there to here."""
+    """A weld plane as seen from points: the step that made it and the signed distance in the frame of that weld [m]."""
 
     step: int
-    title: str
     distance: Array
 
 
@@ -129,16 +128,16 @@ def _collect_seams(material: Material, points: Array, found: list[Seam], mine: N
     if isinstance(material, Laminar):
         for step in np.unique(material.laminate.joint[1:]):
             if step > SAME_PLATE:
-                _note(found, int(step), "", _to_joint(material.laminate, int(step), points[2]), mine, n)
+                _note(found, int(step), _to_joint(material.laminate, int(step), points[2]), mine, n)
     elif isinstance(material, Worked):
         back = material.map.backward(points)
         if back.seam_distance is not None:
-            _note(found, material.step, material.title, back.seam_distance, mine, n)
+            _note(found, material.step, back.seam_distance, mine, n)
         _collect_seams(material.parent, back.points, found, mine, n)
     else:
         at = points[1 if material.axis == "y" else 2]
         planes = np.array(material.faces[1:-1])
-        _note(found, material.step, material.title, _nearest(at, planes), mine, n)
+        _note(found, material.step, _nearest(at, planes), mine, n)
         part = part_of(material, at)
         for k, child in enumerate(material.parts):
             chosen = np.flatnonzero(part == k)
@@ -147,13 +146,13 @@ def _collect_seams(material: Material, points: Array, found: list[Seam], mine: N
                 _collect_seams(child, inner, found, mine[chosen], n)
 
 
-def _note(found: list[Seam], step: int, title: str, distance: Array, mine: NDArray[np.intp], n: int) -> None:
+def _note(found: list[Seam], step: int, distance: Array, mine: NDArray[np.intp], n: int) -> None:
     """Enter distances for some points; the same step seen from another part fills the same entry."""
     for seam in found:
-        if seam.step == step and seam.title == title:
+        if seam.step == step:
             break
     else:
-        seam = Seam(step, title, np.full(n, np.inf))
+        seam = Seam(step, np.full(n, np.inf))
         found.append(seam)
     nearer = np.abs(distance) < np.abs(seam.distance[mine])
     seam.distance[mine[nearer]] = distance[nearer]

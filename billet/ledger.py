@@ -1,0 +1,198 @@
+"""The ledger: run a recipe forwards, one row a step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any
+
+from billet.bar import Bar
+from billet.checks import after_step, of_recipe
+from billet.errors import InputError
+from billet.measure import Measures, measure
+from billet.notes import Note, RefusedError
+from billet.operations.join import join
+from billet.operations.step import Bench, Lost, Outcome, Step
+from billet.recipe import Recipe
+from billet.stack import MOST_LAYERS, plates_of, stack
+
+MARKS = 100_000  # steps of one bar; a weld is known by bar * MARKS + step
+
+
+@dataclass(frozen=True, eq=False)
+class Row:
+    """One step of one bar: what was done, the bar afterwards, and where the metal went [kg]."""
+
+    number: int
+    do: str
+    bar: Bar
+    lost: Lost = field(default_factory=Lost)
+    added: float = 0.0
+    notes: tuple[Note, ...] = ()
+    step: Step | None = None
+
+    @cached_property
+    def measures(self) -> Measures:
+        """Shares, carbon, layers and skin of the bar after this step."""
+        return measure(self.bar)
+
+
+@dataclass(frozen=True, eq=False)
+class BarRun:
+    """All rows of one bar; row 0 is the stack or the join."""
+
+    name: str
+    rows: tuple[Row, ...]
+
+    @property
+    def last(self) -> Bar:
+        """The bar after its last step."""
+        return self.rows[-1].bar
+
+    def after(self, number: int) -> Bar:
+        """The bar after a step; raises InputError for a step that is not there."""
+        if not 0 <= number < len(self.rows):
+            raise InputError(f'--after: bar "{self.name}" has steps 0 (the stack) to {len(self.rows) - 1}, found {number}')
+        return self.rows[number].bar
+
+
+@dataclass(frozen=True, eq=False)
+class Ledger:
+    """A recipe run forwards."""
+
+    recipe: Recipe
+    bars: tuple[BarRun, ...]
+
+    @property
+    def last(self) -> Bar:
+        """The bar the blade is cut from: the last one, after its last step."""
+        return self.bars[-1].last
+
+    def title(self, mark: int) -> str:
+        """Which step a weld's number stands for, in words."""
+        run = self.bars[mark // MARKS]
+        row = run.rows[mark % MARKS]
+        return f"{run.name}, step {row.number} ({row.do})" if len(self.bars) > 1 else f"step {row.number} ({row.do})"
+
+    @cached_property
+    def notes(self) -> tuple[Note, ...]:
+        """Warnings that belong to the whole recipe."""
+        return of_recipe(self)
+
+
+def run(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) -> Ledger:
+    """Run a recipe forwards. `scale_factor` multiplies the oxidation law (half and twice bracket it); without `diffuse` carbon stays where it is.
+
+    Raises InputError naming the line, the bar and the step at fault.
+    """
+    if not recipe.tables.bar:
+        raise InputError(f"{recipe.place(())}there is no bar in this recipe; add a [[bar]] with a stack, or let `billet plan` find one")
+    runs: list[BarRun] = []
+    for k in range(len(recipe.tables.bar)):
+        bench = Bench(recipe.tables.shop, k * MARKS, scale_factor, recipe.own_steels, diffuse)
+        runs.append(BarRun(recipe.tables.bar[k].name, tuple(_rows(recipe, k, runs, bench))))
+    return Ledger(recipe, tuple(runs))
+
+
+def _rows(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Iterator[Row]:
+    """The rows of bar k."""
+    table = recipe.tables.bar[k]
+    try:
+        row = _start(recipe, k, runs, bench)
+    except RefusedError as refusal:
+        key = "join" if table.join else "stack"
+        raise InputError(f'{recipe.place(("bar", k, key))}bar "{table.name}": {refusal.why.say(recipe.tables.units)}') from None
+    yield row
+    for number, (place, step) in enumerate(recipe.steps(k), 1):
+        where = f'{recipe.place(("bar", k, "step", place))}bar "{table.name}" step {number} ({step.verb}): '
+        row = _next(row, step, number, replace(bench, number=bench.number + number), where, recipe.tables.units)
+        yield row
+
+
+def _start(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Row:
+    """The stack or the join a bar begins with."""
+    table = recipe.tables.bar[k]
+    if table.join is not None:
+        bars = {r.name: r.last for r in runs}
+        outcome = join(table.name, [(bars[i.bar], i.turn) for i in table.items], table.as_ or "layers", bench)
+        return Row(0, "join", outcome.bar, outcome.lost, notes=after_step(None, outcome, bench))
+    count = len(table.stack) * table.repeat + (table.cap is not None)
+    if count > MOST_LAYERS:
+        raise InputError(f'{recipe.place(("bar", k, "repeat"))}repeat: a stack of {count:,} plates is past what can be laid; restack a smaller one')
+    try:
+        plates = plates_of(table.stack, table.repeat, table.cap, recipe.own_steels)
+    except InputError as error:
+        key = str(error).split(":", 1)[0]
+        raise InputError(f'{recipe.place(("bar", k, key if key in ("stack", "cap") else "stack"))}bar "{table.name}": {error}') from None
+    bar = stack(table.name, plates, table.length, table.width, table.uneven, table.seed)
+    outcome = Outcome(bar)
+    return Row(0, "stack", bar, notes=after_step(None, outcome, bench))
+
+
+def _next(row: Row, step: Step, number: int, bench: Bench, where: str, units: str) -> Row:
+    """The row after one more step."""
+    bar = row.bar
+    if step.needs_weld and not bar.welded and not _leaves_it_be(step):
+        raise InputError(f"{where}the bar is stacked but not welded; put a weld step before this one")
+    try:
+        outcome = step.apply(bar, bench)
+    except RefusedError as refusal:
+        raise InputError(f"{where}{refusal.why.say(units)}") from None
+    _check_layers(outcome.bar, where)
+    return Row(number, step.verb, outcome.bar, outcome.lost, outcome.added, after_step(bar, outcome, bench, step), step)
+
+
+def _leaves_it_be(step: Step) -> bool:
+    return step.verb in ("weld", "heat")
+
+
+def _check_layers(bar: Bar, where: str) -> None:
+    """Refuse more layers than iron has room for: they would be thinner than its own grain."""
+    cells = sum(len(leaf.thickness) for leaf in bar.leaves) if bar.laminate is not None else 0
+    if bar.layers_counted > MOST_LAYERS and cells > MOST_LAYERS // 4 or bar.layers_counted > MOST_LAYERS:
+        each = bar.thickness / bar.layers_counted
+        raise InputError(
+            f"{where}{bar.layers_counted:,} layers in {bar.thickness * 1e3:.3g} mm would be {each * 1e9:.2g} nm each, {each / 2.87e-10:.0f} atoms of iron: "
+            f"thinner than its grain, and no longer layers; stop at {MOST_LAYERS:,}"
+        )
+
+
+def as_json(ledger: Ledger, units: str | None = None) -> dict[str, Any]:
+    """The ledger in SI with the unit in every key, as other tools read it."""
+    say = units or ledger.recipe.tables.units
+    return {
+        "title": ledger.recipe.tables.title,
+        "bars": [{"name": r.name, "steps": [row_json(row, say) for row in r.rows]} for r in ledger.bars],
+        "warnings": [n.say(say) for n in ledger.notes],
+    }
+
+
+def row_json(row: Row, units: str = "metric") -> dict[str, Any]:
+    """One row in SI with the unit in every key; null where a figure has no meaning after this step."""
+    bar, m = row.bar, row.measures
+    return {
+        "number": row.number,
+        "do": row.do,
+        "length_m": bar.length,
+        "width_m": bar.width,
+        "thickness_m": bar.thickness,
+        "mass_kg": bar.mass,
+        "layers_counted": bar.layers_counted,
+        "layers_distinct": m.distinct,
+        "mean_layer_m": m.mean_layer,
+        "thinnest_layer_m": m.thinnest_layer,
+        "layers_per_m": m.layers_per_m,
+        "lines_per_m": m.lines_per_m,
+        "carbon_wt_percent": m.carbon,
+        "steel_shares": m.shares,
+        "carbon_contrast": m.carbon_contrast,
+        "alloy_contrast": m.alloy_contrast,
+        "soft_skin_m": m.soft_skin,
+        "half_carbon_m": m.half_carbon,
+        "outer_bottom": m.outer_bottom,
+        "outer_top": m.outer_top,
+        "lost_kg": row.lost._asdict(),
+        "added_kg": row.added,
+        "warnings": [n.say(units) for n in row.notes],
+    }

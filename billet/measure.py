@@ -1,0 +1,180 @@
+"""What can be said about a bar at any step: its layers, steels and carbon.
+
+A laminar bar is measured exactly. A worked bar is sampled at quasi-random points through its metal, each traced back to
+its layer; the sampling error of a share is about one in two thousand.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import qmc
+
+from billet.bar import Bar, Worked
+from billet.laminate import Laminate
+from billet.maps import Affine, Layers
+from billet.metal.decarburisation import depth_in_profile
+from billet.steels import ELEMENTS
+from billet.trace import cell_of, trace
+
+Array = NDArray[np.float64]
+
+SAMPLES = 4096
+_CARBON = ELEMENTS.index("C")
+SOFT, HALF = 0.92, 0.50  # shares of the mean carbon that bound the soft skin
+
+
+@dataclass(frozen=True)
+class Measures:
+    """Figures of one row. None where a figure has no meaning: single layers cannot be told apart after the flat order is gone."""
+
+    distinct: int | None
+    mean_layer: float | None
+    thinnest_layer: float | None
+    layers_per_m: float | None
+    lines_per_m: float | None
+    shares: dict[str, float]
+    carbon: float
+    carbon_deviation: float
+    alloy_deviation: float
+    soft_skin: float | None
+    half_carbon: float | None
+    outer_bottom: dict[str, float | str] | None
+    outer_top: dict[str, float | str] | None
+    start: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def carbon_contrast(self) -> float | None:
+        """Root mean square deviation of carbon over the stack's as laid; None when the stack had none."""
+        return self.carbon_deviation / self.start[0] if self.start[0] > 1e-9 else None
+
+    @property
+    def alloy_contrast(self) -> float | None:
+        """The same for all other elements together."""
+        return self.alloy_deviation / self.start[1] if self.start[1] > 1e-9 else None
+
+
+def measure(bar: Bar) -> Measures:
+    """Measure a bar."""
+    return _of_laminate(bar.laminate) if bar.laminate is not None else _of_worked(bar)
+
+
+def as_laid(laminate: Laminate) -> tuple[float, float]:
+    """Deviation of carbon and of the other elements if every cell still had the composition of its plate [wt%]."""
+    fresh = np.array([s.composition for s in laminate.steels], float)[laminate.steel]
+    weight = laminate.thickness / laminate.total
+    off = fresh - weight @ fresh
+    square = weight @ (off * off)
+    return float(np.sqrt(square[_CARBON])), float(np.sqrt(np.delete(square, _CARBON).sum()))
+
+
+def _of_laminate(lam: Laminate) -> Measures:
+    layers = lam.layer_thickness
+    carbon = lam.composition[:, _CARBON]
+    mean = float(lam.mean()[_CARBON])
+    skins = [
+        max(depth_in_profile(lam.thickness[o], carbon[o], share * mean) for o in (slice(None), slice(None, None, -1)))
+        for share in (SOFT, HALF)
+    ]
+    deviations = lam.deviation()
+    return Measures(
+        distinct=lam.distinct,
+        mean_layer=lam.total / lam.distinct,
+        thinnest_layer=float(layers.min()),
+        layers_per_m=lam.distinct / lam.total,
+        lines_per_m=None,
+        shares=lam.shares(),
+        carbon=mean,
+        carbon_deviation=deviations[0],
+        alloy_deviation=deviations[1],
+        soft_skin=min(skins[0], 0.5 * lam.total),
+        half_carbon=min(skins[1], 0.5 * lam.total),
+        outer_bottom={"steel": lam.steels[lam.steel[0]].name, "left_m": float(layers[0])},
+        outer_top={"steel": lam.steels[lam.steel[-1]].name, "left_m": float(layers[-1])},
+        start=as_laid(lam),
+    )
+
+
+@cache
+def _cloud() -> Array:
+    """Quasi-random points in the unit cube (3, SAMPLES), the same every time."""
+    return qmc.Sobol(3, seed=7).random(SAMPLES).T - 0.5
+
+
+def points_in(bar: Bar) -> Array:
+    """Quasi-random points (3, n) evenly through the bar's metal [m]."""
+    points = _cloud() * np.array([[bar.length], [bar.width], [bar.thickness]])
+    return points[:, bar.contains(points)]
+
+
+def _of_worked(bar: Bar) -> Measures:
+    points = points_in(bar)
+    sample = trace(bar.material, points[0], points[1], points[2])
+    leaf = np.broadcast_to(sample.leaf, points.shape[1])
+    z = np.broadcast_to(sample.z, points.shape[1])
+    composition = np.empty((points.shape[1], len(ELEMENTS)))
+    fresh, density, names = np.empty_like(composition), np.empty(points.shape[1]), np.empty(points.shape[1], object)
+    for k, laminate in enumerate(bar.leaves):
+        mine = np.flatnonzero(leaf == k)
+        cell = cell_of(laminate, z[mine])
+        composition[mine], density[mine] = laminate.composition[cell], laminate.density[cell]
+        fresh[mine] = np.array([s.composition for s in laminate.steels])[laminate.steel[cell]]
+        names[mine] = np.array([s.name for s in laminate.steels], object)[laminate.steel[cell]]
+    shares = {str(n): float(density[names == n].sum() / density.sum()) for n in dict.fromkeys(names)}
+    now, laid = _deviations(composition), _deviations(fresh)
+    carbon = float(density @ composition[:, _CARBON] / density.sum())
+    distinct = _still_counted(bar)
+    return Measures(
+        distinct=distinct,
+        mean_layer=None if distinct is None else bar.thickness / distinct,
+        thinnest_layer=None,
+        layers_per_m=None if distinct is None else distinct / bar.thickness,
+        lines_per_m=_lines(bar),
+        shares=shares,
+        carbon=carbon,
+        carbon_deviation=now[0],
+        alloy_deviation=now[1],
+        soft_skin=None,
+        half_carbon=None,
+        outer_bottom=None,
+        outer_top=None,
+        start=laid,
+    )
+
+
+def _deviations(composition: Array) -> tuple[float, float]:
+    variance = composition.var(axis=0)
+    return float(np.sqrt(variance[_CARBON])), float(np.sqrt(np.delete(variance, _CARBON).sum()))
+
+
+def _still_counted(bar: Bar) -> int | None:
+    """Distinct layers through the middle while every map has kept them on one another; None once they stand or wind."""
+    material = bar.material
+    while isinstance(material, Worked):
+        if not getattr(material.map, "keeps_order", isinstance(material.map, Layers) or _upright(material.map)):
+            return None
+        material = material.parent
+    return _through_the_middle(bar)
+
+
+def _upright(by: object) -> bool:
+    return isinstance(by, Affine) and abs(by.matrix[2][2]) > 0 and by.matrix[2][0] == by.matrix[2][1] == 0
+
+
+def _through_the_middle(bar: Bar) -> int:
+    from billet.trace import layers_crossed
+
+    deep = 0.5 * bar.thickness * (1 - 1e-9)
+    return layers_crossed(bar, np.array([0.0, 0.0, -deep]), np.array([0.0, 0.0, deep]), 40_001)
+
+
+def _lines(bar: Bar) -> float:
+    """Lines met per metre along the middle of the top face, just under the skin [1/m]."""
+    from billet.trace import layers_crossed
+
+    high = 0.5 * bar.thickness * (1 - 1e-6)
+    ends = 0.49 * bar.length
+    return layers_crossed(bar, np.array([-ends, 0.0, high]), np.array([ends, 0.0, high]), 20_001) / (2 * ends)

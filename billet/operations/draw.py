@@ -1,0 +1,71 @@
+"""Draw: forge the bar longer, thinner, wider or narrower; the volume stays, but for the scale of each heat."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import model_validator
+
+from billet.bar import Bar, corner_share
+from billet.fields import Length
+from billet.fire import one_heat
+from billet.metal.expansion import elongation
+from billet.notes import long, refuse, thin
+from billet.operations.step import Bench, Hot, Lost, Outcome, check_positive, reshape
+
+_ROUNDING = 1 + 1e-9
+
+
+class Draw(Hot):
+    """Draw to a thickness and a width (the length follows from the volume), or to a length and one of them. Sizes are cold unless `hot`."""
+
+    do: Literal["draw"] = "draw"
+    thickness: Length | None = None
+    width: Length | None = None
+    length: Length | None = None
+    hot: bool = False
+
+    @model_validator(mode="after")
+    def _two_of_three(self) -> Draw:
+        if [self.thickness, self.width, self.length].count(None) != 1:
+            raise ValueError('draw: give two of thickness, width and length, such as thickness = "12 mm", width = "40 mm"; the third follows from the volume')
+        return self
+
+    def target(self, volume: float, corner: float) -> tuple[float, float, float]:
+        """Length, width and thickness [m] of a cold bar of this volume [m3] once drawn."""
+        cold = 1 / (1 + float(elongation(self.heat))) if self.hot else 1.0
+        volume /= corner_share(corner)
+        given = [None if v is None else v * cold for v in (self.length, self.width, self.thickness)]
+        known = [v for v in given if v is not None]
+        for value in known:
+            check_positive(value, "size to draw to")
+        a, b, c = (volume / (known[0] * known[1]) if v is None else v for v in given)
+        return a, b, c
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        lost, start = Lost(), (bar.width, bar.thickness)
+        for k in range(1, self.heats + 1):
+            bar, more = one_heat(bar, bench, self.heat, self.time)
+            lost = lost.plus(scale=more.scale)
+            length, width, thickness = self.target(bar.volume, bar.corner)
+            if k == 1:
+                self._check(bar, length, width, thickness)
+            share = k / self.heats
+            if share < 1:
+                width, thickness = (s ** (1 - share) * e**share for s, e in zip(start, (width, thickness), strict=True))
+                length = bar.volume / (width * thickness * corner_share(bar.corner))
+            bar = reshape(bar, length, width, thickness, bench.number)
+        return Outcome(bar, lost)
+
+    def _check(self, bar: Bar, length: float, width: float, thickness: float) -> None:
+        """Refuse what drawing cannot do: a bar that would become shorter, or thicker and wider at once."""
+        if thickness > bar.thickness * _ROUNDING and self.length is None and width >= bar.width / _ROUNDING:
+            raise refuse(
+                "thickness: the bar is {have} thick after its heat and cannot be drawn to {want}; ask for less than {have}",
+                have=thin(bar.thickness), want=thin(thickness),
+            )
+        if length < bar.length / _ROUNDING:
+            raise refuse(
+                "the bar would have to become shorter, {want} instead of {have}, which is upsetting and not drawing; ask for a smaller section or a greater length",
+                have=long(bar.length), want=long(length),
+            )

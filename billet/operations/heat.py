@@ -1,0 +1,19 @@
+"""Heat: a forging heat, normalising or annealing; nothing is welded and nothing changes shape but for the scale."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from billet.bar import Bar
+from billet.fire import heats
+from billet.operations.step import Bench, Hot, Outcome
+
+
+class Heat(Hot):
+    """Heat the bar without welding or forging it: normalise, anneal, harden, or a heat that came to nothing."""
+
+    do: Literal["heat"] = "heat"
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        bar, lost = heats(bar, bench, self.heat, self.time, self.heats)
+        return Outcome(bar, lost)

@@ -1,0 +1,165 @@
+"""Restack and fold: cut the bar and lay the pieces on one another."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any, Literal
+
+import numpy as np
+from pydantic import Field
+
+from billet.bar import Bar, Joined, Laminar, Material, Worked, corner_share, worked
+from billet.fields import Count
+from billet.laminate import OPEN, Laminate, plate, stacked
+from billet.maps import Layers, affine
+from billet.notes import Note, long, note, refuse, thin
+from billet.operations.draw import Draw
+from billet.operations.step import Bench, Lost, Outcome, Step, pare
+from billet.operations.weld import Weld
+from billet.plates import read_plate
+
+
+class Cycle(Step):
+    """A restack or fold that may carry its own weld and draw, and be repeated as a whole."""
+
+    weld: dict[str, Any] | None = None
+    draw: dict[str, Any] | None = None
+    times: Count = 1
+
+    def unfolded(self) -> tuple[Step, ...]:
+        alone = self.model_copy(update={"weld": None, "draw": None, "times": 1})
+        once: list[Step] = [alone]
+        context = {"door": True} if any(isinstance(v, str) for t in (self.weld, self.draw) for v in (t or {}).values()) else None
+        if self.weld is not None:
+            once.append(Weld.model_validate({"do": "weld", **self.weld}, context=context))
+        if self.draw is not None:
+            once.append(Draw.model_validate({"do": "draw", **self.draw}, context=context))
+        return tuple(once) * self.times
+
+
+class Restack(Cycle):
+    """Crop the ends, cut into equal pieces, grind the mating faces, lay the pieces on one another.
+
+    turn = "alternate" turns every second piece over about its width. A spacer is a plate laid between the pieces.
+    """
+
+    do: Literal["restack"] = "restack"
+    pieces: int = Field(ge=2, le=100, strict=True, description="How many pieces the bar is cut into.")
+    turn: Literal["none", "alternate"] = "none"
+    spacer: str | None = Field(None, description='A plate between the pieces, such as "15N20 0.8 mm".')
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        turned = tuple(self.turn == "alternate" and k % 2 == 1 for k in range(self.pieces))
+        spacer = None if self.spacer is None else plate(*read_plate(self.spacer, bench.steels or {}, "spacer"))
+        return lay_up(bar, bench, turned, bench.shop.kerf, spacer)
+
+
+class Fold(Cycle):
+    """Score the bar across the middle, fold it over and so turn the upper half upside down. The same face meets itself."""
+
+    do: Literal["fold"] = "fold"
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        return lay_up(bar, bench, (False, True), 0.0, None)
+
+
+def lay_up(bar: Bar, bench: Bench, turned: tuple[bool, ...], kerf: float, spacer: Laminate | None) -> Outcome:
+    """Cut a bar into as many pieces as `turned` is long and lay them up, piece 0 (from the -x end) lowest."""
+    pieces, shop = len(turned), bench.shop
+    bar, trimmed = pare(bar, left=shop.trims[0], right=shop.trims[1])
+    length = (bar.length - (pieces - 1) * kerf) / pieces
+    if length <= 0:
+        raise refuse(
+            "pieces: the bar is {have} long after its trims, and {pieces} pieces with {kerf} of kerf between them need more; cut fewer pieces or start longer",
+            have=long(bar.length), pieces=pieces, kerf=long(kerf),
+        )
+    if bar.thickness <= (2 if pieces > 2 else 1) * shop.face_cleanup:
+        raise refuse(
+            "face_cleanup: grinding {clean} off each mating face leaves nothing of a bar {have} thick; restack while it is thicker, or clean up less",
+            clean=thin(shop.face_cleanup), have=thin(bar.thickness),
+        )
+    sawn = (pieces - 1) * kerf * bar.mass / bar.length
+    parts = [_piece(bar, length, k, pieces, over, shop.face_cleanup) for k, over in enumerate(turned)]
+    cleaned = bar.mass * (pieces * length / bar.length) - sum(p.mass for p in parts)
+    material = _laminar(parts, turned, spacer) if bar.laminate is not None else _layered(bar, parts, turned, length, kerf, shop.face_cleanup, spacer)
+    return _finish(bar, parts, turned, length, material, spacer, Lost(kerf=sawn, cleanup=cleaned, trim=trimmed))
+
+
+def _piece(bar: Bar, length: float, k: int, pieces: int, over: bool, clean: float) -> Bar:
+    """Piece k with its mating faces ground, not yet turned."""
+    low, high = clean * (k > 0), clean * (k < pieces - 1)
+    bottom, top = (high, low) if over else (low, high)
+    cut = replace(bar, length=length)
+    return pare(cut, bottom=bottom, top=top)[0]
+
+
+def _laminar(parts: list[Bar], turned: tuple[bool, ...], spacer: Laminate | None) -> Material:
+    """A laminar bar stays one laminate; the seams are open joints in it."""
+    laminates: list[Laminate] = []
+    for k, (part, over) in enumerate(zip(parts, turned, strict=True)):
+        assert part.laminate is not None
+        if spacer is not None and k > 0:
+            laminates.append(spacer)
+        laminates.append(part.laminate.turned_over() if over else part.laminate)
+    return Laminar(stacked(laminates))
+
+
+def _layered(bar: Bar, parts: list[Bar], turned: tuple[bool, ...], length: float, kerf: float, clean: float, spacer: Laminate | None) -> Material:
+    """A worked bar gets a map that jumps at the seams, or a join when plates lie between the pieces."""
+    pieces = len(parts)
+    at = -0.5 * bar.length + 0.5 * length + np.arange(pieces) * (length + kerf)
+    up = np.array([_lift(k, pieces, over, clean) for k, over in enumerate(turned)])
+    heights = np.array([p.thickness for p in parts])
+    if spacer is None:
+        faces = np.r_[0.0, np.cumsum(heights)]
+        by = Layers(tuple(faces - 0.5 * faces[-1]), turned, tuple(at), tuple(up))
+        return Worked(bar.material, by, OPEN)
+    materials: list[Material] = []
+    thick: list[float] = []
+    for k, over in enumerate(turned):
+        if k:
+            materials.append(Laminar(spacer))
+            thick.append(spacer.total)
+        sign = -1.0 if over else 1.0
+        materials.append(worked(bar.material, affine(np.diag([sign, 1.0, sign]), (at[k], 0.0, up[k]))))
+        thick.append(heights[k])
+    faces = np.r_[0.0, np.cumsum(thick)]
+    return Joined(tuple(materials), "z", tuple(faces - 0.5 * faces[-1]), OPEN)
+
+
+def _lift(k: int, pieces: int, over: bool, clean: float) -> float:
+    """Height of a ground piece's centre in the bar it was cut from [m]."""
+    low, high = clean * (k > 0), clean * (k < pieces - 1)
+    bottom, top = (high, low) if over else (low, high)
+    return 0.5 * (bottom - top)
+
+
+def _finish(bar: Bar, parts: list[Bar], turned: tuple[bool, ...], length: float, material: Material, spacer: Laminate | None, lost: Lost) -> Outcome:
+    """The bar of the laid-up pieces, its counts and its warnings."""
+    pieces = len(parts)
+    share = corner_share(bar.corner)
+    spacers = 0 if spacer is None else pieces - 1
+    added = spacers * (0.0 if spacer is None else spacer.areal_mass) * length * bar.width * share
+    thickness = sum(p.thickness for p in parts) + spacers * (0.0 if spacer is None else spacer.total)
+    counted = bar.layers_counted * pieces + spacers
+    volume = length * bar.width * thickness * share
+    mass = sum(p.mass for p in parts) + added
+    new = replace(
+        bar, length=length, thickness=thickness, material=material, layers_counted=counted, welded=False, mean_density=mass / volume
+    )
+    return Outcome(new, lost, added, _meeting_notes(parts, turned, spacer))
+
+
+def _meeting_notes(parts: list[Bar], turned: tuple[bool, ...], spacer: Laminate | None) -> tuple[Note, ...]:
+    """Warn where two layers of one steel meet and will show as one bold layer."""
+    if spacer is not None or parts[0].laminate is None:
+        return ()
+    ends = []
+    for part, over in zip(parts, turned, strict=True):
+        assert part.laminate is not None
+        names = [part.laminate.steels[i].name for i in part.laminate.steel[[0, -1]]]
+        ends.append(names[::-1] if over else names)
+    for (_, below), (above, _) in zip(ends[:-1], ends[1:], strict=True):
+        if below == above:
+            return (note("{steel} meets {steel} where the pieces join: each seam shows as one bold layer; a spacer plate of the other steel prevents it", steel=below),)
+    return ()

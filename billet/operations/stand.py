@@ -1,0 +1,24 @@
+"""Stand: set the bar on its end, so that what was its height becomes its length."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal
+
+import numpy as np
+
+from billet.bar import Bar, worked
+from billet.maps import affine
+from billet.operations.step import Bench, Outcome, Step
+
+_UPRIGHT = affine(np.array([[0, 0, -1], [0, 1, 0], [1, 0, 0]], float))
+
+
+class Stand(Step):
+    """Tip the bar over its short side: the new length is the old thickness (new x = old z, new z = -old x)."""
+
+    do: Literal["stand"] = "stand"
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        material = worked(bar.material, _UPRIGHT, bench.number)
+        return Outcome(replace(bar, length=bar.thickness, thickness=bar.length, material=material))

@@ -1,0 +1,20 @@
+"""Trim: crop the ends."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from billet.bar import Bar
+from billet.fields import Length
+from billet.operations.step import Bench, Lost, Outcome, Step, pare
+
+
+class Trim(Step):
+    """Crop so much from each end."""
+
+    do: Literal["trim"] = "trim"
+    each_end: Length
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        bar, taken = pare(bar, left=self.each_end, right=self.each_end)
+        return Outcome(bar, Lost(trim=taken))

@@ -1,0 +1,31 @@
+"""Turn: roll the bar about its length."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal
+
+import numpy as np
+from pydantic import Field
+
+from billet.bar import Bar, Laminar, worked
+from billet.maps import affine
+from billet.operations.step import Bench, Outcome, Step
+
+
+class Turn(Step):
+    """Roll the bar about its length by quarter turns: one stands it on edge, two turn it over."""
+
+    do: Literal["turn"] = "turn"
+    quarters: int = Field(1, ge=-3, le=3, strict=True)
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        quarters = self.quarters % 4
+        odd = quarters % 2 == 1
+        size = {"width": bar.thickness, "thickness": bar.width} if odd else {}
+        if bar.laminate is not None and not odd:
+            laminate = bar.laminate.turned_over() if quarters == 2 else bar.laminate
+            return Outcome(replace(bar, material=Laminar(laminate)))
+        c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarters]
+        rolled = affine(np.array([[1, 0, 0], [0, c, s], [0, -s, c]], float))
+        return Outcome(replace(bar, material=worked(bar.material, rolled, bench.number), **size))

@@ -1,0 +1,34 @@
+"""Weld: the open joints of a stack close."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar, Literal
+
+from billet.bar import Bar, Joined, Laminar, Material
+from billet.fire import heats
+from billet.laminate import OPEN
+from billet.maps import Affine
+from billet.operations.step import Bench, Hot, Outcome
+
+
+class Weld(Hot):
+    """Forge-weld a stack: heats at welding temperature. The model closes every joint; whether a weld holds only the smith can tell."""
+
+    do: Literal["weld"] = "weld"
+    needs_weld: ClassVar[bool] = False
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        bar, lost = heats(bar, bench, self.heat, self.time, self.heats)
+        return Outcome(replace(bar, material=closed(bar.material, bench.number), welded=True), lost)
+
+
+def closed(material: Material, number: int) -> Material:
+    """The material with its open seams welded by step `number`: those of a laminate, and the last map that jumped."""
+    if isinstance(material, Laminar):
+        return Laminar(material.laminate.welded(number))
+    if material.step == OPEN:
+        return replace(material, step=number)
+    if isinstance(material, Joined) or not isinstance(material.map, Affine):
+        return material
+    return replace(material, parent=closed(material.parent, number))

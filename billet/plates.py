@@ -1,0 +1,32 @@
+"""Read the plates of a stack: "1084 3.2 mm" is a steel and a thickness."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from billet.errors import InputError
+from billet.quantities import Kind, read
+from billet.steels import Steel, find
+
+_GAP = re.compile(r"\s+(?=[\d.½¼¾⅛⅜⅝⅞])")
+
+
+def read_plate(text: str, own: Mapping[str, Steel], field: str) -> tuple[Steel, float]:
+    """A plate as steel and thickness [m]; the steel's name may itself hold figures, so every gap before a figure is tried.
+
+    Raises InputError naming the field when no reading fits.
+    """
+    trouble: InputError | None = None
+    for gap in _GAP.finditer(text.strip()):
+        name, size = text.strip()[: gap.start()], text.strip()[gap.end() :]
+        try:
+            steel = find(name, own)
+            thickness = read(size, Kind.LENGTH, f"{field}, plate {text!r}")
+        except InputError as error:
+            trouble = trouble or error
+            continue
+        if thickness <= 0:
+            raise InputError(f'{field}: found a plate of no thickness, "{text}"; a plate is a steel and a thickness, such as "1084 3.2 mm"')
+        return steel, thickness
+    raise trouble or InputError(f'{field}: found "{text}", wanted a steel and a thickness with its unit, such as "1084 3.2 mm"')

@@ -1,0 +1,57 @@
+"""A shop's habits and limits: the `[shop]` table of a recipe or of a file shared by all recipes."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from billet.fields import Count, Force, Length
+from billet.metal.heat_through import heat_through
+from billet.metal.scale import NEUTRAL, OXIDISING, RICH, metal_loss
+
+ATMOSPHERE_FACTORS = {"oxidising": OXIDISING, "neutral": NEUTRAL, "rich": RICH}
+
+
+class EndTrim(BaseModel):
+    """What is cropped from either end at a restack or fold; the end that carried the handle usually loses more."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    free: Length = 8e-3
+    handle: Length = 8e-3
+
+
+class Shop(BaseModel):
+    """Habits and limits of one shop, SI inside. All losses may be zero."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    atmosphere: Literal["oxidising", "neutral", "rich"] = Field("neutral", description="How the fire burns; scales the scale loss.")
+    kerf: Length = Field(2e-3, description="Metal lost in one saw cut.")
+    scale_per_heat: Length | None = Field(None, description="Metal lost per face and heat, instead of the oxidation law.")
+    face_cleanup: Length = Field(0.4e-3, description="Ground off each mating face before a restack, fold or join.")
+    end_trim: Length | EndTrim = Field(8e-3, description="Cropped from each end at a restack or fold.")
+    spread: float = Field(0.15, ge=0, le=1, description="Spread exponent in a draw: ln(width gained) over ln(thickness lost).")
+    press_opening: Length = Field(80e-3, description="Tallest stack the press or hammer takes.")
+    press_force: Force | None = Field(None, description="What the press can push.")
+    fire_length: Length = Field(300e-3, description="Longest bar the fire heats at once.")
+    most_pieces: Count = Field(8, description="Most pieces this shop restacks at once.")
+    most_welds: Count = Field(12, description="Most weld heats worth planning for.")
+    by: Literal["hand", "press"] = "press"
+    fitted: str | None = Field(None, description="Where these figures come from, when they were learnt from the bench record.")
+
+    @property
+    def trims(self) -> tuple[float, float]:
+        """Cropped from the free end and from the handle end [m]."""
+        trim = self.end_trim
+        return (trim.free, trim.handle) if isinstance(trim, EndTrim) else (trim, trim)
+
+    def scale_depth(self, temperature: float, seconds: float, thickness: float, factor: float = 1.0) -> float:
+        """Metal lost per face in one heat [m].
+
+        temperature [K]; seconds: soak after the core is up [s]; thickness [m] of the bar sets the heating-up, which also
+        scales. factor multiplies the oxidation law (the ledger's half and twice). The shop's own `scale_per_heat` wins.
+        """
+        if self.scale_per_heat is not None:
+            return self.scale_per_heat * factor
+        rise = heat_through(thickness).likely
+        return factor * float(metal_loss(temperature, seconds, ATMOSPHERE_FACTORS[self.atmosphere], rise))

@@ -1,0 +1,83 @@
+"""The smaller tables of a recipe: what the planner aims at, how the blade is hardened and etched, what lies in the rack."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from billet.fields import Angle, Count, Duration, Length, Share, Temperature, Volume
+
+Pattern = Literal["laminate", "ladder", "raindrop", "twist", "multi-bar", "w", "feather", "accordion", "clad"]
+
+
+class Table(BaseModel):
+    """Base of the tables: frozen, and a key that is not known is an error."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Target(Table):
+    """What the planner aims at; anything left out is free."""
+
+    layers: Count | None = Field(None, description="Layers as the trade counts them: plates times pieces.")
+    distinct: Count | None = Field(None, description="Layers after neighbours of one steel have become one.")
+    line: Length | None = Field(None, description="Width of a line wanted on this bevel.")
+    carbon: float | None = Field(None, gt=0, lt=2.1, description="Carbon wanted in the finished blade, weight percent.")
+    dark: Share | None = Field(None, description="Share of the dark steel by mass.")
+    pattern: Pattern = "laminate"
+    core: Share | None = Field(None, description="Share of the thickness that is core, for clad blades.")
+    steels: tuple[str, ...] | None = Field(None, description="The steels to stack; the dark one first.")
+
+
+class Quench(Table):
+    """The quench: medium, its temperature and volume, and its flash point when known."""
+
+    medium: Literal["still oil", "canola oil", "fast oil", "water", "brine", "air", "plates"] = "fast oil"
+    temperature: Temperature | None = None
+    volume: Volume | None = None
+    flash_point: Temperature | None = None
+
+
+class Temper(Table):
+    """Tempers: heat, time and how many."""
+
+    heat: Temperature = 468.15
+    time: Duration = 7200.0
+    cycles: Count = 2
+
+
+class Hardening(Table):
+    """How the blade is to be hardened."""
+
+    heat: Temperature | None = None
+    soak: Duration | None = None
+    quench: Quench = Quench()
+    temper: Temper = Temper()
+    hardness: float | None = Field(None, gt=20, lt=70, description="Hardness wanted, Rockwell C.")
+
+
+class Etch(Table):
+    """How the picture is etched and lit. Tone is a rank, never a promise."""
+
+    strength: Share = 0.7
+    depth: Length = 15e-6
+    light: Angle = Field(2.0, description="Where the light comes from, turned from the blade's length.")
+    seams: Share = Field(0.5, description="How plainly carbon-poor weld lines show.")
+
+
+class RackBar(Table):
+    """One kind of bar in hand."""
+
+    steel: str
+    thickness: Length
+    width: Length
+    length: Length
+    count: Count = 1
+    price: float | None = Field(None, ge=0, description="Price of one bar, in the shop's own money.")
+
+
+class Rack(Table):
+    """Bars in hand."""
+
+    bar: tuple[RackBar, ...] = ()
