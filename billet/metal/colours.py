@@ -1,0 +1,86 @@
+"""Colours a smith sees on hot steel, and what they do not tell.
+
+No hardness is ever computed from a colour. A heat colour is good to 50 K at best; a temper colour is a film that also
+grows with time, so a long temper shows a hotter colour than its heat.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.constants import zero_Celsius
+
+from billet.metal import references as ref
+from billet.metal.limits import within
+from billet.metal.sources import cites
+
+
+@dataclass(frozen=True)
+class Colour:
+    """A colour and the temperature [K] at which the table shows it."""
+
+    name: str
+    temperature_K: float
+
+
+def _table(*rows: tuple[str, float]) -> tuple[Colour, ...]:
+    return tuple(Colour(name, celsius + zero_Celsius) for name, celsius in rows)
+
+
+HEAT_COLOURS = _table(
+    ("first red", 514),
+    ("dull red", 699),
+    ("dark cherry", 799),
+    ("cherry", 902),
+    ("bright red", 1021),
+    ("dull orange", 1099),
+    ("bright orange", 1199),
+    ("white", 1299),
+)
+HEAT_COLOUR_EITHER_WAY = 50.0  # [K]; another chart differs by as much
+HEAT_COLOUR_NOTE = (
+    "Judged in dim light, good to 50 C either way; in daylight the same steel looks colder and is hotter than it looks."
+)
+
+TEMPER_COLOURS = _table(
+    ("very pale yellow", 221),
+    ("straw", 238),
+    ("dark straw", 249),
+    ("brown-yellow", 260),
+    ("yellow-purple", 271),
+    ("light purple", 277),
+    ("dark purple", 288),
+    ("dark blue", 299),
+    ("pale blue", 321),
+)
+TEMPER_COLOUR_NOTE = (
+    "For minutes at heat on bright carbon steel; hours shift every colour to a lower heat, stainless shows others. "
+    "A two-hour temper near 195 C gives faint straw or nothing, so colour does not control it."
+)
+
+AT_THE_GRINDER = (
+    "Faint straw up the face: cool more often.",
+    "Brown, purple or blue at the edge: grind back until no colour is left and two thou beyond, then file-test, "
+    "or harden again.",
+    "No colour does not prove an unburnt edge.",
+)
+
+
+@cites(ref.DOOLEY_COLOURS)
+def heat_colour(temperature_K: float) -> Colour:
+    """The heat colour nearest to a temperature [K]; 464 to 1349 C, else OutsideRange. 50 K either way, dim light."""
+    return _nearest(HEAT_COLOURS, temperature_K, HEAT_COLOUR_EITHER_WAY)
+
+
+@cites(ref.DOOLEY_COLOURS)
+def temper_colour(temperature_K: float) -> Colour:
+    """The temper colour nearest to a temperature [K] after minutes at heat; 216 to 326 C, else OutsideRange."""
+    return _nearest(TEMPER_COLOURS, temperature_K, 5.0)
+
+
+def _nearest(table: tuple[Colour, ...], temperature_K: float, reach_K: float) -> Colour:
+    first, last = table[0].temperature_K - zero_Celsius, table[-1].temperature_K - zero_Celsius
+    celsius = temperature_K - zero_Celsius
+    within(celsius, first - reach_K, last + reach_K, "temperature [C]", "the colour table ends there")
+    return table[int(np.argmin([abs(colour.temperature_K - temperature_K) for colour in table]))]

@@ -1,0 +1,184 @@
+"""Hardness after tempering, forwards and backwards, for plain carbon steel and for steels with published rows.
+
+The plain carbon model is a local fit: it holds only where it was fitted. It speaks of fully hardened steel that lost no
+carbon; nickel and small additions of manganese shift it by less than 0.5 HRC here (from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from scipy.constants import zero_Celsius
+
+from billet.metal import references as ref
+from billet.metal.limits import Array, OutsideRange, Range, within
+from billet.metal.sources import cites
+
+HOLLOMON_JAFFE_CONSTANT = 13.2  # time in seconds; one constant for all points of the fit
+INTERCEPT, SLOPE, CARBON_SLOPE = 61.43, -3.78, 3.45  # [HRC], [HRC per unit of x], [HRC per wt% C from 0.80]
+
+COLDEST, HOTTEST = 150.0 + zero_Celsius, 265.0 + zero_Celsius  # [K]
+SHORTEST = 600.0  # [s]
+LEAST_X, MOST_X = -1.165, 1.49  # [-] span of the fitted points
+LEAST_CARBON, MOST_CARBON = 0.74, 0.98  # [wt%]
+
+FIT_EITHER_WAY = 1.5  # [HRC] the fit's worst point
+HOME_OVEN_EITHER_WAY = 2.0  # [HRC] with the swing of a kitchen oven
+ROWS_EITHER_WAY = 2.5  # [HRC]
+
+
+@dataclass(frozen=True)
+class Cycle:
+    """One temper: its temperature [K] and the time the blade was at it [s]."""
+
+    temperature_K: float
+    time_s: float
+
+
+@cites(ref.HOLLOMON_JAFFE_1945)
+def hollomon_jaffe(temperature_K: Any, time_s: Any) -> Array:
+    """Tempering parameter P [K] = T (13.2 + log10 t), temperature [K] and time [s]; broadcasts. Hollomon and Jaffe
+    1945.
+
+    The constant is the one our local fit uses for time in seconds (theirs, 17.7 - 5.8 C, from memory, fits as well).
+    """
+    return np.asarray(np.asarray(temperature_K) * (HOLLOMON_JAFFE_CONSTANT + np.log10(time_s)))
+
+
+@cites(ref.HOLLOMON_JAFFE_1945)
+def time_at(parameter_K: Any, temperature_K: Any) -> Array:
+    """Time [s] at a temperature [K] that amounts to a parameter [K]: the parameter solved for the time; broadcasts."""
+    return np.asarray(10.0 ** (np.asarray(parameter_K) / np.asarray(temperature_K) - HOLLOMON_JAFFE_CONSTANT))
+
+
+@cites(ref.HOLLOMON_JAFFE_1945)
+def one_temper_for(cycles: Sequence[Cycle]) -> Cycle:
+    """The single temper, at the last cycle's temperature, that amounts to all the cycles.
+
+    Cycles at one temperature add their times; others are turned into seconds at the last temperature by equal
+    parameter and added. It counts softening only: what a second cycle does to retained austenite and fresh martensite
+    is not in it. Raises OutsideRange without a cycle, or with a time or temperature not above zero.
+    """
+    if not cycles or any(not (c.time_s > 0.0 and c.temperature_K > 0.0) for c in cycles):
+        raise OutsideRange("a temper needs at least one cycle, each with a time and a temperature above zero")
+    last = cycles[-1].temperature_K
+    seconds = (time_at(hollomon_jaffe(c.temperature_K, c.time_s), last) for c in cycles)
+    return Cycle(last, float(sum(seconds)))
+
+
+@cites(ref.HOLLOMON_JAFFE_1945, ref.GRANGE_BAUGHMAN_1956, ref.LOCAL_TEMPER_FIT)
+def tempered_plain_carbon(carbon_wt_percent: Any, temperature_K: Any, time_s: Any) -> Array:
+    """Hardness after tempering [HRC] of plain carbon martensite: 61.43 - 3.78 x + 3.45 (C - 0.80), x = P / 1000 - 8.
+
+    Carbon 0.74 to 0.98 wt%, 150 to 265 C, 10 min or longer, x from -1.165 to 1.49 (about 24 h at 250 C), else
+    OutsideRange; broadcasts. Band 1.5 HRC either way. A local fit to 31 points of 1945 and 1956; it must not be used
+    on other families, where a like fit read up to 5.5 HRC high.
+    """
+    carbon = within(carbon_wt_percent, LEAST_CARBON, MOST_CARBON, "carbon [wt%]", "the temper fit saw only such steel")
+    return INTERCEPT + SLOPE * _fitted_x(temperature_K, time_s) + CARBON_SLOPE * (carbon - 0.80)
+
+
+@cites(ref.HOLLOMON_JAFFE_1945, ref.GRANGE_BAUGHMAN_1956, ref.LOCAL_TEMPER_FIT)
+def temperature_for_hardness(hardness_hrc: float, carbon_wt_percent: float, time_s: float) -> float:
+    """Temper temperature [K] for a wanted hardness [HRC] of plain carbon martensite, total time [s]: the fit backwards.
+
+    Raises OutsideRange where the answer or the carbon lies outside the fit, naming the hardness that can be had.
+    """
+    carbon = float(
+        within(carbon_wt_percent, LEAST_CARBON, MOST_CARBON, "carbon [wt%]", "the temper fit saw only such steel")
+    )
+    x = (hardness_hrc - INTERCEPT - CARBON_SLOPE * (carbon - 0.80)) / SLOPE
+    temperature = (x + 8.0) * 1000.0 / (HOLLOMON_JAFFE_CONSTANT + np.log10(time_s))
+    try:
+        _fitted_x(temperature, time_s)
+    except OutsideRange as reason:
+        raise OutsideRange(
+            f"{hardness_hrc:g} HRC cannot be promised in {time_s / 3600:g} h of tempering: {reason}"
+        ) from None
+    return float(temperature)
+
+
+def _fitted_x(temperature_K: Any, time_s: Any) -> Array:
+    """The fit's variable x = P / 1000 - 8 [-], refused (OutsideRange) outside the fitted span."""
+    temperature = np.asarray(temperature_K, dtype=float)
+    why = "the temper fit holds in the knife range only, and nothing is extrapolated"
+    within(temperature - zero_Celsius, COLDEST - zero_Celsius, HOTTEST - zero_Celsius, "temper [C]", why)
+    seconds = within(time_s, SHORTEST, np.inf, "time at temper [s]", "shorter than ten minutes was not measured")
+    x = hollomon_jaffe(temperature, seconds) / 1000.0 - 8.0
+    return within(
+        x, LEAST_X, MOST_X, "time and temperature together (x)", "no measured point is that mild or that long"
+    )
+
+
+@cites(ref.HOLLOMON_JAFFE_1945, ref.GRANGE_BAUGHMAN_1956, ref.LOCAL_TEMPER_FIT)
+def tempered_hrc(carbon_wt_percent: float, cycles: Sequence[Cycle], either_way: float = FIT_EITHER_WAY) -> Range:
+    """Hardness after a temper schedule [HRC] of plain carbon (or nickel) martensite, carbon [wt%]; OutsideRange as
+    the fit.
+
+    1.5 HRC either way in a controlled furnace; give 2 for a home oven.
+    """
+    whole = one_temper_for(cycles)
+    for cycle in cycles:
+        _fitted_temperature(cycle)
+    return Range.around(float(tempered_plain_carbon(carbon_wt_percent, whole.temperature_K, whole.time_s)), either_way)
+
+
+def _fitted_temperature(cycle: Cycle) -> None:
+    celsius = cycle.temperature_K - zero_Celsius
+    within(
+        celsius, COLDEST - zero_Celsius, HOTTEST - zero_Celsius, "temper [C]", "the temper fit holds in the knife range"
+    )
+
+
+@cites(ref.TEMPER_ROWS)
+def tempered_from_rows(rows: Sequence[tuple[float, float]], cycles: Sequence[Cycle]) -> Range:
+    """Hardness after a temper schedule [HRC] of a steel outside the fit, read from its published rows; 2.5 HRC either
+    way.
+
+    Rows are (temperature [K], hardness [HRC]) for ordinary tempers of 1 to 6 h in all, which is what published rows
+    mean by one or two cycles; time inside that span is not resolved. The hottest cycle decides. Raises OutsideRange
+    without two rows, outside their span, or for another total time.
+    """
+    temperatures, hardnesses = _sorted_rows(rows)
+    _ordinary(sum(cycle.time_s for cycle in cycles))
+    hottest = max(cycle.temperature_K for cycle in cycles) - zero_Celsius
+    first, last = temperatures[0] - zero_Celsius, temperatures[-1] - zero_Celsius
+    within(hottest, first, last, "temper [C]", "the published rows end there")
+    return Range.around(float(np.interp(hottest, temperatures - zero_Celsius, hardnesses)), ROWS_EITHER_WAY)
+
+
+@cites(ref.TEMPER_ROWS)
+def temperature_from_rows(rows: Sequence[tuple[float, float]], hardness_hrc: float, time_s: float) -> float:
+    """Temper temperature [K] for a wanted hardness [HRC] from published rows, total time [s]: the rows backwards."""
+    temperatures, hardnesses = _sorted_rows(rows)
+    _ordinary(time_s)
+    within(hardness_hrc, hardnesses[-1], hardnesses[0], "hardness [HRC]", "the published rows end there")
+    return float(np.interp(-hardness_hrc, -hardnesses, temperatures))
+
+
+def _sorted_rows(rows: Sequence[tuple[float, float]]) -> tuple[Array, Array]:
+    """Temperatures [K] ascending and hardness [HRC] falling, both shape (n,)."""
+    if len(rows) < 2:
+        raise OutsideRange(
+            "no tempering table of this steel could be read, so only its hardness as quenched can be told"
+        )
+    table = np.array(sorted((row[0], row[1]) for row in rows))
+    return table[:, 0], table[:, 1]
+
+
+def _ordinary(total_s: float) -> None:
+    why = "published rows mean one or two ordinary tempers"
+    within(total_s / 3600.0, 1.0, 6.0, "total time at temper [h]", why)
+
+
+@cites(ref.HOLLOMON_JAFFE_1945, ref.GRANGE_BAUGHMAN_1956, ref.LOCAL_TEMPER_FIT)
+def oven_error(carbon_wt_percent: float, cycles: Sequence[Cycle], error_K: float = 10.0) -> Range:
+    """Likely hardness [HRC] if the oven is off by this much [K] either way: low where it runs hot, high where cold."""
+    off = (
+        tempered_hrc(carbon_wt_percent, [Cycle(c.temperature_K + e, c.time_s) for c in cycles]).likely
+        for e in (error_K, 0.0, -error_K)
+    )
+    return Range(*off)
