@@ -38,7 +38,7 @@ def cites(*sources: Source) -> Callable[[Formula], Formula]:
     Raises TypeError for anything but a Source, a bare key included: the text behind it would be missing.
     """
     if not all(isinstance(source, Source) for source in sources):
-        raise TypeError(f"a formula cites Source constants, not {sources!r}: name each as X = Source(key, text, status)")
+        raise TypeError(f"a formula cites Source constants, not {sources!r}: write X = Source(key, text, status)")
 
     def mark(formula: Formula) -> Formula:
         formula.sources = sources  # type: ignore[attr-defined]

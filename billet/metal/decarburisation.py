@@ -1,0 +1,107 @@
+"""Carbon burnt out of the skin while the skin itself scales away.
+
+The faster the face recedes, the thinner the decarburised skin left behind; still, without any scaling the depth is only
+a quarter larger, so an error in the scaling hardly matters here. Everything is model: no open measurement of depths at
+welding heat was found.
+"""
+
+from typing import Any
+
+import numpy as np
+from scipy.special import erfc, erfcinv
+
+from billet.metal.carbon_diffusion import R
+from billet.metal.limits import Array, within
+from billet.metal.sources import Source, cites
+
+BIRKS_1970 = Source(
+    "birks1970",
+    "Birks and Nicholson 1970; Birks, Meier, Pettit, Introduction to the High-Temperature Oxidation of Metals, ch. 5",
+    "from memory",
+)
+ELLINGHAM = Source("ellingham", "FeO + C = Fe + CO, dG = 152300 - 152.24 T J/mol, CO at 1 atm", "from memory")
+FE_C_ACTIVITY = Source("fe-c-activity", "carbon activity in Fe-C austenite, 850 to 1150 C, open database", "computed")
+
+AUSTENITE_MIN_K = 1185.15  # [K] 912 C: below it a skin without carbon turns to ferrite, not followed here
+_ACTIVITY_K = np.array([1123.15, 1223.15, 1423.15])
+_ACTIVITY_AT_04 = np.array([0.308, 0.210, 0.1145])  # activity against graphite at 0.4 % C
+
+
+@cites(ELLINGHAM)
+def carbon_activity_under_scale(temperature_K: Any) -> Array:
+    """Carbon activity against graphite [1] that iron oxide and CO at 1 atm hold at the face, `temperature_K` [K].
+
+    a = exp((152300 - 152.24 T)/RT): 0.067 at 900 C, 0.007 at 1100 C.
+    """
+    T = np.asarray(temperature_K, dtype=float)
+    return np.exp((152300.0 - 152.24 * T) / (R * T))
+
+
+@cites(ELLINGHAM, FE_C_ACTIVITY)
+def surface_carbon(temperature_K: Any) -> Array:
+    """Carbon content [wt%] the face of plain austenite tends to under scale at `temperature_K` [K], any shape.
+
+    The activity under scale read back through that of Fe-C at 0.4 % C, log a linear in 1/T between 850 and 1150 C and
+    extended proportionally to low carbon. About 0.1 % at 900 C, 0.02 % at 1100 C. Either way 0.03 % C. Raises
+    OutsideRange below 850 C.
+    """
+    T = within(temperature_K, 1123.15, np.inf, "the temperature [K]", "below 850 C the face is ferrite under scale")
+    slope, start = np.polyfit(1.0 / _ACTIVITY_K, np.log(_ACTIVITY_AT_04), 1)
+    return 0.4 * carbon_activity_under_scale(T) / np.exp(start + slope / T)
+
+
+@cites(BIRKS_1970)
+def carbon_below_receding_face(
+    depth: Any,
+    seconds: float,
+    diffusivity: float,
+    recession_constant: float,
+    carbon: float,
+    surface_carbon: float = 0.0,
+) -> Array:
+    """Carbon [wt%] at `depth` [m] below the *final* face, shape of depth, after `seconds` [s] from uniform `carbon`
+    [wt%].
+
+    C = C0 - (C0 - Cs) erfc((X + d)/(2 sqrt(D t)))/erfc(sqrt(kc/(2 D))), X = sqrt(2 kc t) the metal lost; `diffusivity`
+    D [m2/s] constant, `recession_constant` kc [m2/s], thick bar. Depths either way 30 % (constant D).
+    """
+    lost = np.sqrt(2.0 * recession_constant * seconds)
+    x = (lost + np.asarray(depth, dtype=float)) / (2.0 * np.sqrt(diffusivity * seconds))
+    return carbon - (carbon - surface_carbon) * erfc(x) / erfc(np.sqrt(recession_constant / (2.0 * diffusivity)))
+
+
+@cites(BIRKS_1970)
+def depth_below_share(
+    share: Any, seconds: Any, diffusivity: Any, recession_constant: Any, surface_share: Any = 0.0
+) -> Array:
+    """Depth below the final face [m] where carbon has come back to `share` (0.92, 0.5 ...) of the body's, broadcasting.
+
+    The formula of `carbon_below_receding_face` solved for depth; `surface_share` is Cs/C0. Zero where even the face
+    holds that share. The level must be named with the depth: no standard fixes one. Either way 30 %. Raises
+    OutsideRange unless the shares lie in [0, 1).
+    """
+    want = within(share, 0.0, np.nextafter(1.0, 0.0), "the share of the carbon", "the full content is reached nowhere")
+    face = within(
+        surface_share, 0.0, np.nextafter(1.0, 0.0), "the face's share of the carbon", "nothing would burn out"
+    )
+    D, kc, t = (np.asarray(v, dtype=float) for v in (diffusivity, recession_constant, seconds))
+    missing = np.minimum((1.0 - want) / (1.0 - face), 1.0) * erfc(np.sqrt(kc / (2.0 * D)))
+    return np.maximum(2.0 * np.sqrt(D * t) * erfcinv(missing) - np.sqrt(2.0 * kc * t), 0.0)
+
+
+def depth_in_profile(thickness: Any, carbon: Any, level: float) -> float:
+    """Depth [m] below the first face of a stack at which carbon first reaches `level` [wt%].
+
+    `thickness` [m] and `carbon` [wt%] of the cells, shape (n,), face first; linear between cell middles, zero when the
+    first cell already reaches it, the whole thickness when none does.
+    """
+    h, c = np.asarray(thickness, dtype=float), np.asarray(carbon, dtype=float)
+    reached = np.flatnonzero(c >= level)
+    if len(reached) == 0:
+        return float(h.sum())
+    first = int(reached[0])
+    if first == 0:
+        return 0.0
+    middle = np.cumsum(h) - 0.5 * h
+    share = (level - c[first - 1]) / (c[first] - c[first - 1])
+    return float(middle[first - 1] + share * (middle[first] - middle[first - 1]))
