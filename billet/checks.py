@@ -2,15 +2,29 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from billet.bar import Bar
+from billet.blade.geometry import Blade, read_blade
+from billet.blade.need import Fits, fits, need
+from billet.errors import InputError
 from billet.laminate import Laminate
-from billet.notes import Note, long, note, thin
-from billet.operations.step import Bench, Outcome, Step
+from billet.metal.solidus import CHROMIUM_MAX, amber_line, red_line
+from billet.notes import Note, hot, long, note, thin
+from billet.operations.step import Bench, Hot, Outcome, Step
+from billet.recipe import Recipe
+from billet.steels import ELEMENTS
 
 if TYPE_CHECKING:
     from billet.ledger import Ledger
+
+_C, _CR = ELEMENTS.index("C"), ELEMENTS.index("Cr")
+LEAST_CARBON = 0.60  # wt%, below it a kitchen edge stays soft; common practice, no source
+_WELDS_BADLY = 2.0  # wt% chromium from which faces want air kept out; from memory
+_COUNTS = 3e-6  # layers thinner than this are mixed by the welding heats [m]
 
 
 def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | None = None) -> tuple[Note, ...]:
@@ -19,6 +33,8 @@ def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | 
     found = [*outcome.notes, *_sizes(bar, bench, stacked=before is None or not bar.welded)]
     if before is not None and before.laminate is not None and bar.laminate is not None and step is not None and step.verb not in ("restack", "fold", "turn"):
         found += _faces(before.laminate, bar.laminate)
+    if isinstance(step, Hot) and before is not None:
+        found += _too_hot(before, step)
     return tuple(found)
 
 
@@ -47,6 +63,104 @@ def _faces(before: Laminate, after: Laminate) -> list[Note]:
     return out
 
 
+def _too_hot(bar: Bar, step: Hot) -> list[Note]:
+    """Amber above the lowest forging maximum of the sheets, red where damage starts; it is never a weld temperature."""
+    steels = {s.name: (s, c) for leaf in bar.leaves for s, c in zip(leaf.steels, _richest(leaf), strict=True)}
+    lines = {n: red_line(max(c, s.carbon), s.composition[_CR]) for n, (s, c) in steels.items() if s.composition[_CR] <= CHROMIUM_MAX}
+    if lines:
+        name = min(lines, key=lambda n: lines[n])
+        if step.heat > lines[name]:
+            return [note("{heat} is above the red line of {steel}, {line}: damage starts there (within 15 K, sulphur and phosphorus lower it)", heat=hot(step.heat), steel=name, line=hot(lines[name]))]
+    lowest = min((s for s, _ in steels.values()), key=lambda s: s.forging_max)
+    amber = min([lowest.forging_max, *(amber_line(max(c, s.carbon), s.composition[_CR]) for n, (s, c) in steels.items() if n in lines)])
+    if step.heat > amber:
+        return [note("{heat} is above {line}, the forging limit of {steel}: keep it short and even", heat=hot(step.heat), line=hot(amber), steel=lowest.name)]
+    return []
+
+
+def _richest(leaf: Laminate) -> list[float]:
+    """Highest carbon met in each steel of a laminate [wt%]."""
+    return [float(leaf.composition[leaf.steel == k, _C].max(initial=0.0)) for k in range(len(leaf.steels))]
+
+
+def blade_of(recipe: Recipe, state: str = "finished") -> Blade:
+    """The blade of a recipe. Raises InputError when it has none or its outline cannot be read."""
+    design = recipe.tables.blade
+    if design is None:
+        raise InputError(f'{recipe.place(())}there is no [blade] in this recipe; add one with at least length and heel_height, such as length = "240 mm"')
+    try:
+        blade = read_blade(design, recipe.path.parent if recipe.path else Path())
+    except InputError as error:
+        raise InputError(f'{recipe.place(("blade",))}{error}') from None
+    return blade.in_state("hardening") if state == "hardening" else blade
+
+
+def ready_bar(ledger: Ledger) -> Bar:
+    """The bar the blade is ground from. Raises InputError while it is still an open stack or thinner than the finished blade."""
+    bar, recipe = ledger.last, ledger.recipe
+    place = recipe.place(("bar", len(ledger.bars) - 1))
+    if not bar.welded:
+        raise InputError(f'{place}bar "{bar.name}" ends as a stack that is not welded; add a weld step before a blade can be ground from it')
+    if recipe.tables.blade is not None:
+        thick = recipe.tables.blade.spine.finished.heel
+        if thick > bar.thickness * (1 + 1e-9):
+            amount = note("{place}the blade is {blade} thick at the heel and the bar only {bar}; draw the bar less thin or start with more steel", place=recipe.place(("blade", "spine")), blade=thin(thick), bar=thin(bar.thickness))
+            raise InputError(amount.say(recipe.tables.units))
+    return bar
+
+
+def holding(ledger: Ledger) -> Fits:
+    """Whether the last bar gives the blade its length, its heel height and its thickness, each answered by itself."""
+    bar, blade = ledger.last, blade_of(ledger.recipe)
+    design = blade.design
+    return fits(need(blade), bar.length, bar.width, bar.thickness, design.offset, design.heel_at, design.edge_at)
+
+
 def of_recipe(ledger: Ledger) -> tuple[Note, ...]:
-    """Warnings that concern the whole recipe."""
-    return ()
+    """Warnings that concern the whole recipe: what falls short, what stays soft, what nobody will see."""
+    last = ledger.bars[-1].rows[-1]
+    found: list[Note] = []
+    if not last.bar.welded:
+        found.append(note('bar "{name}" ends as a stack that is not welded', name=last.bar.name))
+    if ledger.recipe.tables.blade is not None:
+        found += _short(holding(ledger))
+    if last.measures.carbon < LEAST_CARBON:
+        found.append(note("the mixed steel holds {carbon} % carbon, under {least}: the edge will stay soft", carbon=f"{last.measures.carbon:.2f}", least="0.60 %"))
+    found += _chromium(last.bar)
+    thinnest = last.measures.mean_layer
+    if thinnest is not None and thinnest < _COUNTS:
+        found.append(note("layers of {thin} are mixed by the welding heats and will show as even grey", thin=thin(thinnest)))
+    return tuple(found)
+
+
+def _short(three: Fits) -> list[Note]:
+    """What the bar does not give."""
+    out = []
+    for what, fit in (("length", three.length), ("heel height", three.heel_height), ("thickness", three.thickness)):
+        if not fit.enough:
+            say = thin if what == "thickness" else long
+            out.append(note("the bar does not give the {what}: {needed} are needed with allowances and {have} are there, {short} short", what=what, needed=say(fit.needed), have=say(max(fit.available, 0.0)), short=say(-fit.surplus)))
+    return out
+
+
+def _chromium(bar: Bar) -> list[Note]:
+    rich = [s.name for leaf in bar.leaves for s in leaf.steels if s.composition[_CR] > _WELDS_BADLY]
+    return [note("{steel} carries chromium: its faces want air kept out (a sealed pack), borax hardly takes its oxide", steel=rich[0])] if rich else []
+
+
+def uncertain_faces(ledger: Ledger, half: Ledger | None, twice: Ledger | None) -> tuple[Note, ...]:
+    """Warn when the outer steel changes within half to twice the scale loss, and name the plate that settles it."""
+    ends = [b.last.laminate for b in (ledger, half, twice) if b is not None]
+    laminates = [e for e in ends if e is not None]
+    out = []
+    for side, cell in (("lowest", 0), ("uppermost", -1)):
+        names = list(dict.fromkeys(e.steels[e.steel[cell]].name for e in laminates))
+        if len(names) > 1:
+            out.append(note("whether the {side} layer ends as {names} hangs on the scale lost (half to twice the figure); a thicker outer plate of {steel} settles it", side=side, names=" or ".join(names), steel=names[0]))
+    return tuple(out)
+
+
+def lost_share(ledger: Ledger) -> float:
+    """Share of all steel put in that is still there in the last bar."""
+    put_in = sum(r.rows[0].bar.mass for r in ledger.bars if r.rows[0].do == "stack") + sum(row.added for r in ledger.bars for row in r.rows)
+    return float(np.clip(ledger.last.mass / put_in, 0.0, 1.0))

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from billet.bar import Bar
-from billet.checks import after_step, of_recipe
+from billet.checks import after_step, of_recipe, uncertain_faces
 from billet.errors import InputError
 from billet.measure import Measures, measure
 from billet.notes import Note, RefusedError
@@ -95,6 +95,17 @@ def run(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) -> L
     return Ledger(recipe, tuple(runs))
 
 
+def band(recipe: Recipe) -> tuple[Ledger | None, Ledger | None]:
+    """The same recipe at half and at twice the scale loss, carbon left where it is; None where the bar would not survive it."""
+    out: list[Ledger | None] = []
+    for factor in (0.5, 2.0):
+        try:
+            out.append(run(recipe, scale_factor=factor, diffuse=False))
+        except InputError:
+            out.append(None)
+    return out[0], out[1]
+
+
 def _rows(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Iterator[Row]:
     """The rows of bar k."""
     table = recipe.tables.bar[k]
@@ -161,11 +172,16 @@ def _check_layers(bar: Bar, where: str) -> None:
 def as_json(ledger: Ledger, units: str | None = None) -> dict[str, Any]:
     """The ledger in SI with the unit in every key, as other tools read it."""
     say = units or ledger.recipe.tables.units
-    return {
-        "title": ledger.recipe.tables.title,
-        "bars": [{"name": r.name, "steps": [row_json(row, say) for row in r.rows]} for r in ledger.bars],
-        "warnings": [n.say(say) for n in ledger.notes],
-    }
+    sides = band(ledger.recipe)
+    bars = [{"name": r.name, "steps": [row_json(row, say) | _distinct_range(k, row, sides) for row in r.rows]} for k, r in enumerate(ledger.bars)]
+    warnings = [n.say(say) for n in (*ledger.notes, *uncertain_faces(ledger, *sides))]
+    return {"title": ledger.recipe.tables.title, "bars": bars, "warnings": warnings}
+
+
+def _distinct_range(bar: int, row: Row, sides: tuple[Ledger | None, Ledger | None]) -> dict[str, Any]:
+    """Distinct layers at half and twice the scale loss; null where single layers cannot be told apart or the bar is gone."""
+    counts = [None if s is None else s.bars[bar].rows[row.number].measures.distinct for s in sides]
+    return {"layers_distinct_range": None if None in counts else sorted(counts)}  # type: ignore[type-var]
 
 
 def row_json(row: Row, units: str = "metric") -> dict[str, Any]:

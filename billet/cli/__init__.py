@@ -1,0 +1,66 @@
+"""The command line: one file a command, and no physics in it.
+
+A command's file imports its workers inside the command, so that `billet --help` starts with the standard library and
+typer alone.
+"""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from typing import Annotated
+
+import typer
+
+# In the order of the work at the bench.
+COMMANDS = ("new", "check", "ledger", "steels", "schema")
+
+app = typer.Typer(
+    name="billet",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    help="Design a pattern-welded billet backwards from the finished kitchen knife, and keep its ledger forwards.",
+    epilog="Start with: billet new knife.toml, then billet check knife.toml, then billet preview knife.toml",
+)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from billet import __version__
+
+        print(f"billet {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def options(version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")] = False) -> None:
+    """Options that stand before the command."""
+
+
+for _name in COMMANDS:
+    _module = importlib.import_module(f"billet.cli.{_name}")
+    if hasattr(_module, "app"):
+        app.add_typer(_module.app, name=_name)
+    else:
+        app.command(_name)(getattr(_module, _name))
+
+
+def main() -> None:
+    """Run the command line: 0 fine, 1 the input is at fault (one sentence on standard error), 2 usage, 130 interrupted."""
+    from billet.errors import InputError
+
+    try:
+        app()
+    except InputError as error:
+        print(f"billet: {error}", file=sys.stderr)
+        sys.exit(1)
+    except KeyboardInterrupt:
+        print("billet: interrupted, nothing was left half done", file=sys.stderr)
+        sys.exit(130)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)

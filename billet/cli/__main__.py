@@ -1,0 +1,5 @@
+"""`python -m billet.cli` runs the command line."""
+
+from billet.cli import main
+
+main()

@@ -1,0 +1,56 @@
+"""What the commands share: tables, JSON, and how a result leaves the program."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+RecipeFile = Annotated[Path, typer.Argument(help="The recipe, a TOML file.", metavar="RECIPE")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON in SI units instead of a table.")]
+Force = Annotated[bool, typer.Option("--force", help="Write over a file that is already there.")]
+
+
+def print_json(data: Any) -> None:
+    """Print data as JSON; numbers that are not finite become null."""
+    print(json.dumps(_finite(data), indent=2, ensure_ascii=False, default=float))
+
+
+def _finite(data: Any) -> Any:
+    if isinstance(data, dict):
+        return {k: _finite(v) for k, v in data.items()}
+    if isinstance(data, list | tuple):
+        return [_finite(v) for v in data]
+    if isinstance(data, float) and (data != data or data in (float("inf"), float("-inf"))):
+        return None
+    return data
+
+
+def print_table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = ()) -> None:
+    """Print a plain table; columns are right-aligned but for those in `left`."""
+    table = [list(heads), *[list(r) for r in rows]]
+    wide = [max(len(r[c]) for r in table) for c in range(len(heads))]
+    lefts = set(left)
+    for k, row in enumerate(table):
+        cells = [t.ljust(w) if c in lefts else t.rjust(w) for c, (t, w) in enumerate(zip(row, wide, strict=True))]
+        print("  ".join(cells).rstrip())
+        if k == 0:
+            print("  ".join("-" * w for w in wide))
+
+
+def print_cautions(*topics: str) -> None:
+    """Print the usual cautions below a result."""
+    from billet.cautions import cautions
+
+    print()
+    for line in cautions(*topics):
+        print(f"! {line}")
+
+
+def wrote(path: Path) -> None:
+    """Say on standard error what has been written."""
+    print(f"wrote {path}", file=sys.stderr)

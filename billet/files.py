@@ -1,0 +1,47 @@
+"""Files are written whole or not at all, and never over another without being told."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from billet.errors import InputError
+
+
+def check_free(path: Path, force: bool) -> None:
+    """Refuse a name that is taken (unless forced), a folder, or a place that is not there."""
+    if path.is_dir():
+        raise InputError(f"{path}: this is a folder; give the name of a file to write")
+    if not path.parent.is_dir():
+        raise InputError(f"{path}: there is no folder {path.parent}; make it first or write elsewhere")
+    if path.exists() and not force:
+        raise InputError(f"{path}: there already is such a file; add --force to write over it, or give another name")
+
+
+def write_whole(path: Path | str, content: bytes | str, force: bool = False) -> Path:
+    """Write a file whole: beside its place first, then moved there in one go. Raises InputError; on any error the old file stays."""
+    path = Path(path)
+    check_free(path, force)
+    data = content.encode() if isinstance(content, str) else content
+    temporary = ""
+    try:
+        handle, temporary = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".tmp", dir=path.parent)
+        with os.fdopen(handle, "wb") as out:
+            out.write(data)
+            out.flush()
+            os.fsync(out.fileno())
+        os.chmod(temporary, 0o666 & ~_umask())
+        os.replace(temporary, path)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            os.unlink(temporary)
+        raise InputError(f"{path}: cannot be written ({error.strerror}); nothing was changed") from None
+    return path
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
