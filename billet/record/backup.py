@@ -1,0 +1,90 @@
+"""The record as plain text, one JSON value a line, that outlives the tool and can be restored."""
+
+import json
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+from billet.errors import InputError
+from billet.record.entry import Entry, Measure, Photo, Place, as_dict, text_sha256
+from billet.record.store import Bench
+
+FORMAT = 1
+
+
+def to_text(entries: Iterable[Entry], recipes: Mapping[str, str]) -> str:
+    """A first line that says how much follows, then every recipe text, then every note in the order of writing."""
+    notes = [{"note": as_dict(entry)} for entry in entries]
+    texts = [{"recipe": {"sha256": sha256, "text": text}} for sha256, text in sorted(recipes.items())]
+    head = {"bench_record": FORMAT, "recipes": len(texts), "notes": len(notes)}
+    return "".join(json.dumps(line, ensure_ascii=True, allow_nan=False) + "\n" for line in [head, *texts, *notes])
+
+
+def from_text(text: str) -> tuple[list[Entry], dict[str, str]]:
+    """The notes and recipe texts of a backup; a torn, shortened, altered or newer one raises ``InputError``."""
+    lines = text.splitlines()
+    head = _line(lines[0], 1) if text.startswith("{") else {}
+    if not isinstance(head.get("bench_record"), int):
+        raise InputError("This is not a backup of a bench record: its first line does not say bench_record.")
+    if head["bench_record"] > FORMAT:
+        raise InputError(f"This backup is of format {head['bench_record']}, newer than {FORMAT}; update the tool.")
+    entries, recipes = [], {}
+    for number, line in enumerate(lines[1:], start=2):
+        value = _line(line, number)
+        try:
+            if "recipe" in value:
+                recipes[str(value["recipe"]["sha256"])] = str(value["recipe"]["text"])
+            else:
+                entries.append(_entry(value["note"]))
+        except (KeyError, TypeError, AttributeError) as error:
+            raise InputError(f"Line {number} of the backup is no note and no recipe; it was altered.") from error
+    _check(head, entries, recipes)
+    return entries, recipes
+
+
+def _line(line: str, number: int) -> dict[str, Any]:
+    try:
+        value = json.loads(line)
+    except ValueError as error:
+        raise InputError(f"Line {number} of the backup cannot be read ({error}); use another copy.") from error
+    return value if isinstance(value, dict) else {}
+
+
+def _entry(value: dict[str, Any]) -> Entry:
+    parts = {
+        "place": None if value["place"] is None else Place(**value["place"]),
+        "measures": tuple(Measure(**measure) for measure in value["measures"]),
+        "photos": tuple(Photo(**photo) for photo in value["photos"]),
+    }
+    return Entry(**{**value, **parts})
+
+
+def _check(head: dict[str, Any], entries: list[Entry], recipes: dict[str, str]) -> None:
+    if (head.get("recipes"), head.get("notes")) != (len(recipes), len(entries)):
+        raise InputError(
+            f"The backup should hold {head.get('notes')} notes and {head.get('recipes')} recipes but holds "
+            f"{len(entries)} and {len(recipes)}; it was cut short, use another copy."
+        )
+    if any(text_sha256(text) != sha256 for sha256, text in recipes.items()):
+        raise InputError("A recipe in the backup does not agree with its hash; it was altered, use another copy.")
+
+
+def restore(text: str, target: Path) -> int:
+    """Make a new record at ``target`` from a backup, whole or not at all; returns how many notes it holds."""
+    entries, recipes = from_text(text)
+    if target.exists():
+        raise InputError(f"{target} exists; restore into a new file and then put it in place yourself.")
+    beside = target.with_name(f".{target.name}.restoring")
+    _clear(beside)
+    try:
+        with Bench(beside) as bench:
+            bench.add_all(entries, recipes)
+        beside.rename(target)
+    finally:
+        _clear(beside)
+    return len(entries)
+
+
+def _clear(beside: Path) -> None:
+    for ending in ("", "-wal", "-shm", "-journal"):
+        beside.with_name(beside.name + ending).unlink(missing_ok=True)

@@ -1,0 +1,187 @@
+"""The record as text: searched, compared, exported, backed up and restored."""
+
+import csv
+import io
+import json
+import sqlite3
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from billet.errors import InputError
+from billet.record.backup import from_text, restore, to_text
+from billet.record.compare import compare, predicted_rows
+from billet.record.entry import Entry, Measure, Photo, Place, text_sha256
+from billet.record.export import as_csv, as_markdown
+from billet.record.search import search
+from billet.record.store import Bench
+
+AT = "2024-03-02T09:14:05.120+00:00"
+SLICER = Entry("Smokehouse slicer", AT, 60, id=1, place=Place("billet", 2, "draw"), note="warped after the third heat")
+PARING = Entry("Paring knife", AT, 60, id=2, wrong="delamination", note="clinker in the fire", by="M.")
+THICK = replace(SLICER, id=3, note="", measures=(Measure("thickness", "m", 0.0121, "12.1 mm"),))
+ALL = (SLICER, PARING, THICK)
+
+
+@pytest.mark.parametrize(
+    ("question", "found"),
+    [
+        ("what did I write about warp?", [1]),
+        ("warped", [1]),
+        ("DELAMINATION", [2]),
+        ("slicer", [1, 3]),
+        ("slicer heat", [1]),
+        ("thickness", [3]),
+        ("12.1", [3]),
+        ("clinker warp", []),
+        ("about", []),
+        ('" OR 77=77 --', []),
+        ("?!", []),
+        ("knife*", [2]),
+    ],
+)
+def test_search_over_all_knives(question: str, found: list[int]) -> None:
+    assert [entry.id for entry in search(ALL, question)] == found
+
+
+def test_search_without_the_full_text_index(monkeypatch: pytest.MonkeyPatch) -> None:
+    def missing(*_: object) -> set[int]:
+        raise sqlite3.OperationalError("no such module: fts5")
+
+    monkeypatch.setattr("billet.record.search._by_index", missing)
+    assert [entry.id for entry in search(ALL, "what did I write about warp?")] == [1]
+    assert [entry.id for entry in search(ALL, "Slicer heat")] == [1]
+
+
+LEDGER = {
+    "bars": [
+        {
+            "name": "billet",
+            "steps": [
+                {"number": 0, "do": "stack", "length_m": 0.15, "width_m": 0.04, "thickness_m": 0.036, "mass_kg": 1.7},
+                {"number": 2, "do": "draw", "length_m": 0.4, "width_m": 0.04, "thickness_m": 0.012, "mass_kg": None},
+            ],
+        },
+        {"name": "core", "steps": [{"number": 2, "do": "draw", "thickness_m": 0.005}]},
+    ]
+}
+
+
+def test_predicted_and_measured_step_by_step() -> None:
+    stack = replace(THICK, id=4, place=Place("billet", 0), measures=(Measure("mass", "kg", 1.705, "1705 g"),))
+    length = replace(THICK, id=5, measures=(Measure("length", "m", 0.38, "380 mm"), Measure("heats", "1", 4, "4")))
+    found = compare(predicted_rows(LEDGER), [THICK, PARING, length, stack])
+    assert [(d.entry, d.place.number, d.name) for d in found] == [(4, 0, "mass"), (3, 2, "thickness"), (5, 2, "length")]
+    # 1.705 - 1.7 = 5 g; 12.1 - 12 = 0.1 mm; 380 - 400 = -20 mm, -5 %. Only the last is more than twice 0.1 mm or 0.5 %.
+    assert [d.by for d in found] == pytest.approx([0.005, 0.0001, -0.02])
+    assert found[2].share == pytest.approx(-0.05)
+    assert [d.beyond_reading for d in found] == [False, False, True]
+
+
+def test_rows_without_a_bar_stand_for_a_recipe_of_one_bar() -> None:
+    assert [d.name for d in compare(LEDGER["bars"][0]["steps"], [THICK])] == ["thickness"]
+    assert compare(LEDGER["bars"][0]["steps"], [replace(THICK, place=Place("billet", 7))]) == ()
+
+
+@pytest.mark.parametrize("cell", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", " =1", "\n=1"])
+def test_no_cell_of_the_table_is_a_formula(cell: str) -> None:
+    # OWASP, "CSV Injection": cells that begin with = + - @ tab or carriage return.
+    text = as_csv([replace(SLICER, note=cell, wrong=cell, by=cell, knife=cell, place=Place(cell, 1, cell))])
+    row = list(csv.reader(io.StringIO(text)))[1]
+    assert not any(value.lstrip(" \n").startswith(("=", "+", "-", "@", "\t", "\r")) for value in row)
+    assert f"'{cell}" in row
+
+
+def test_the_table_is_one_line_a_note_in_si() -> None:
+    text = as_csv([THICK, replace(THICK, id=4, corrects=3, note='two\nlines, "quoted"')])
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert [(row["id"], row["thickness_m"], row["corrects"], row["corrected_by"]) for row in rows] == [
+        ("3", "0.0121", "", "4"),
+        ("4", "0.0121", "3", ""),
+    ]
+    assert rows[1]["note"] == 'two\nlines, "quoted"'
+    assert text.count("\r\n") == 3  # RFC 4180, section 2: lines end with CRLF
+
+
+def test_markdown_shows_what_stands_and_escapes_the_rest() -> None:
+    text = as_markdown([*ALL, replace(PARING, id=4, corrects=2, note="<script>a|b</script>")], "imperial")
+    assert "clinker" not in text
+    assert "4, corrects 2" in text
+    assert "<script>" not in text
+    assert r"a\|b" in text
+    assert "thickness 476 thou" in text  # 12.1 mm / 25.4 = 0.4764 in
+
+
+TEXTS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=30)
+MEASURES = st.builds(
+    Measure, TEXTS, st.sampled_from(["m", "kg", "K", "1", ""]),
+    st.none() | st.floats(allow_nan=False, allow_infinity=False), TEXTS,
+)  # fmt: skip
+NUMBERS = st.integers(-(2**63), 2**63 - 1)
+ENTRIES = st.builds(
+    Entry, TEXTS, st.just(AT), st.integers(-720, 840), recipe_path=TEXTS,
+    place=st.none() | st.builds(Place, TEXTS, NUMBERS, TEXTS),
+    measures=st.lists(MEASURES, max_size=4, unique_by=lambda m: m.name).map(tuple), note=TEXTS, wrong=TEXTS,
+    photos=st.lists(st.builds(Photo, TEXTS, TEXTS, NUMBERS), max_size=2).map(tuple), by=TEXTS,
+)  # fmt: skip
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(ENTRIES, TEXTS, st.booleans()), max_size=5))
+def test_a_backup_restores_every_note_exactly(tmp_path_factory: pytest.TempPathFactory, notes: list) -> None:
+    folder = tmp_path_factory.mktemp("backup")
+    with Bench(folder / "b.sqlite") as bench:
+        last = None
+        for entry, recipe, corrects in notes:
+            whole = replace(entry, recipe_sha256=text_sha256(recipe), corrects=last if corrects else None)
+            last = bench.add(whole, recipe).id
+        before = bench.entries(), bench.recipes()
+    text = to_text(*before)
+    assert from_text(text) == (list(before[0]), before[1])
+    assert restore(text, folder / "again.sqlite") == len(notes)
+    with Bench(folder / "again.sqlite") as bench:
+        assert (bench.entries(), bench.recipes()) == before
+
+
+def _backup() -> str:
+    recipe = "title = 'x'"
+    return to_text([replace(SLICER, recipe_sha256=text_sha256(recipe)), PARING], {text_sha256(recipe): recipe})
+
+
+@pytest.mark.parametrize("cut", range(0, len(_backup()) - 1, 37))
+def test_a_shortened_backup_is_refused_and_leaves_nothing(tmp_path: Path, cut: int) -> None:
+    with pytest.raises(InputError):
+        restore(_backup()[:cut], tmp_path / "b.sqlite")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        ("title = 'x'", "title = 'y'", "does not agree with its hash"),
+        ('"bench_record": 1', '"bench_record": 2', "newer"),
+        ('"note": {"knife"', '"remark": {"knife"', "no note and no recipe"),
+        ('"knife": "Paring knife"', '"kniffe": "Paring knife"', "no note and no recipe"),
+        ('"offset_min": 60', '"offset_min": 60, "offset_min": ', "cannot be read"),
+    ],
+)
+def test_an_altered_backup_is_refused(old: str, new: str, sentence: str) -> None:
+    with pytest.raises(InputError, match=sentence):
+        from_text(_backup().replace(old, new))
+
+
+def test_a_backup_is_not_restored_over_a_record(tmp_path: Path) -> None:
+    restore(_backup(), tmp_path / "b.sqlite")
+    with pytest.raises(InputError, match="exists"):
+        restore(_backup(), tmp_path / "b.sqlite")
+    with pytest.raises(InputError, match="not a backup"):
+        restore("title = 'recipe'", tmp_path / "c.sqlite")
+
+
+def test_a_backup_is_json_on_every_line() -> None:
+    lines = [json.loads(line) for line in _backup().splitlines()]
+    assert lines[0] == {"bench_record": 1, "recipes": 1, "notes": 2}
+    assert [next(iter(line)) for line in lines[1:]] == ["recipe", "note", "note"]
