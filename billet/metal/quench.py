@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
-from math import cos, exp, inf, pi, sin
+from math import cos, exp, inf, log, pi, sin
 from typing import Literal
 
 from scipy.constants import inch
@@ -68,8 +68,12 @@ MEDIA: dict[str, Medium] = {
 
 
 def _half_time(terms: list[tuple[float, float]]) -> float:
-    """The Fo [-] at which sum of a exp(-zeta^2 Fo) is one half, over pairs (a, zeta)."""
-    return float(brentq(lambda fo: sum(a * exp(-zeta * zeta * fo) for a, zeta in terms) - 0.5, 1e-3, 1e5, xtol=1e-12))
+    """The Fo [-] at which sum of a exp(-zeta^2 Fo) is one half, over pairs (a, zeta); the first term alone is above it."""
+    first, zeta = terms[0]
+    most = log(2.0 * first) / zeta**2
+    return float(
+        brentq(lambda fo: sum(a * exp(-z * z * fo) for a, z in terms) - 0.5, 0.5 * most, 1.001 * most, xtol=1e-12)
+    )
 
 
 def _roots(equation: Callable[[float], float], low: list[float], high: list[float]) -> list[float]:
