@@ -73,6 +73,8 @@ def sentence(error: Mapping[str, Any], known: Collection[str] = ()) -> str:
     if kind == "missing":
         return f'The key "{key}" is missing here.'
     text = str(error.get("msg", "")).removeprefix("Value error, ")
+    if kind == "value_error" and not error.get("loc"):
+        return text
     if kind == "value_error":
         return text if text.startswith(f"{key}:") else f"{key}: {re.sub(r'^[a-z_]+: (?=found )', '', text)}"
     wanted = _WANTED.get(kind, "{message}").format(message=_lower_first(text), **error.get("ctx", {}))

@@ -98,7 +98,7 @@ EXAMPLES: dict[Kind, tuple[str, str]] = {
     Kind.ANGLE: ("45 deg", "0.5 rad"),
     Kind.VOLUME: ("20 l", "5 gal"),
 }
-_BASE = {
+BASE_UNITS = {
     Kind.LENGTH: "m",
     Kind.TEMPERATURE: "K",
     Kind.DIFFERENCE: "K",
@@ -246,11 +246,11 @@ def _by_pint(number: float, word: str, plain: str, kind: Kind) -> float:
         units = registry.parse_units(word)
     except Exception:  # pint raises a different exception for each way a word can be no unit
         raise _UnreadableError(f'and I do not know the unit "{word}"{_nearest(plain, kind)}') from None
-    if units.dimensionality != registry.parse_units(_BASE[kind]).dimensionality or units.dimensionless != (
+    if units.dimensionality != registry.parse_units(BASE_UNITS[kind]).dimensionality or units.dimensionless != (
         kind is Kind.ANGLE
     ):
         raise _UnreadableError(f'and "{word}" is not a unit of {kind.value}{_nearest(plain, kind)}')
-    return float(registry.Quantity(number, units).to(_BASE[kind]).magnitude)
+    return float(registry.Quantity(number, units).to(BASE_UNITS[kind]).magnitude)
 
 
 def _nearest(word: str, kind: Kind) -> str:
@@ -275,21 +275,29 @@ def show(value: float | None, kind: Kind, units: str, *, fine: bool = False) -> 
     return f"-{text}" if value < 0 and re.search("[1-9]", text) else text
 
 
+def _two_digits(number: float) -> str:
+    """Two significant digits, never in powers of ten; for small numbers of a unit."""
+    if number == 0:
+        return "0"
+    decimals = max(0, 1 - math.floor(math.log10(number)))
+    return f"{number:.{decimals}f}"
+
+
 def _thickness(metres: float, units: str) -> str:
     if units == "imperial":
         thou = metres / 2.54e-5
-        return f"{thou:.0f} thou" if thou >= 10 else f"{thou:.1f} thou" if thou >= 0.1 else f"{thou:.2g} thou"
+        return f"{thou:.0f} thou" if thou >= 10 else f"{thou:.1f} thou" if thou >= 0.1 else f"{_two_digits(thou)} thou"
     if metres >= 1e-4 or metres == 0:
         step = 0.05 if metres >= 1e-3 else 0.01
         return f"{round(metres * 1e3 / step) * step:.2f} mm"
     if metres >= 1e-7:
-        return f"{metres * 1e6:.0f} µm" if metres >= 1e-5 else f"{metres * 1e6:.1f} µm"
-    return f"{metres * 1e9:.2g} nm"
+        return f"{_two_digits(metres * 1e6)} µm"
+    return f"{_two_digits(metres * 1e9)} nm"
 
 
 def _mass_metric(kilograms: float) -> str:
     grams = kilograms * 1e3
-    return f"{kilograms:.2f} kg" if kilograms >= 1 else f"{grams:.0f} g" if grams >= 10 else f"{grams:.2g} g"
+    return f"{kilograms:.2f} kg" if kilograms >= 1 else f"{grams:.0f} g" if grams >= 10 else f"{_two_digits(grams)} g"
 
 
 def _mass_imperial(kilograms: float) -> str:
@@ -299,7 +307,7 @@ def _mass_imperial(kilograms: float) -> str:
 
 def _time(seconds: float) -> str:
     if seconds < 120:
-        return f"{seconds:.0f} s" if seconds >= 10 or seconds == 0 else f"{seconds:.2g} s"
+        return f"{seconds:.0f} s" if seconds >= 10 or seconds == 0 else f"{_two_digits(seconds)} s"
     if seconds >= 3600:
         hours, minutes = divmod(round(seconds / 60), 60)
         return f"{hours} h {minutes} min" if minutes else f"{hours} h"

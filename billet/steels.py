@@ -62,10 +62,10 @@ class Steel:
 
     ``status`` is the standing of the composition limits: "verified" (seen in the document that ``source`` names),
     "from memory", or "certificate". ``forging_max`` is the highest forging temperature of its data sheet; it is where
-    damage starts, not a welding heat, and ``forging_source`` tells its standing. ``normalise`` is None where no figure is
-    known; ``air_cooling_forbidden`` says the sheets forbid normalising. ``anneal`` is the ceiling of the sub-critical
-    anneal (from memory). ``etch_rank`` counts from dark (1) to bright. ``temper`` rows are empty where no table could be
-    read. ``trade`` marks a mill's designation that the trade uses generically and no open standard defines.
+    damage starts, not a welding heat, and ``forging_source`` tells its standing. ``normalise`` is None where no figure
+    is known; ``air_cooling_forbidden`` says the sheets forbid it. ``anneal`` is the ceiling of the sub-critical anneal
+    (from memory). ``etch_rank`` counts from dark (1) to bright. ``temper`` rows are empty where no table could be read.
+    ``trade`` marks a mill's designation that the trade uses generically and no open standard defines.
     """
 
     name: str
