@@ -22,8 +22,8 @@ def words_in(question: str) -> tuple[str, ...]:
 
 
 def search(entries: Iterable[Entry], question: str) -> tuple[Entry, ...]:
-    """The notes that hold every word of the question or a longer form of it; figures must agree. They come
-    in the order of writing.
+    """The notes that hold every word of the question or a longer form of it; figures must agree. They come in the
+    order of writing.
 
     SQLite's full-text index is built for the occasion, so the record's file needs none; where SQLite was built without
     it, words are looked for as plain parts of the text. A question without words finds nothing.
