@@ -10,9 +10,9 @@ from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from pydantic import BaseModel, ConfigDict, field_validator, model_validator
+from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, field_validator, model_validator
 
-from billet.fields import Length
+from billet.fields import Length, sentence
 
 Array = NDArray[np.float64]
 Side = Literal["left", "right"]
@@ -115,17 +115,19 @@ class Bevel(BaseModel):
 
     @model_validator(mode="before")
     @classmethod
-    def _both_faces(cls, given: Any) -> Any:
+    def _both_faces(cls, given: Any, info: ValidationInfo) -> Any:
         if isinstance(given, str):
             given = {"kind": given}
         if not isinstance(given, dict):
             return given
         shared = {key: value for key, value in given.items() if key not in ("left", "right", "flat")}
         if shared.get("kind") == "chisel":
-            return _chisel(shared, given)
-        if "flat" in given:
+            tables = _chisel(shared, given)
+        elif "flat" in given:
             raise ValueError('flat belongs to kind = "chisel" alone; it names the face left unground.')
-        return {side: _overridden(shared, given.get(side)) for side in ("left", "right")}
+        else:
+            tables = {side: _overridden(shared, given.get(side)) for side in ("left", "right")}
+        return {side: _face(tables[side], info.context) for side in ("left", "right")}
 
     @model_validator(mode="after")
     def _one_ground(self) -> "Bevel":
@@ -136,6 +138,14 @@ class Bevel(BaseModel):
     def face(self, side: Side) -> Face:
         """Return the face on a side."""
         return self.left if side == "left" else self.right
+
+
+def _face(table: Any, context: Any) -> Face:
+    """Return a face of its table; one fault of both faces is told once."""
+    try:
+        return Face.model_validate(table, context=context)
+    except ValidationError as fault:
+        raise ValueError(sentence(fault.errors()[0], Face.model_fields).removeprefix("value: ")) from None
 
 
 def _chisel(shared: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
@@ -207,10 +217,8 @@ def _compound(profile: Profile, w: Array, h: Array, run: Array) -> Array:
     face, heel = profile.face, profile.heel_height
     low, top = face.bottom(heel), face.top(heel)
     wheel = face.wheel or np.inf
-    if face.amount is None:
-        amount = low * (top - low) * h**2 / (4 * wheel)
-    else:
-        amount = face.amount / profile.heel_run * run
+    level = low * (top - low) * h**2 / (4 * wheel)
+    amount = level if face.amount is None else face.amount / profile.heel_run * run
     below, above = w / low, (w - low) / (top - low)
     bulge = 4 * amount * below * (1 - below)
     dip = arc_dip(np.clip(above, 0, 1), (top - low) * h, run * (top - low) / top, wheel)
@@ -231,9 +239,10 @@ def arc_dip(share: ArrayLike, base: ArrayLike, rise: ArrayLike, diameter: ArrayL
     """Return how far a circle through two points dips under the straight line between them [m], square to the base.
 
     The points lie ``base`` apart along the height and ``rise`` apart across [m]; ``share`` runs from one to the other.
-    At zero and one the dip is zero; half way it is the hollow depth over the cosine of the line's slope, to second order.
-    NaN where the circle is too small to reach both. Exact: with t the height from the middle, c half the chord, the line
-    at slope k = rise / base, the dip solves the circle's equation measured square to the base.
+    Both ends dip nothing; on a level line the middle dips by the hollow depth. NaN where the circle cannot reach both.
+    With k = rise / base, t = (share - 1/2) base, c half the chord and (t0, z0) the centre, above the chord's middle,
+    the lower branch of (t - t0)^2 + (k t - dip - z0)^2 = R^2 is dip^2 + 2 p dip - q = 0 with p = z0 - k t and
+    q = c^2 - t^2 (1 + k^2). Hand derivation; solved without cancellation.
     """
     share, base, rise = (np.asarray(part, dtype=float) for part in (share, base, rise))
     R = np.asarray(diameter, dtype=float) / 2
@@ -241,9 +250,6 @@ def arc_dip(share: ArrayLike, base: ArrayLike, rise: ArrayLike, diameter: ArrayL
         k = np.where(base > 0, rise / base, 0.0)
         t = (share - 0.5) * base
         c2 = (base**2 + rise**2) / 4
-        lift = np.sqrt(R**2 - c2)  # centre of the circle above the middle of the chord, square to it
-        centre_t, centre_z = -lift * k / np.hypot(1, k), lift / np.hypot(1, k)
-        # circle: (t - ct)^2 + (k t - dip - cz)^2 = R^2, lower branch; -> dip^2 + 2 p dip - q = 0
-        p = centre_z - k * t
+        p = np.sqrt(R**2 - c2) / np.hypot(1, k) - k * t
         q = c2 - t**2 * (1 + k**2)
         return np.asarray(q / (p + np.sqrt(p**2 + q)), dtype=np.float64)

@@ -5,7 +5,6 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from billet.blade.bevels import Bevel
-from billet.blade.outline import SHAPES
 from billet.fields import Length, Share, SignedLength
 
 State = Literal["finished", "hardening"]
@@ -29,7 +28,7 @@ class SpineSet(_Table):
     @model_validator(mode="after")
     def _tapers(self) -> "SpineSet":
         if self.tip <= 0:
-            raise ValueError("the spine needs some thickness at the tip, for example tip = \"0.9 mm\".")
+            raise ValueError('the spine needs some thickness at the tip, for example tip = "0.9 mm".')
         for thick, thin in (("heel", "middle"), ("middle", "tip")):
             if getattr(self, thin) > getattr(self, thick):
                 raise ValueError(
@@ -156,8 +155,8 @@ class Allow(_Table):
 class BladeDesign(_Table):
     """The finished knife. Lengths in SI [m] for callers in Python, texts with a unit in a recipe.
 
-    ``shape`` names a form; ``points`` is the file name of an outline of one's own and replaces it. ``heel_at`` is where the
-    heel lies from the bar's handle end and ``edge_at`` where the edge line at the heel lies from the bar's edge side;
+    ``shape`` names a form; ``points`` is the file name of an outline of one's own and replaces it. ``heel_at`` is where
+    the heel lies from the bar's handle end and ``edge_at`` where the edge line at the heel lies from its edge side;
     left out, the knife is centred. ``offset`` is the blade's mid-plane from the bar's, positive towards the right face.
     """
 
@@ -226,6 +225,3 @@ _WHEN = {"hardening": "at hardening", "finished": "when finished"}
 def _mm(metres: float) -> str:
     """Return a length for a sentence."""
     return f"{metres * 1e3:.4g} mm"
-
-
-assert set(SHAPES) == set(Shape.__args__)  # type: ignore[attr-defined]

@@ -51,20 +51,20 @@ class Section:
 class Blade:
     """A blade in a state: finished, or as it goes into hardening.
 
-    ``outline`` left out is that of the design's shape. Raises InputError when a hollow would cut under the thickness of
+    ``shape`` left out is that of the design's shape. Raises InputError when a hollow would cut under the thickness of
     the edge, or a convex face would stand proud of the spine.
     """
 
     design: BladeDesign
     state: State = "finished"
-    outline: Outline | None = None
+    shape: Outline | None = None
 
     def __post_init__(self) -> None:
-        if self.outline is None:
+        if self.shape is None:
             if self.design.points is not None:
-                raise InputError(f'The outline "{self.design.points}" has not been read; build the blade with read_blade.')
+                raise InputError(f'The outline "{self.design.points}" has not been read yet; use read_blade.')
             shape = shaped(self.design.shape, self.design.length, self.design.heel_height)
-            object.__setattr__(self, "outline", shape)
+            object.__setattr__(self, "shape", shape)
         _check_faces(self)
 
     def in_state(self, state: State) -> "Blade":
@@ -88,8 +88,8 @@ class Blade:
         """Return the height between edge and spine [m]."""
         return self.spine_y(x) - self.edge_y(x)
 
-    def polygon(self, n: int = 400) -> Array:
-        """Return the closed outline, shape (2, 2n + 1) [m]."""
+    def outline(self, n: int = 400) -> Array:
+        """Return the closed outline as points of the blade frame, shape (2, 2n + 1) [m]."""
         return self._outline.polygon(n)
 
     def inside(self, x: ArrayLike, y: ArrayLike) -> NDArray[np.bool_]:
@@ -98,8 +98,8 @@ class Blade:
 
     @property
     def _outline(self) -> Outline:
-        assert self.outline is not None
-        return self.outline
+        assert self.shape is not None
+        return self.shape
 
     @cached_property
     def taper(self) -> Taper:

@@ -96,18 +96,16 @@ def fits(
 ) -> Fits:
     """Return whether a bar holds what is needed, for length, heel height and thickness apart [m].
 
-    ``offset`` is the blade's mid-plane from the bar's: it costs twice itself in thickness. ``heel_at`` is where the heel lies
-    from the handle end and ``edge_at`` the edge line from the edge side; the tighter side of it then decides.
+    ``offset`` is the blade's mid-plane from the bar's: it costs twice itself in thickness. ``heel_at`` is where the
+    heel lies from the handle end and ``edge_at`` the edge line from the edge side; the tighter side then decides.
     """
-    length = bar_length if heel_at is None else _placed(need.length, heel_at - need.behind, bar_length - heel_at - need.ahead)
-    width = bar_width if edge_at is None else _placed(need.width, edge_at - need.below, bar_width - edge_at - need.above)
+    length, width = bar_length, bar_width
+    if heel_at is not None:
+        length = need.length + min(heel_at - need.behind, bar_length - heel_at - need.ahead)
+    if edge_at is not None:
+        width = need.width + min(edge_at - need.below, bar_width - edge_at - need.above)
     return Fits(
         length=Fit(need.length, length),
         heel_height=Fit(need.width, width),
         thickness=Fit(need.thickness, bar_thickness - 2 * abs(offset)),
     )
-
-
-def _placed(needed: float, spare_before: float, spare_after: float) -> float:
-    """Return what a placed blade can use: the need plus the smaller spare."""
-    return needed + min(spare_before, spare_after)

@@ -27,8 +27,8 @@ _SAMPLES = 8193  # a 240 mm curve is then known to about 10 nm between samples
 # Proportions from memory of the common forms; common practice, no source.
 SHAPES: dict[str, tuple[Points, Points]] = {
     "chef": (
-        ((0, 0), (0.45, 0), (0.80, 0.02), (1, 0.56)),
-        ((0, 1), (0.40, 1), (0.78, 0.98), (1, 0.56)),
+        ((0, 0), (0.42, 0), (0.76, 0.01), (1, 0.56)),
+        ((0, 1), (0.34, 0.985), (0.74, 0.93), (1, 0.56)),
     ),
     "santoku": (
         ((0, 0), (0.45, 0), (0.85, 0.0), (1, 0.26)),
@@ -51,20 +51,20 @@ SHAPES: dict[str, tuple[Points, Points]] = {
         ((0, 1), (0.32, 1), (0.64, 1.0), (0.965, 1.0), (0.985, 1.0), (1, 0.985), (1, 0.95)),
     ),
     "petty": (
-        ((0, 0), (0.45, 0), (0.82, 0.04), (1, 0.60)),
-        ((0, 1), (0.40, 1), (0.78, 0.98), (1, 0.60)),
+        ((0, 0), (0.42, 0), (0.76, 0.02), (1, 0.68)),
+        ((0, 1), (0.38, 0.99), (0.76, 0.95), (1, 0.68)),
     ),
     "paring": (
-        ((0, 0), (0.40, 0), (0.76, 0.06), (1, 0.62)),
-        ((0, 1), (0.36, 1), (0.74, 0.96), (1, 0.62)),
+        ((0, 0), (0.40, 0), (0.72, 0.04), (1, 0.74)),
+        ((0, 1), (0.36, 0.985), (0.74, 0.94), (1, 0.74)),
     ),
     "slicer": (
-        ((0, 0), (0.50, 0), (0.88, 0.03), (1, 0.62)),
-        ((0, 1), (0.45, 1), (0.86, 0.98), (1, 0.62)),
+        ((0, 0), (0.50, 0), (0.86, 0.02), (1, 0.68)),
+        ((0, 1), (0.42, 0.99), (0.84, 0.96), (1, 0.68)),
     ),
     "boning": (
-        ((0, 0), (0.26, 0.16), (0.70, 0.10), (1, 1.0)),
-        ((0, 1), (0.30, 0.92), (0.70, 0.66), (1, 1.0)),
+        ((0, 0), (0.22, 0.12), (0.74, 0.08), (1, 0.92)),
+        ((0, 1), (0.28, 0.90), (0.70, 0.84), (1, 0.92)),
     ),
 }
 
@@ -108,11 +108,11 @@ class Outline:
 
     def edge_y(self, x: ArrayLike) -> Array:
         """Return where the edge runs at x [m]; beyond heel and point the last value is held."""
-        return np.asarray(np.interp(x, *_table(self.edge, self.curve)), dtype=np.float64)
+        return np.asarray(np.interp(np.asarray(x, dtype=float), *_table(self.edge, self.curve)), dtype=np.float64)
 
     def spine_y(self, x: ArrayLike) -> Array:
         """Return where the spine runs at x [m]; beyond heel and point the last value is held."""
-        return np.asarray(np.interp(x, *_table(self.spine, self.curve)), dtype=np.float64)
+        return np.asarray(np.interp(np.asarray(x, dtype=float), *_table(self.spine, self.curve)), dtype=np.float64)
 
     def inside(self, x: ArrayLike, y: ArrayLike) -> NDArray[np.bool_]:
         """Tell which points lie in the outline, its border included."""
@@ -205,7 +205,8 @@ def outline_through(points: Array, name: str = "points") -> Outline:
     points = points - [points[:, 0].min(), 0.0]
     edge, spine = _chain(points, name, "edge"), _chain(points[::-1], name, "spine")
     foot = edge[0, 1]
-    outline = Outline(*(tuple((float(x), float(y - foot)) for x, y in c) for c in (edge, spine)), curve="through")
+    below, above = (tuple((float(x), float(y - foot)) for x, y in chain) for chain in (edge, spine))
+    outline = Outline(below, above, "through")
     x = np.linspace(0, outline.length, 257)[1:-1]
     if np.any(outline.spine_y(x) <= outline.edge_y(x)):
         raise InputError(f'The outline "{name}" crosses itself; walk once round the blade, point after point.')

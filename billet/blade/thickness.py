@@ -40,7 +40,9 @@ def _curve(taper: Taper) -> PchipInterpolator:
     return PchipInterpolator(taper.stations, (taper.heel, taper.middle, taper.tip, taper.end))
 
 
-def point_thickness(taper: tuple[float, float, float], edge: float, tip_at: float, length: float, closing: float) -> float:
+def point_thickness(
+    taper: tuple[float, float, float], edge: float, tip_at: float, length: float, closing: float
+) -> float:
     """Return the spine thickness at the very point [m].
 
     The taper between middle and tip station runs on, yet never below the edge; where the outline closes, the spine
