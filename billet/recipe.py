@@ -197,6 +197,8 @@ def _parse(text: str, name: str) -> dict[str, Any]:
         message = str(error)
         if found := re.search(r"\(at line (\d+), column (\d+)\)", message):
             what = message[: found.start()].strip()
+            if "overwrite" in what:
+                raise InputError(f"{name} line {found.group(1)}: this key is written twice in one table, which is not TOML; keep one of them") from None
             raise InputError(f"{name} line {found.group(1)}: this is not TOML at column {found.group(2)} ({_lower(what)}); texts stand in quotes, lists in square brackets") from None
         line = _failing_line(text)
         raise InputError(f"{name} line {line}: this is not TOML ({_lower(message.split('(at')[0].strip())}); look for a key written twice or a quote or bracket left open") from None
@@ -270,6 +272,9 @@ def _sentences(error: ValidationError, shell: Recipe) -> Iterator[str]:
             near = difflib.get_close_matches(str(found), list(step_types()), n=1)
             hint = f'; did you mean "{near[0]}"?' if near else f"; the steps are {verbs}"
             words = f"do: found {found!r}, wanted the name of a step{hint}"
+            path = (*path, "do")
+        elif one["type"] == "value_error" and isinstance(path[-1] if path else 0, int):
+            words = str(one["msg"]).removeprefix("Value error, ")
         yield f"{shell.place(path)}{_within(path)}{words}"
 
 
@@ -285,8 +290,9 @@ def _follow(location: tuple[str | int, ...]) -> tuple[tuple[str | int, ...], typ
     path: list[str | int] = []
     verbs = step_types()
     for place, part in enumerate(location):
-        if isinstance(part, str) and part in verbs and len(path) >= 2 and path[-2:-1] == ["step"]:
-            model = verbs[part]
+        tagged = place >= 2 and location[place - 2] == "step" and isinstance(location[place - 1], int)
+        if tagged and part in verbs:
+            model = verbs[str(part)]
             continue
         last = place == len(location) - 1
         if isinstance(part, str) and not last and model is not None:

@@ -18,7 +18,7 @@ def steel_json(steel: Steel) -> dict[str, Any]:
         "status": steel.status,
         "source": steel.source,
         "density_kg_m3": steel.density,
-        "composition_wt_percent": {c.element: {"minimum": c.minimum, "maximum": c.maximum, "typical": c.typical} for c in steel.analysis},
+        "composition_wt_percent": {c.element: {"minimum": c.least, "maximum": c.most, "typical": c.typical} for c in steel.analysis},
         "forging_max_K": steel.forging_max,
         "harden_K": None if steel.harden is None else [steel.harden.low, steel.harden.high],
         "etch_rank": steel.etch_rank,
@@ -33,8 +33,8 @@ def print_steel(steel: Steel, units: str = "metric") -> None:
     print(f"{steel.name}   {steel.designation}" + ("   (a mill's designation, used generically)" if steel.trade else ""))
     print(f"analysis {steel.status}: {steel.source}\n")
     for c in steel.analysis:
-        low = "" if c.minimum is None else f"{c.minimum:g} to "
-        high = "" if c.maximum is None else f"{c.maximum:g}"
+        low = "" if c.least is None else f"{c.least:g} to "
+        high = "" if c.most is None else f"{c.most:g}"
         print(f"  {c.element:<3} typical {c.typical:<6g} limits {low}{high or 'not stated'} %")
     print(f"\n  forging maximum of the sheets {show(steel.forging_max, Kind.TEMPERATURE, units)} ({steel.forging_source}); damage starts there")
     if steel.harden is not None:
