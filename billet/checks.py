@@ -58,7 +58,7 @@ def _faces(before: Laminate, after: Laminate) -> list[Note]:
             out.append(note("the {side} layer of {was} is gone: scale and grinding ate it, and {now} is now the face", side=side, was=was, now=now))
         elif before.distinct > after.distinct:
             layer = float(before.layer_thickness[cell])
-            out.append(note("{gone} layers are gone from the faces ({side} was {thick})", gone=before.distinct - after.distinct, side=side, thick=thin(layer)))
+            out.append(note("layers gone from the faces: {gone} ({side} was {thick})", gone=before.distinct - after.distinct, side=side, thick=thin(layer)))
             break
     return out
 
@@ -90,9 +90,10 @@ def blade_of(recipe: Recipe, state: str = "finished") -> Blade:
         raise InputError(f'{recipe.place(())}there is no [blade] in this recipe; add one with at least length and heel_height, such as length = "240 mm"')
     try:
         blade = read_blade(design, recipe.path.parent if recipe.path else Path())
+        hard = blade.in_state("hardening")
     except InputError as error:
         raise InputError(f'{recipe.place(("blade",))}{error}') from None
-    return blade.in_state("hardening") if state == "hardening" else blade
+    return hard if state == "hardening" else blade
 
 
 def ready_bar(ledger: Ledger) -> Bar:
