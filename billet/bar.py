@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import exp, lgamma
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import gammaln
 
 from billet.laminate import Laminate
 from billet.maps import Affine, PointMap
@@ -81,7 +81,7 @@ def corner_share(exponent: float) -> float:
         raise ValueError("a section's corner exponent is at least 1")
     if np.isinf(exponent):
         return 1.0
-    return float(np.exp(2 * gammaln(1 + 1 / exponent) - gammaln(1 + 2 / exponent)))
+    return exp(2 * lgamma(1 + 1 / exponent) - lgamma(1 + 2 / exponent))
 
 
 @dataclass(frozen=True, eq=False)

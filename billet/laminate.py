@@ -119,14 +119,18 @@ class Laminate:
         """
         if bottom + top >= self.total * (1 - _GONE):
             raise ValueError("nothing left")
-        low = np.concatenate(([0.0], np.cumsum(self.thickness)))
-        lower, upper = np.maximum(low[:-1], bottom), np.minimum(low[1:], low[-1] - top)
-        left = np.where(upper - lower > _GONE * self.total, upper - lower, 0.0)
-        untouched = (low[:-1] >= bottom) & (low[1:] <= low[-1] - top)
-        left = np.where(untouched, self.thickness, left)
-        taken = float((self.thickness - left) @ self.density)
-        keep = left > 0
-        return self.take(np.flatnonzero(keep), left[keep]), taken
+        height = self.edges - self.edges[0]
+        sliver, upper = _GONE * height[-1], height[-1] - top
+        first = int(np.searchsorted(height, bottom + sliver, side="right")) - 1
+        last = min(int(np.searchsorted(height, upper - sliver, side="left")), len(self.thickness))
+        left = self.thickness[first:last].copy()
+        off_bottom, off_top = max(bottom - height[first], 0.0), max(height[last] - upper, 0.0)
+        left[0] -= off_bottom
+        left[-1] -= off_top
+        density = self.density
+        gone = self.thickness[:first] @ density[:first] + self.thickness[last:] @ density[last:]
+        taken = float(gone + off_bottom * density[first] + off_top * density[last - 1])
+        return replace(self, thickness=left, steel=self.steel[first:last], composition=self.composition[first:last], joint=self.joint[first:last]), taken
 
     def take(self, cells: NDArray[np.intp], thickness: Array) -> Laminate:
         """The named cells with new thicknesses."""
