@@ -88,7 +88,7 @@ def carbon_in_austenite_lee_2011(
 
 @cites(LEE_2011)
 def chromium_slowing_lee_2011(carbon: Any, chromium: Any, temperature_K: Any) -> Array:
-    """Diffusivity of carbon with chromium over that without [1]: 1 without chromium, about 0.7 at 1.5 % Cr.
+    """Diffusivity of carbon with chromium over that without [1]: 1 without chromium, about 0.6 at 1.5 % Cr.
 
     `carbon`, `chromium` [wt%], `temperature_K` [K], broadcasting. Above 3 % Cr the factor of 3 % is returned, a guess.
     Either way 20 %.

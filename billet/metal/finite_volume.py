@@ -20,7 +20,7 @@ from billet.metal.limits import Array
 
 _SLIVER = 1e-9  # an outer cell thinner than this share of the stack joins its neighbour
 _GROW, _SHRINK, _SAFETY = 5.0, 0.1, 0.9  # step control
-_BITES = 60  # a step takes at most this share of the whole recession, or one cell if that is more
+_BITES = 20  # a step eats at most this part of the whole recession, or one cell if that is more
 _FLAT = 1e-13  # relative spread of activity that is rounding
 
 
@@ -236,7 +236,7 @@ def _opening_at(stack: Stack, stretch: Stretch, elapsed: float) -> Opening:
 
 
 def _bite_limit(stack: Stack, stretch: Stretch, state: State, elapsed: float) -> float:
-    """Longest step [s] in which no face recedes by more than about a cell, or a sixtieth of its whole recession."""
+    """Longest step [s] in which no face recedes by more than about a cell, or a twentieth of its whole recession."""
     limit = np.inf
     if not stack.receding or stretch.clock[1] <= stretch.clock[0]:
         return limit

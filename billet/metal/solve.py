@@ -54,7 +54,7 @@ class Boundary:
 
 @dataclass(frozen=True, eq=False)
 class Face:
-    """What left by a face: metal, `recession_m` [m]; by diffusion, `through`, and in that metal, `eaten`, (elements,) [wt% m]."""
+    """What left by a face: `recession_m` [m] of metal, `eaten` with it, `through` by diffusion, (elements,) [wt% m]."""
 
     recession_m: float
     through: Array
@@ -222,7 +222,8 @@ def diffuse(
 def _trimmed(edges: Array, composition: Array, state: State, elements: Sequence[str]) -> Diffused:
     """The result, its eaten cells without thickness, and the books of both faces."""
     left, right = state.opening.eaten
-    kept = np.diff(np.clip(edges, left, edges[-1] - right))
+    kept = np.zeros(len(composition))
+    kept[state.opening.first : state.opening.last] = state.opening.thickness
     gone = (np.diff(np.minimum(edges, left)), np.diff(np.maximum(edges, edges[-1] - right)))
     is_carbon = np.array([name == "C" for name in elements])
     faces = [
