@@ -24,6 +24,7 @@ Array = NDArray[np.float64]
 LEAST_COHERENCE = 0.6  # of the structure tensor; layers reach 0.75 and more, everyday photographs 0.5 and less
 LEAST_REPEAT = 0.75  # correlation between the halves of a strip; layers reach 0.86 and more
 LEAST_LAYER_PX = 3.4  # measured mean layer; at a true 3 px thin layers melt together and the mean reads up to 3.4
+LEAST_CONTRAST = 0.03  # step from layer to layer over the mean brightness
 LEAST_LAYERS = 6
 LEAST_LINES = 3
 MOST_SCATTER = 0.045  # of the count, strip to strip; layers too fine for the picture scatter by 0.05 to 0.15
@@ -97,6 +98,11 @@ def _convincing(tally: Tally) -> Tally:
     lines = len(tally.readings)
     if lines < LEAST_LINES:
         raise Declined(f"Only {lines} measuring lines fit side by side where {LEAST_LINES} are wanted; give a wider band or a larger picture.")
+    if tally.contrast < LEAST_CONTRAST:
+        raise Declined(
+            f"No layers stand out: the picture's lines differ by {100 * tally.contrast:.1f} % in brightness where {100 * LEAST_CONTRAST:.0f} % is"
+            " wanted; etch deeper or light it from one side."
+        )
     if tally.repeat < LEAST_REPEAT:
         raise Declined(
             f"The lines do not carry on from one strip to the next (they repeat to {tally.repeat:.2f}, {LEAST_REPEAT} is wanted): noise, scratches"

@@ -79,9 +79,17 @@ def cut_strip(image: Array, left: int, width: int, slope: float, own_slope: floa
     block = image[:, left : left + width]
     centre = left + (width - 1) / 2
     levelled = sheared(block, own_slope, (width - 1) / 2)
-    halves = [levelled.mean(axis=1), levelled[:, : width // 2].mean(axis=1), levelled[:, width - width // 2 :].mean(axis=1)]
-    moved = [sheared(p[:, None], slope * (centre - pivot), -1.0)[:, 0] for p in halves]
-    return Strip(centre, *moved)
+    parts = levelled, levelled[:, : width // 2], levelled[:, width - width // 2 :]
+    whole, first, second = (sheared(mean_inside(p)[:, None], slope * (centre - pivot), -1.0)[:, 0] for p in parts)
+    seen = np.where(np.isfinite(first + second), 1.0, np.nan)
+    return Strip(centre, whole * seen, first * seen, second * seen)
+
+
+def mean_inside(block: Array) -> Array:
+    """Mean (h,) of each row of the block (h, w) over what lies inside the picture; NaN where that is less than half the row."""
+    inside = np.isfinite(block)
+    number = inside.sum(axis=1)
+    return np.asarray(np.where(number >= block.shape[1] / 2, np.where(inside, block, 0).sum(axis=1) / np.maximum(number, 1), np.nan))
 
 
 def power_spectrum(profiles: list[Array]) -> tuple[Array, Array]:

@@ -17,32 +17,35 @@ from billet.count.signal import Strip, best_slope, crossings, cut_strip, flatten
 
 Array = NDArray[np.float64]
 STRIPS = 15
-LEAST_STEP = 0.25  # of the local contrast; a fainter step is taken for dirt, not for a layer (common practice, no source)
-NOISE_STEPS = 3.0  # standard deviations of a strip's own noise
+LEAST_STEP = 0.2  # of the local contrast; a fainter step is taken for dirt, not for a layer (common practice, no source)
+NOISE_STEPS = 2.0  # standard deviations of a strip's own noise
 MARGIN_LAYERS = 4.0  # an outer "layer" this many times the median is bench or background
 
 
 @dataclass(frozen=True)
 class Reading:
-    """Seams [px] found in one strip between its first and last row inside the picture, and how well its two halves agree (-1 to 1)."""
+    """Seams [px] found in one strip between its first and last row inside the picture, and how well its two halves agree (-1 to 1);
+    median step from layer to layer as a share of the mean brightness."""
 
     first: int
     last: int
     seams: Array
     repeat: float
+    contrast: float
 
 
 @dataclass(frozen=True)
 class Tally:
     """Layers over the whole line (NaN when a stretch of it was seen by no strip), scatter between strips [layers], median layer-to-layer
-    distance along the line [px], the spectrum's own layer [px], median repeat of the strips, share of layers near the resolution, slope of
-    the layers against the rows, and the readings it rests on."""
+    distance along the line [px], the spectrum's own layer [px], median repeat and contrast of the strips, share of layers near the
+    resolution, slope of the layers against the rows, and the readings it rests on."""
 
     layers: float
     scatter: float
     layer_px: float
     spectral_px: float
     repeat: float
+    contrast: float
     thin: float
     slope: float
     readings: tuple[Reading, ...]
@@ -88,25 +91,27 @@ def read(strip: Strip, layer: float) -> Reading:
         gaussian_filter1d(flattened(p[first : last + 1], 4 * layer), max(0.15 * layer, 0.4)) for p in (strip.profile, strip.left, strip.right)
     )
     contrast = 2 * np.sqrt(gaussian_filter1d(profile**2, 2.5 * layer))
+    contrast = np.maximum(contrast, np.median(contrast) / 2)
     points = turning_points(profile, np.maximum(LEAST_STEP * contrast, NOISE_STEPS * np.std(left - right) / 2))
-    return Reading(first, last, crossings(profile, points) + first, float(np.corrcoef(left, right)[0, 1]))
+    step = float(np.median(np.abs(np.diff(profile[points])))) if len(points) > 1 else 0.0
+    return Reading(first, last, crossings(profile, points) + first, float(np.corrcoef(left, right)[0, 1]), step)
 
 
 def add_up(readings: tuple[Reading, ...], rows: int, spectral_px: float, slope: float) -> Tally:
     """One Tally from the readings of a band of so many rows."""
     seen = [r for r in readings if len(r.seams) > 2]
     layer_px = float(np.median([np.diff(r.seams).mean() for r in seen])) if seen else np.nan
-    repeat = float(np.median([r.repeat for r in readings]))
+    repeat, contrast = (float(np.median([getattr(r, name) for r in readings])) for name in ("repeat", "contrast"))
     if not seen:
-        return Tally(np.nan, np.nan, layer_px, spectral_px, repeat, 0.0, slope, readings)
-    stretches = int(np.clip(rows / layer_px / 8, 1, 12))
+        return Tally(np.nan, np.nan, layer_px, spectral_px, repeat, contrast, 0.0, slope, readings)
+    stretches = int(np.clip(rows / layer_px / 5, 2, 16))
     marks = np.linspace(0, rows - 1, stretches + 1)
     found = np.array([_between(r, marks) for r in seen])
     kept = [column[np.isfinite(column)] for column in found.T]
     each = np.array([trim_mean(k, 0.25) if len(k) else np.nan for k in kept])
     scatter = float(np.std(np.nansum(found - each, axis=1)))
     thin = float(np.mean(np.concatenate([np.diff(r.seams) for r in seen]) < max(2.5, 0.5 * layer_px)))
-    return Tally(float(each.sum() + 1), scatter, layer_px, spectral_px, repeat, thin, slope, readings)
+    return Tally(float(each.sum() + 1), scatter, layer_px, spectral_px, repeat, contrast, thin, slope, readings)
 
 
 def _between(reading: Reading, marks: Array) -> Array:
@@ -120,5 +125,6 @@ def _between(reading: Reading, marks: Array) -> Array:
     end = len(seams) - (1.0 if reading.last - seams[-1] > usual else 0.0)
     level = np.concatenate([[start], np.clip(number, start, end), [end]])
     counted = np.diff(np.interp(marks, np.concatenate([[reading.first], seams, [reading.last]]), level))
-    whole = (marks[:-1] >= reading.first - 1) & (marks[1:] <= reading.last + 1)
+    nearly = max(0.3 * np.median(np.diff(seams)), 1.0)
+    whole = (marks[:-1] >= reading.first - nearly) & (marks[1:] <= reading.last + nearly)
     return np.asarray(np.where(whole, counted, np.nan))
