@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from billet.fields import Count, Force, Length
-from billet.metal.heat_through import heat_through
+from billet.metal.heat_through import likely_seconds
 from billet.metal.scale import NEUTRAL, OXIDISING, RICH, metal_loss
 
+DECARB = {"oxidising": 1.0, "neutral": 0.6, "rich": 0.2}  # judgement, no source: how far faces tend to the carbon under scale
 ATMOSPHERE_FACTORS = {"oxidising": OXIDISING, "neutral": NEUTRAL, "rich": RICH}
 
 
@@ -40,18 +41,23 @@ class Shop(BaseModel):
     fitted: str | None = Field(None, description="Where these figures come from, when they were learnt from the bench record.")
 
     @property
+    def decarb(self) -> float:
+        """How far open faces tend to the carbon under scale: 1 scaling freely, 0.2 rich or coated. A judgement."""
+        return DECARB[self.atmosphere]
+
+    @property
     def trims(self) -> tuple[float, float]:
         """Cropped from the free end and from the handle end [m]."""
         trim = self.end_trim
         return (trim.free, trim.handle) if isinstance(trim, EndTrim) else (trim, trim)
 
-    def scale_depth(self, temperature: float, seconds: float, thickness: float, factor: float = 1.0) -> float:
+    def scale_depth(self, temperature: float, seconds: float, thickness: Any, factor: float = 1.0) -> Any:
         """Metal lost per face in one heat [m].
 
         temperature [K]; seconds: soak after the core is up [s]; thickness [m] of the bar sets the heating-up, which also
         scales. factor multiplies the oxidation law (the ledger's half and twice). The shop's own `scale_per_heat` wins.
+        `thickness` may be an array, the depth is then one too.
         """
         if self.scale_per_heat is not None:
             return self.scale_per_heat * factor
-        rise = heat_through(thickness).likely
-        return factor * float(metal_loss(temperature, seconds, ATMOSPHERE_FACTORS[self.atmosphere], rise))
+        return factor * metal_loss(temperature, seconds, ATMOSPHERE_FACTORS[self.atmosphere], likely_seconds(thickness))

@@ -52,6 +52,12 @@ def conduction_seconds(thickness: Any, temperature_K: Any = 1373.15) -> Array:
 
 
 @cites(SLAB_MODEL)
+def likely_seconds(thickness: Any, faces_heated: int = 2) -> Any:
+    """Likely time [s] from cold to about 1150 C at the core of a solid bar of `thickness` [m], float or array: 0.3 min per mm with both faces heated."""
+    return MINUTES_PER_MM * 60.0 * 1e3 * thickness * (2.0 / faces_heated)
+
+
+@cites(SLAB_MODEL)
 def heat_through(thickness: float, faces_heated: int = 2) -> Range:
     """Time [s] from cold to about 1150 C at the core of a solid bar of `thickness` [m] in a furnace of 1250 C.
 
@@ -59,7 +65,7 @@ def heat_through(thickness: float, faces_heated: int = 2) -> Range:
     takes longer (air gaps, flux). Raises OutsideRange unless one or two faces are heated.
     """
     within(faces_heated, 1, 2, "the number of faces heated", "a bar in the fire is heated from one or both faces")
-    likely = MINUTES_PER_MM * 60.0 * 1e3 * thickness * (2.0 / faces_heated)
+    likely = float(likely_seconds(thickness, faces_heated))
     return Range(likely * (1.0 - RULE_EITHER_WAY), likely, likely * (1.0 + RULE_EITHER_WAY))
 
 

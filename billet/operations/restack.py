@@ -14,6 +14,7 @@ from billet.laminate import OPEN, Laminate, plate, stacked
 from billet.maps import Layers, affine
 from billet.notes import Note, long, note, refuse, thin
 from billet.operations.draw import Draw
+from billet.operations.sizes import laid_up, piece_length
 from billet.operations.step import Bench, Lost, Outcome, Step, pare
 from billet.operations.weld import Weld
 from billet.plates import read_plate
@@ -67,7 +68,7 @@ def lay_up(bar: Bar, bench: Bench, turned: tuple[bool, ...], kerf: float, spacer
     """Cut a bar into as many pieces as `turned` is long and lay them up, piece 0 (from the -x end) lowest."""
     pieces, shop = len(turned), bench.shop
     bar, trimmed = pare(bar, left=shop.trims[0], right=shop.trims[1])
-    length = (bar.length - (pieces - 1) * kerf) / pieces
+    length = piece_length(bar.length, pieces, kerf)
     if length <= 0:
         raise refuse(
             "pieces: the bar is {have} long after its trims, and {pieces} pieces with {kerf} of kerf between them need more; cut fewer pieces or start longer",
@@ -140,7 +141,7 @@ def _finish(bar: Bar, parts: list[Bar], turned: tuple[bool, ...], length: float,
     share = corner_share(bar.corner)
     spacers = 0 if spacer is None else pieces - 1
     added = spacers * (0.0 if spacer is None else spacer.areal_mass) * length * bar.width * share
-    thickness = sum(p.thickness for p in parts) + spacers * (0.0 if spacer is None else spacer.total)
+    thickness = laid_up(bar.thickness, pieces, bar.thickness - parts[0].thickness, 0.0 if spacer is None else spacer.total)
     counted = bar.layers_counted * pieces + spacers
     volume = length * bar.width * thickness * share
     mass = sum(p.mass for p in parts) + added

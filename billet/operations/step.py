@@ -17,6 +17,7 @@ from billet.bar import Bar, Laminar, corner_share, worked
 from billet.fields import Count, Duration, Temperature
 from billet.maps import moved, stretch
 from billet.notes import Note, long, refuse, thin
+from billet.operations.sizes import Size, pared
 from billet.shop import Shop
 
 
@@ -100,8 +101,7 @@ def pare(bar: Bar, *, bottom: float = 0.0, top: float = 0.0, sides: float = 0.0,
 
     Returns the bar and the mass taken [kg]. Raises `RefusedError` when nothing would be left.
     """
-    length, width = bar.length - left - right, bar.width - 2 * sides
-    thickness = bar.thickness - bottom - top
+    length, width, thickness = pared(Size(bar.length, bar.width, bar.thickness), bottom, top, sides, left, right)
     for size, had, what in ((length, bar.length, "length"), (width, bar.width, "width"), (thickness, bar.thickness, "thickness")):
         if size <= 1e-9 * had:
             raise refuse(
