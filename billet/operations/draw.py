@@ -11,13 +11,15 @@ from billet.fields import Length
 from billet.fire import one_heat
 from billet.metal.expansion import elongation
 from billet.notes import long, refuse, thin
+from billet.operations.sizes import drawn, part_drawn
 from billet.operations.step import Bench, Hot, Lost, Outcome, check_positive, reshape
+from billet.section import square
 
 _ROUNDING = 1 + 1e-9
 
 
 class Draw(Hot):
-    """Draw to a thickness and a width (the length follows from the volume), or to a length and one of them. Sizes are cold unless `hot`."""
+    """Draw to a thickness and a width (the length follows from the volume), or to a length and one of them. Sizes are cold unless `hot`. Round corners are forged square."""
 
     do: Literal["draw"] = "draw"
     thickness: Length | None = None
@@ -43,6 +45,7 @@ class Draw(Hot):
         return a, b, c
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        bar = square(bar, bench.number)
         lost, start = Lost(), (bar.width, bar.thickness)
         for k in range(1, self.heats + 1):
             bar, more = one_heat(bar, bench, self.heat, self.time)
@@ -52,8 +55,8 @@ class Draw(Hot):
                 self._check(bar, length, width, thickness)
             share = k / self.heats
             if share < 1:
-                width, thickness = (s ** (1 - share) * e**share for s, e in zip(start, (width, thickness), strict=True))
-                length = bar.volume / (width * thickness * corner_share(bar.corner))
+                width, thickness = (part_drawn(s, e, share) for s, e in zip(start, (width, thickness), strict=True))
+                length = drawn(bar.volume / corner_share(bar.corner), width, thickness).length
             bar = reshape(bar, length, width, thickness, bench.number)
         return Outcome(bar, lost)
 

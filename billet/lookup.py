@@ -1,0 +1,166 @@
+"""Functions sampled evenly once, then looked up for millions of points.
+
+Every answer has the dtype of the question. A `Curve` covers a stretch, an `Around` a full circle, a `Sheet` a rectangle.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import spline_filter
+from scipy.sparse import csr_array
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+_PAD = 24  # ghost samples round a sheet; the spline's filter forgets its border within them (0.268^24 = 2e-14)
+_TAPS = 4  # samples a cubic spline touches along one axis
+
+
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """Values (n,) evenly from `low` to `high`; straight between them, held beyond the ends."""
+
+    low: float
+    high: float
+    values: Array
+    _kept: dict[np.dtype, tuple[Array, Array]] = field(default_factory=dict, repr=False)
+
+    def __call__(self, x: Array) -> Array:
+        n, real = len(self.values), x.dtype.type
+        value, rise = _with_rise(self._kept, np.append(self.values, self.values[-1]), x.dtype)
+        at = np.clip((x - real(self.low)) * real((n - 1) / (self.high - self.low)), 0, n - 1)
+        k = at.astype(np.int32)
+        return value.take(k) + (at - k.astype(x.dtype)) * rise.take(k)
+
+
+@dataclass(frozen=True, eq=False)
+class Around:
+    """Values (n,) evenly round a full circle, n a power of two; any angle [rad] may be asked for."""
+
+    values: Array
+    _kept: dict[np.dtype, tuple[Array, Array]] = field(default_factory=dict, repr=False)
+
+    def __call__(self, angle: Array) -> Array:
+        n = len(self.values)
+        value, rise = _with_rise(self._kept, np.append(self.values, self.values[0]), angle.dtype)
+        at = angle * angle.dtype.type(n / (2 * np.pi))
+        whole = np.floor(at)
+        k = whole.astype(np.int32) & np.int32(n - 1)
+        return value.take(k) + (at - whole) * rise.take(k)
+
+
+def _with_rise(kept: dict[np.dtype, tuple[Array, Array]], values: Array, dtype: np.dtype) -> tuple[Array, Array]:
+    """Values and the differences to their next neighbours in a dtype, made once."""
+    if dtype not in kept:
+        kept[dtype] = values.astype(dtype), np.append(np.diff(values), 0.0).astype(dtype)
+    return kept[dtype]
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """Fields over a rectangle of `length` by `width` centred on the origin, as cubic splines.
+
+    fields (count, nx, ny) are sampled at the middles of even cells; odd (count, 2) tells which of them change sign when
+    mirrored at the ends (first) and at the sides (second): a displacement along x does so at the ends. All else is even.
+    """
+
+    length: float
+    width: float
+    fields: Array
+    odd: tuple[tuple[bool, bool], ...]
+
+    @cached_property
+    def _coefficients(self) -> Array:
+        """Spline coefficients (nx + 2 pad, ny + 2 pad, count) with mirrored ghosts."""
+        out = []
+        for one, (ends, sides) in zip(self.fields, self.odd, strict=True):
+            padded = _mirrored(_mirrored(one, ends).T, sides).T
+            out.append(spline_filter(padded, order=3, mode="mirror"))
+        return np.ascontiguousarray(np.stack(out, axis=-1))
+
+    @cached_property
+    def _single(self) -> Array:
+        return self._coefficients.astype(np.float32)
+
+    def __call__(self, x: Array, y: Array) -> tuple[Array, ...]:
+        """The fields at points that broadcast together [m]; an even grid (a row of x, a column of y) costs a fraction of single points."""
+        table = self._single if x.dtype == np.float32 else self._coefficients
+        i, wx = self._taps(x, self.length, self.fields.shape[1])
+        j, wy = self._taps(y, self.width, self.fields.shape[2])
+        if _crossed(x.shape, y.shape):
+            return _on_grid(table, i, wx, j, wy, x.shape, y.shape)
+        i, j, *weights = np.broadcast_arrays(i, j, *wx, *wy)
+        return _at_points(table, i, j, weights[:_TAPS], weights[_TAPS:])
+
+    def _taps(self, x: Array, size: float, cells: int) -> tuple[Ints, list[Array]]:
+        """First sample each point touches and its four cubic B-spline weights."""
+        at = np.clip(x * x.dtype.type(cells / size) + x.dtype.type(0.5 * cells - 0.5), -2, cells + 1)
+        whole = np.floor(at)
+        t = at - whole
+        u = 1 - t
+        weights = [u**3 / 6, 2 / 3 - t * t * (1 - t / 2), 2 / 3 - u * u * (1 - u / 2), t**3 / 6]
+        return whole.astype(np.intp) + (_PAD - 1), [w.astype(x.dtype, copy=False) for w in weights]
+
+
+def _mirrored(one: Array, odd: bool) -> Array:
+    """Ghost samples at both ends of the first axis."""
+    sign = -1.0 if odd else 1.0
+    n = min(_PAD, len(one))
+    short = np.zeros((_PAD - n, one.shape[1]))
+    return np.concatenate([short, sign * one[:n][::-1], one, sign * one[::-1][:n], short])
+
+
+def _crossed(a: tuple[int, ...], b: tuple[int, ...]) -> bool:
+    """True when no axis is long in both shapes."""
+    n = max(len(a), len(b))
+    return all(p == 1 or q == 1 for p, q in zip((1,) * (n - len(a)) + a, (1,) * (n - len(b)) + b, strict=True))
+
+
+def _on_grid(
+    table: Array, i: Ints, wx: list[Array], j: Ints, wy: list[Array], xs: tuple[int, ...], ys: tuple[int, ...]
+) -> tuple[Array, ...]:
+    """A tensor-product spline on a grid: once along each axis."""
+    count, dtype = table.shape[-1], table.dtype
+    if i.size == 0 or j.size == 0:
+        return tuple(np.empty(np.broadcast_shapes(xs, ys), dtype) for _ in range(count))
+    low_i, low_j = int(i.min()), int(j.min())
+    part = table[low_i : int(i.max()) + _TAPS, low_j : int(j.max()) + _TAPS]
+    n, m = part.shape[:2]
+    along = _matrix(i, wx, low_i, n) @ part.reshape(n, m * count)
+    crosswise = along.reshape(-1, m, count).transpose(1, 2, 0).reshape(m, -1)
+    out = (_matrix(j, wy, low_j, m) @ crosswise).reshape(-1, count, i.size)
+    return tuple(_spread(out[:, k], xs, ys) for k in range(count))
+
+
+def _matrix(first: Ints, weights: list[Array], low: int, size: int) -> csr_array:
+    """The sparse matrix that takes samples to points."""
+    columns = (first.reshape(-1, 1) - low + np.arange(_TAPS)).ravel()
+    values = np.stack([w.ravel() for w in weights], axis=-1).ravel()
+    return csr_array((values, columns, np.arange(0, len(columns) + 1, _TAPS)), shape=(first.size, size))
+
+
+def _spread(grid: Array, xs: tuple[int, ...], ys: tuple[int, ...]) -> Array:
+    """Put (y, x) values into the common shape of x and y."""
+    shape = np.broadcast_shapes(xs, ys)
+    axes = range(-len(shape), 0)
+    x_axes = [a for a in axes if len(xs) >= -a and xs[a] != 1]
+    y_axes = [a for a in axes if a not in x_axes]
+    full = grid.reshape([shape[a] for a in y_axes + x_axes])
+    return np.moveaxis(full, range(full.ndim), y_axes + x_axes)
+
+
+def _at_points(table: Array, i: Ints, j: Ints, wx: list[Array], wy: list[Array]) -> tuple[Array, ...]:
+    """Single points: sixteen samples each."""
+    nx, ny, count = table.shape
+    flat = table.reshape(nx * ny, count)
+    start = (i * ny + j).ravel()
+    a, b = [w.ravel() for w in wx], [w.ravel() for w in wy]
+    out = np.zeros((start.size, count), table.dtype)
+    for p in range(_TAPS):
+        for q in range(_TAPS):
+            out += (a[p] * b[q])[:, None] * flat.take(start + (p * ny + q), axis=0)
+    return tuple(np.ascontiguousarray(out[:, k]).reshape(i.shape) for k in range(count))

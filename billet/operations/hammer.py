@@ -1,0 +1,32 @@
+"""Hammer: the marks of uneven blows, ground flat. Real hammering is less regular still; this is an adjustable likeness."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import model_validator
+
+from billet.bar import Bar
+from billet.fields import Length
+from billet.hollows import Blows
+from billet.operations.flatten import Relieved
+from billet.operations.step import Bench, Outcome
+
+
+class Hammer(Relieved):
+    """Blows at random over both faces, each `mark` across and at most `depth` deep, then the faces are ground flat."""
+
+    do: Literal["hammer"] = "hammer"
+    mark: Length
+    depth: Length
+    seed: int = 1
+
+    @model_validator(mode="after")
+    def _sizes(self) -> Hammer:
+        for name in ("mark", "depth"):
+            if getattr(self, name) <= 0:
+                raise ValueError(f'{name}: must be more than nothing, such as {name} = "20 mm"')
+        return self
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        return self.carve(bar, bench, Blows(self.mark, self.depth, self.seed), "pressed", one_sided=False)

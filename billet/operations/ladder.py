@@ -1,0 +1,35 @@
+"""Ladder: grooves across the bar, cut and forged flat, or pressed and ground flat."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import model_validator
+
+from billet.bar import Bar
+from billet.fields import Length
+from billet.hollows import Faces, Grooves
+from billet.operations.flatten import Made, Relieved
+from billet.operations.step import Bench, Outcome
+
+
+class Ladder(Relieved):
+    """Grooves every `pitch`, `groove` wide and `depth` deep, on both faces half a pitch apart (staggered), over one another (opposed) or on the top alone."""
+
+    do: Literal["ladder"] = "ladder"
+    made: Made = "cut"
+    pitch: Length
+    groove: Length
+    depth: Length
+    faces: Faces = "staggered"
+
+    @model_validator(mode="after")
+    def _sizes(self) -> Ladder:
+        for name in ("pitch", "groove", "depth"):
+            if getattr(self, name) <= 0:
+                raise ValueError(f'{name}: must be more than nothing, such as {name} = "3 mm"')
+        return self
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        grooves = Grooves(self.pitch, self.groove, self.depth, self.faces)
+        return self.carve(bar, bench, grooves, self.made, one_sided=self.faces == "top")

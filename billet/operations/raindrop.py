@@ -1,0 +1,36 @@
+"""Raindrop: dimples all over the faces, drilled or pressed, then made flat."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import model_validator
+
+from billet.bar import Bar
+from billet.fields import Length
+from billet.hollows import Dimples, Faces
+from billet.operations.flatten import Made, Relieved
+from billet.operations.step import Bench, Outcome
+
+
+class Raindrop(Relieved):
+    """Dimples `across` wide and at most `depth` deep, `spacing` apart on a six-sided layout, a little unequal and out of true as the seed has it."""
+
+    do: Literal["raindrop"] = "raindrop"
+    made: Made = "cut"
+    across: Length
+    depth: Length
+    spacing: Length
+    faces: Faces = "staggered"
+    seed: int = 1
+
+    @model_validator(mode="after")
+    def _sizes(self) -> Raindrop:
+        for name in ("across", "depth", "spacing"):
+            if getattr(self, name) <= 0:
+                raise ValueError(f'{name}: must be more than nothing, such as {name} = "6 mm"')
+        return self
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        dimples = Dimples(self.across, self.depth, self.spacing, self.faces, self.seed)
+        return self.carve(bar, bench, dimples, self.made, one_sided=self.faces == "top")

@@ -1,0 +1,89 @@
+"""Twist: break the corners and wind the bar about its length. A later draw forges it square again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field
+
+from billet.bar import Bar, corner_share, worked
+from billet.notes import Note, note, refuse, thin
+from billet.operations.step import Bench, Outcome
+from billet.operations.warm import Warm
+from billet.section import Wound, mass_a_length
+
+Array = NDArray[np.float64]
+
+MOST_SHEAR = 3.0  # skin shear past which a square bar tends to tear (common practice, no source)
+_MOST_OBLONG = 1.25
+_EASE, _MOST_EASE = 0.5, 0.1  # a reversal is eased over half a thickness each way, at most a tenth of a part
+
+
+class Twist(Warm):
+    """Wind the bar by a number of turns over its length, or by a list of them over equal parts of it; negative turns run the other way.
+
+    hand: a right-handed twist leans like the thread of a common screw. corners: how far they are broken first, 1 round, 0.4 an
+    eased octagon; the section is a superellipse of exponent 2/corners.
+    """
+
+    do: Literal["twist"] = "twist"
+    turns: float | tuple[float, ...]
+    hand: Literal["right", "left"] = "right"
+    corners: float = Field(0.4, ge=0.2, le=1.0)
+
+    def apply(self, bar: Bar, bench: Bench) -> Outcome:
+        bar, lost = self.heated(bar, bench)
+        corner = min(bar.corner, 2 / self.corners)
+        by = self._wound(bar, corner)
+        new = replace(bar, corner=corner, mean_density=_density(bar, corner), material=worked(bar.material, by, bench.number))
+        return Outcome(new, lost.plus(trim=bar.mass - new.mass), notes=_notes(new, by))
+
+    def _wound(self, bar: Bar, corner: float) -> Wound:
+        turns = np.atleast_1d(np.array(self.turns, float)) * (1 if self.hand == "right" else -1)
+        if not len(turns) or len(turns) > 64 or not np.isfinite(turns).all():
+            raise refuse("turns: wanted a number of turns, or up to 64 of them for equal parts of the bar")
+        part = bar.length / len(turns)
+        ease = min(_EASE * bar.thickness, _MOST_EASE * part)
+        rates = part_rates(2 * np.pi * turns, part, ease)
+        reversals = tuple(float(-0.5 * bar.length + part * (k + 1)) for k in range(len(turns) - 1))
+        return Wound(0.5 * bar.width, 0.5 * bar.thickness, corner, -0.5 * bar.length, tuple(map(float, rates)), reversals, ease)
+
+
+def part_rates(angles: Array, part: float, ease: float) -> Array:
+    """Rates [rad/m] that wind each part of length `part` [m] by just its angle [rad] although the rate runs straight from one
+    to the next over +-`ease` [m] about each boundary."""
+    n = len(angles)
+    give = ease / (4 * part)
+    matrix = np.eye(n)
+    for k in range(n - 1):
+        matrix[[k, k + 1], [k, k + 1]] -= give
+        matrix[[k, k + 1], [k + 1, k]] += give
+    return np.linalg.solve(matrix, angles / part)
+
+
+def _density(bar: Bar, corner: float) -> float:
+    """Mean density once the corners are broken, layer by layer; a worked bar keeps its own [kg/m3]."""
+    if bar.laminate is None:
+        return bar.mean_density
+    return mass_a_length(bar.laminate, bar.width, corner) / (bar.width * bar.thickness * corner_share(corner))
+
+
+def _notes(bar: Bar, by: Wound) -> tuple[Note, ...]:
+    out = []
+    if max(bar.width, bar.thickness) > _MOST_OBLONG * min(bar.width, bar.thickness):
+        out.append(note("the bar is {wide} by {thick}; a twist runs evenly only in a square bar, draw it square first", wide=thin(bar.width), thick=thin(bar.thickness)))
+    shear = skin_shear(by)
+    if shear > MOST_SHEAR:
+        out.append(note("the skin is sheared by {shear}, and past {most} a square bar tends to tear; fewer turns, a thinner bar or rounder corners", shear=f"{shear:.1f}", most=f"{MOST_SHEAR:g}"))
+    return tuple(out)
+
+
+def skin_shear(by: Wound) -> float:
+    """Shear at the point of the outline farthest from the axis: rate times distance [1]."""
+    angle = np.linspace(0, 0.5 * np.pi, 181)
+    c, s = np.cos(angle) ** by.corner, np.sin(angle) ** by.corner
+    far = np.hypot(by.half_width * np.cos(angle), by.half_thickness * np.sin(angle)) / (c + s) ** (1 / by.corner)
+    return float(far.max() * np.abs(by.rates).max())

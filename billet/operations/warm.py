@@ -1,0 +1,30 @@
+"""Warm: a step that may tell the heats it takes, or leave them out."""
+
+from __future__ import annotations
+
+from pydantic import model_validator
+
+from billet.bar import Bar
+from billet.fields import Count, Duration, Temperature
+from billet.fire import heats
+from billet.operations.step import Bench, Lost, Step
+
+
+class Warm(Step):
+    """Base of the steps whose heats are optional; without `heat` and `time` nothing scales."""
+
+    heat: Temperature | None = None
+    time: Duration | None = None
+    heats: Count = 1
+
+    @model_validator(mode="after")
+    def _both_or_neither(self) -> Warm:
+        if (self.heat is None) != (self.time is None):
+            raise ValueError('heat: give heat and time together, such as heat = "1100 C", time = "5 min", or neither')
+        return self
+
+    def heated(self, bar: Bar, bench: Bench) -> tuple[Bar, Lost]:
+        """The bar after the heats of this step, before it is worked."""
+        if self.heat is None or self.time is None:
+            return bar, Lost()
+        return heats(bar, bench, self.heat, self.time, self.heats)
