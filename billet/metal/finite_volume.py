@@ -21,6 +21,7 @@ from billet.metal.limits import Array
 _SLIVER = 1e-9  # an outer cell thinner than this share of the stack joins its neighbour
 _GROW, _SHRINK, _SAFETY = 5.0, 0.1, 0.9  # step control
 _BITES = 20  # a step eats at most this part of the whole recession, or one cell if that is more
+_FIRST_TRY = 0.2  # share of the tolerance for a whole stretch taken at once: it has no later steps to mend it
 _FLAT = 1e-13  # relative spread of activity that is rounding
 
 
@@ -283,8 +284,9 @@ def march(stack: Stack, stretch: Stretch, state: State, tolerance: float) -> Sta
         halves = _implicit(stack, stretch.diffusivity, half, end, 0.5 * step)
         error = float(np.abs(halves.activity - once.activity).max())
         change = float(np.clip(_SAFETY * (tolerance / max(error, 1e-300)) ** 0.5, _SHRINK, _GROW))
-        if error <= tolerance:
+        if error <= (tolerance if tried else _FIRST_TRY * tolerance):
             state, elapsed, step = _blend(stack, state, once, halves, 1e-3 * tolerance), elapsed + step, step * change
+            tried = True
         else:
             careful = step * change if tried else _careful_first_step(stack, stretch, state, tolerance)
             step, tried = min(step * change, careful), True

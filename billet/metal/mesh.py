@@ -18,6 +18,7 @@ FINEST_AT_FACE = 0.125  # the same at a face where carbon burns out
 GROWTH = 0.4  # cells grow by about this share from one to the next
 STEEP = 0.03  # a jump is worth resolving from this share of its element's spread through the stack on
 STEEP_LEAST = 0.005  # [wt%] and from here on
+FLAT_CARBON, FLAT_ALLOY = 3e-3, 2e-2  # [wt%] spread that one cell may hide, after a hold
 UNRESOLVED = 1.0 / 40.0  # an alloying element is not resolved while its diffusion length is under this share of a layer
 
 
@@ -162,19 +163,25 @@ def _pairs(may: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return may & ((np.arange(len(may)) - start) % 2 == 0)
 
 
-def merge(thickness: ArrayLike, composition: ArrayLike, tags: ArrayLike, tolerance: ArrayLike = 3e-3) -> Mesh:
+def _spread(elements: int, tolerance: ArrayLike | None) -> Array:
+    """The tolerance [wt%] for each element (elements,), the usual ones where None is given."""
+    usual = np.r_[FLAT_CARBON, np.full(elements - 1, FLAT_ALLOY)]
+    return usual if tolerance is None else np.asarray(tolerance, dtype=float)
+
+
+def merge(thickness: ArrayLike, composition: ArrayLike, tags: ArrayLike, tolerance: ArrayLike | None = None) -> Mesh:
     """The stack with neighbours of one tag joined where every element's contents lie within `tolerance` [wt%] of each
     other.
 
-    `thickness` (n,) [m], cells of zero thickness (eaten) leave; `composition` (n, elements) [wt%]; `tags` (n,);
-    `tolerance` one for all or (elements,). The tolerance bounds the spread of the old contents within a new cell, so
-    errors do not creep; contents are means by thickness, which conserves them. Raises OutsideRange where the arrays do
-    not belong together.
+    `thickness` (n,) [m], cells of zero thickness (eaten) leave; `composition` (n, elements) [wt%], carbon first; `tags`
+    (n,); `tolerance` one for all or (elements,), None for 0.003 % of carbon and 0.02 % of the rest. The tolerance
+    bounds the spread of the old contents within a new cell, so errors do not creep; contents are means by thickness,
+    which conserves them. Raises OutsideRange where the arrays do not belong together.
     """
     h, c, t = _stack(thickness, composition, tags)
     parent = np.flatnonzero(h > 0.0)
     h, low, t = h[parent], c[parent], t[parent]
-    high, content, spread = low, h[:, np.newaxis] * low, np.asarray(tolerance, dtype=float)
+    high, content, spread = low, h[:, np.newaxis] * low, _spread(c.shape[1], tolerance)
     while len(h) > 1:
         apart = np.maximum(high[1:], high[:-1]) - np.minimum(low[1:], low[:-1])
         join = _pairs((t[1:] == t[:-1]) & np.all(apart <= spread, axis=1))

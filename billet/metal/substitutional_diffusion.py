@@ -37,7 +37,7 @@ SUBSTITUTIONAL: Mapping[str, Arrhenius] = MappingProxyType(
     {
         "Mn": Arrhenius(1.78e-5, 264.0e3, 1.3, OIKAWA_1982),
         "Si": Arrhenius(1.8e-6, 228.0e3, 2.5, ZHENG_2015),
-        "Cr": Arrhenius(1.69e-5, 263.9e3, 1.7, LIU_2009),
+        "Cr": Arrhenius(1.69e-5, 263.9e3, 1.8, LIU_2009),
         "Ni": Arrhenius(3.01e-5, 279.7e3, 2.4, NICKEL_MOBILITY),
         "Mo": Arrhenius(1.20e-4, 285.0e3, 1.4, ZHENG_2017),
         "V": Arrhenius(2.5e-5, 264.2e3, 3.0, SMITHELLS),
