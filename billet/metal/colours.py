@@ -39,10 +39,6 @@ HEAT_COLOURS = _table(
     ("white", 1299),
 )
 HEAT_COLOUR_EITHER_WAY = 50.0  # [K]; another chart differs by as much
-HEAT_COLOUR_NOTE = (
-    "Judged in dim light, good to 50 C either way; in daylight the same steel looks colder and is hotter than it looks."
-)
-
 TEMPER_COLOURS = _table(
     ("very pale yellow", 221),
     ("straw", 238),
@@ -54,11 +50,7 @@ TEMPER_COLOURS = _table(
     ("dark blue", 299),
     ("pale blue", 321),
 )
-TEMPER_COLOUR_NOTE = (
-    "For minutes at heat on bright carbon steel; hours shift every colour to a lower heat, stainless shows others. "
-    "A two-hour temper near 195 C gives faint straw or nothing, so colour does not control it."
-)
-
+#: What to do about a colour at the grinder; common practice, no source. It never becomes a number.
 AT_THE_GRINDER = (
     "Faint straw up the face: cool more often.",
     "Brown, purple or blue at the edge: grind back until no colour is left and two thou beyond, then file-test, "

@@ -60,6 +60,7 @@ MEDIA: dict[str, Medium] = {
         _medium("vigorous oil", 0.50, 0.80, _TABLE),
         _medium("canola oil", 0.35, 0.50, "warm canola-type oil at about 50 C, moved: from memory"),
         _medium("fast oil", 0.50, 0.70, "fast quench oil of 9 to 11 s, moved: from memory"),
+        _medium("plates", 0.10, 0.30, "metal plates pressed to both faces: from memory, and it scatters widely"),
         _medium("water", 0.9, 2.0, _TABLE, water_based=True),
         _medium("agitated water", 1.0, 1.5, _TABLE, water_based=True),
         _medium("brine", 2.0, 5.0, _TABLE, water_based=True),
@@ -68,7 +69,7 @@ MEDIA: dict[str, Medium] = {
 
 
 def _half_time(terms: list[tuple[float, float]]) -> float:
-    """The Fo [-] at which sum of a exp(-zeta^2 Fo) is one half, over pairs (a, zeta); the first term alone is above it."""
+    """The Fo [-] at which sum of a exp(-zeta^2 Fo) is one half, over pairs (a, zeta); the first alone gives more."""
     first, zeta = terms[0]
     most = log(2.0 * first) / zeta**2
     return float(
@@ -166,6 +167,20 @@ def _section(fo: Callable[[float], float], ideal_diameter_m: float, severity_per
             rtol=1e-9,
         )
     )
+
+
+@cites(ref.QUENCH_JUDGEMENT)
+def bath_rise(blade_kg: float, from_K: float, bath_m3: float, bath_K: float) -> float:
+    """How much a bath of oil warms [K] when a blade [kg] at a heat [K] comes down to it; bath volume [m3], bath start
+    [K].
+
+    Heat balance with 650 J/kg K for steel between hardening heat and the bath, transformation included, and 870 kg/m3
+    and 2000 J/kg K for oil (all from memory). Raises OutsideRange for a bath without volume.
+    """
+    if not bath_m3 > 0.0:
+        raise OutsideRange(f"a quench bath needs a volume above zero, not {bath_m3}")
+    steel, oil = blade_kg * 650.0, bath_m3 * 870.0 * 2000.0
+    return (from_K - bath_K) * steel / (steel + oil)
 
 
 @dataclass(frozen=True)

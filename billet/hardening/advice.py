@@ -1,0 +1,162 @@
+"""The whole heat treatment of a finished laminate: one pure function from layers and a question to the advice."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from billet.errors import InputError
+from billet.hardening import words
+from billet.hardening.inputs import LayerInput, Question
+from billet.hardening.layers import LayerAdvice, layer_advice, over_layers, why_not
+from billet.hardening.sections import StationAdvice, leanest, overall, section_sources, stations
+from billet.hardening.tempers import TemperAdvice, temper_advice
+from billet.hardening.window import (
+    Critical,
+    Limit,
+    Normalising,
+    Window,
+    anneal_ceiling,
+    critical,
+    hardening_window,
+    normalising,
+)
+from billet.metal.colours import heat_colour
+from billet.metal.limits import Range
+from billet.metal.martensite import KOISTINEN_MARBURGER_RATE, growth_on_hardening, temperature_for_martensite
+from billet.metal.quench import Grade, bath_rise
+from billet.metal.sources import Source, sources_of
+from billet.notes import Note, note
+
+
+@dataclass(frozen=True)
+class Advice:
+    """Heat treatment of one laminate, SI; every estimate is a range, every sentence a note to be said in the recipe's
+    units.
+
+    `through_hardening` is the worst end of the worst station, None where it cannot be told. `straighten_above_K` is
+    the highest martensite start, `straighten_until_K` where that layer is half martensite.
+    """
+
+    layers: tuple[LayerAdvice, ...]
+    window: Window
+    heat_K: float
+    anneal_max: Limit | None
+    normalising: Normalising
+    as_quenched_hrc: Range
+    retained_austenite: Range
+    temper: TemperAdvice
+    stations: tuple[StationAdvice, ...]
+    through_hardening: Grade | None
+    straighten_above_K: float
+    straighten_until_K: float
+    straightening: tuple[Note, ...]
+    temper_steps: tuple[Note, ...]
+    without_instrument: tuple[Note, ...]
+    at_the_grinder: tuple[Note, ...]
+    risks: tuple[Note, ...]
+    cautions: tuple[Note, ...]
+    sources: tuple[Source, ...]
+
+
+def advise(layers: Sequence[LayerInput], question: Question) -> Advice:
+    """Advise the heat treatment of a laminate made of these steels, each with its share and the carbon it ends with.
+
+    Critical temperatures, martensite, hardness and depth are worked out per layer and then brought together: the
+    anneal by the lowest Ac1, the hardening heat by the overlap, the depth by the leanest layer, hardness over all
+    that harden. Raises InputError where nothing in the stack hardens, or a layer's carbon is beyond what can be
+    answered.
+    """
+    criticals = [critical(layer) for layer in layers]
+    hard = _hardening(layers, criticals)
+    window = hardening_window(hard)
+    heat = question.heat_K if question.heat_K is not None else window.heat_K
+    advised = tuple(layer_advice(c, heat) for c in criticals)
+    hardened = [layer for layer in advised if layer.hardens]
+    temper = temper_advice([c.layer for c in hard], question.tempers, question.wanted_hrc)
+    places = stations(hardened, question.stations, question.bath)
+    above = max(layer.ms_K.likely for layer in hardened if layer.ms_K is not None)
+    until = float(temperature_for_martensite(KOISTINEN_MARBURGER_RATE, above, 0.5))
+    return Advice(
+        layers=advised,
+        window=window,
+        heat_K=heat,
+        anneal_max=anneal_ceiling(criticals),
+        normalising=normalising(criticals, hard),
+        as_quenched_hrc=over_layers([(x.share, x.as_quenched_hrc) for x in hardened if x.as_quenched_hrc is not None]),
+        retained_austenite=over_layers(
+            [(x.share, x.retained_austenite) for x in hardened if x.retained_austenite is not None]
+        ),
+        temper=temper,
+        stations=places,
+        through_hardening=overall(places),
+        straighten_above_K=above,
+        straighten_until_K=until,
+        straightening=words.straightening(above, until),
+        temper_steps=words.temper_steps(),
+        without_instrument=words.without_instrument(window.heat_K),
+        at_the_grinder=words.at_the_grinder(),
+        risks=tuple(words.layer_risks(advised)),
+        cautions=_cautions(layers, advised, window, places, temper, question, heat),
+        sources=_sources(advised, window, places, temper, question),
+    )
+
+
+def _hardening(layers: Sequence[LayerInput], criticals: Sequence[Critical]) -> list[Critical]:
+    """The layers that harden; raises InputError without any, with the reason of each."""
+    reasons = [why_not(layer) for layer in layers]
+    if not reasons or all(reasons):
+        each = "; ".join(f"{layer.name}: {why}" for layer, why in zip(layers, reasons, strict=True))
+        raise InputError(
+            f"harden: nothing in this stack hardens ({each or 'it has no layers'}); "
+            "put a steel of 0.60 % carbon or more where the edge will be."
+        )
+    return [c for c, why in zip(criticals, reasons, strict=True) if not why]
+
+
+def _cautions(
+    layers: Sequence[LayerInput],
+    advised: Sequence[LayerAdvice],
+    window: Window,
+    places: Sequence[StationAdvice],
+    temper: TemperAdvice,
+    question: Question,
+    heat_K: float,
+) -> tuple[Note, ...]:
+    """Everything the numbers need beside them, most pressing first, each sentence once."""
+    lean = leanest([layer for layer in advised if layer.hardens])
+    certified = any(layer.certified for layer in layers if lean is not None and layer.name == lean.name)
+    notes = [
+        *words.window_notes(window, question.heat_K),
+        *words.section_notes(places, certified),
+        *words.austenite_notes(advised),
+        *temper.notes,
+        *(n for layer in advised for n in layer.notes),
+        *words.quench_notes(question.bath, heat_K),
+        *(
+            note("{layer}: {caution}", layer=layer.name, caution=text)
+            for layer in layers
+            for text in layer.steel.cautions
+        ),
+        note(
+            "Hardness is for a fully hardened edge ground past any skin that lost carbon; an oven at home swings more."
+        ),
+        note("Trial pieces decide, and the steel makers' data sheets come first."),
+    ]
+    return tuple(dict.fromkeys(notes))
+
+
+def _sources(
+    advised: Sequence[LayerAdvice],
+    window: Window,
+    places: Sequence[StationAdvice],
+    temper: TemperAdvice,
+    question: Question,
+) -> tuple[Source, ...]:
+    """The references of exactly the formulas that gave these numbers, each once."""
+    bath = question.bath
+    found = [s for layer in advised for s in layer.sources] + [*window.sources, *temper.sources]
+    found += [*section_sources()] if places else []
+    found += sources_of(growth_on_hardening) if any(not layer.hardens for layer in advised) else ()
+    found += sources_of(bath_rise) if None not in (bath.temperature_K, bath.volume_m3, bath.blade_kg) else ()
+    return tuple(dict.fromkeys((*found, *sources_of(heat_colour))))

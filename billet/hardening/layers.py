@@ -1,0 +1,145 @@
+"""What each layer becomes in the quench: whether it hardens at all, from what temperature, how hard, how deep."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from billet.errors import InputError
+from billet.hardening.inputs import LayerInput
+from billet.hardening.window import Critical
+from billet.metal.hardenability import ideal_diameter
+from billet.metal.hardness import as_quenched_hrc
+from billet.metal.limits import Array, OutsideRange, Range, part
+from billet.metal.martensite import in_solution, martensite_nine_tenths, martensite_start, retained_austenite
+from billet.metal.sources import Source, sources_of
+from billet.notes import Note, note
+
+LEAST_CARBON, MOST_CARBON = 0.30, 1.30  # [wt%] between which hardness can be told
+STAINLESS_FROM = 5.0  # [wt%] chromium above which no formula here reaches
+
+
+@dataclass(frozen=True)
+class LayerAdvice:
+    """One layer: critical temperatures [K], martensite start [K], retained austenite [-], hardness [HRC], ideal
+    diameter [m].
+
+    Where `hardens` is False, `reason` says why and the values of the quench are None; a single None is explained in
+    `notes`.
+    """
+
+    name: str
+    share: float
+    carbon_wt_percent: float
+    hardens: bool
+    reason: str
+    ac1_K: Range | None
+    ac3_K: Range | None
+    acm_K: Range | None
+    ms_K: Range | None
+    nine_tenths_K: Range | None
+    carbon_in_solution_wt_percent: float | None
+    retained_austenite: Range | None
+    as_quenched_hrc: Range | None
+    ideal_diameter_m: Range | None
+    notes: tuple[Note, ...]
+    sources: tuple[Source, ...]
+
+
+def why_not(layer: LayerInput) -> str:
+    """Why a layer does not harden from the heat of a carbon steel; empty where it does.
+
+    Raises InputError for more carbon than can be answered.
+    """
+    carbon, chemistry = layer.carbon_wt_percent, layer.chemistry
+    if float(part(chemistry, "Cr")) > STAINLESS_FROM:
+        own = (
+            ""
+            if layer.steel.harden is None
+            else "; its own sheet asks for another heat and soak, which carbon steel does not bear"
+        )
+        return f"stainless: it does not harden with carbon steel{own}"
+    if float(part(chemistry, "Ni")) > STAINLESS_FROM:
+        return "so rich in nickel that it does not harden"
+    if carbon > MOST_CARBON:
+        raise InputError(
+            f"harden: {layer.name} ends with {carbon:.2f} % carbon, above the {MOST_CARBON:g} % that can be answered; "
+            "check the steel, or lower the carbon of the stack."
+        )
+    return f"only {carbon:.2f} % carbon, below 0.30 % it hardly hardens" if carbon < LEAST_CARBON else ""
+
+
+def layer_advice(c: Critical, heat_K: float) -> LayerAdvice:
+    """The advice for one layer quenched from a heat [K]."""
+    reason = why_not(c.layer)
+    if reason:
+        return _soft(c, reason)
+    notes, used = list(c.notes), _Used()
+    austenite = _austenite(c.layer, heat_K, notes, used)
+    left = used(retained_austenite, austenite)
+    return LayerAdvice(
+        name=c.layer.name,
+        share=c.layer.share,
+        carbon_wt_percent=c.layer.carbon_wt_percent,
+        hardens=True,
+        reason="",
+        ac1_K=c.ac1_K,
+        ac3_K=c.ac3_K,
+        acm_K=c.acm_K,
+        ms_K=used(martensite_start, austenite),
+        nine_tenths_K=used(martensite_nine_tenths, austenite),
+        carbon_in_solution_wt_percent=float(austenite[0]),
+        retained_austenite=left,
+        as_quenched_hrc=used(as_quenched_hrc, c.layer.carbon_wt_percent, left.likely),
+        ideal_diameter_m=_depth(c.layer, notes, used),
+        notes=tuple(notes),
+        sources=tuple(dict.fromkeys((*c.sources, *used.sources))),
+    )
+
+
+class _Used:
+    """Calls formulas and remembers whose references the results rest on."""
+
+    def __init__(self) -> None:
+        self.sources: tuple[Source, ...] = ()
+
+    def __call__(self, formula: Callable[..., Any], *arguments: Any) -> Any:
+        result = formula(*arguments)
+        self.sources = tuple(dict.fromkeys((*self.sources, *sources_of(formula))))
+        return result
+
+
+def _austenite(layer: LayerInput, heat_K: float, notes: list[Note], used: _Used) -> Array:
+    """The composition in solution at the heat; all of it where the cementite table does not reach, which is noted."""
+    if layer.carbon_wt_percent <= 0.80:
+        return layer.chemistry
+    try:
+        return used(in_solution, layer.chemistry, heat_K)
+    except OutsideRange as reason:
+        notes.append(
+            note("{layer}: all its carbon is taken as dissolved, because {why}.", layer=layer.name, why=str(reason))
+        )
+        return layer.chemistry
+
+
+def _depth(layer: LayerInput, notes: list[Note], used: _Used) -> Range | None:
+    try:
+        return used(ideal_diameter, layer.chemistry, layer.certified)
+    except OutsideRange as reason:
+        notes.append(note("{layer}: how deep it hardens cannot be told: {why}.", layer=layer.name, why=str(reason)))
+        return None
+
+
+def _soft(c: Critical, reason: str) -> LayerAdvice:
+    return LayerAdvice(
+        c.layer.name, c.layer.share, c.layer.carbon_wt_percent, False, reason, c.ac1_K, c.ac3_K, c.acm_K,
+        None, None, None, None, None, None, (), c.sources,
+    )  # fmt: skip
+
+
+def over_layers(bands: Sequence[tuple[float, Range]]) -> Range:
+    """One band over layers, from (share, band) pairs: lowest low, likely weighted by share, highest high."""
+    total = sum(share for share, _ in bands)
+    likely = sum(share * band.likely for share, band in bands) / total
+    return Range(min(band.low for _, band in bands), likely, max(band.high for _, band in bands))

@@ -1,0 +1,172 @@
+"""Hardness after tempering of the whole stack, a table of tempers, and the temper for a wanted hardness."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.constants import zero_Celsius
+
+from billet.hardening.inputs import LayerInput
+from billet.hardening.layers import over_layers
+from billet.metal.limits import OutsideRange, Range, part
+from billet.metal.sources import Source, sources_of
+from billet.metal.tempering import COLDEST, HOTTEST, Cycle, tempered_from_rows, tempered_hrc
+from billet.notes import Note, note
+
+#: Most of each element [wt%] that still counts as plain carbon (or nickel) steel for the temper fit; a judgement.
+PLAIN = {"Mn": 1.0, "Si": 0.5, "Cr": 0.25, "Mo": 0.10, "V": 0.05, "W": 0.10, "Ni": 2.5}
+ROWS_CARBON = 0.10  # [wt%] how far a layer's carbon may have moved from its steel's for the published rows to serve
+TABLE_HEATS = tuple(celsius + zero_Celsius for celsius in (175.0, 190.0, 205.0, 220.0, 235.0, 250.0, 260.0))  # [K]
+TABLE_CYCLES = (1, 2, 3)
+TABLE_TIME = 7200.0  # [s]
+OVEN_ERROR = 10.0  # [K]
+
+
+@dataclass(frozen=True)
+class TemperRow:
+    """One line of the table: heat [K], cycles of two hours, hardness [HRC], and what an oven 10 K off makes of it
+    [HRC].
+    """
+
+    temperature_K: float
+    cycles: int
+    hrc: Range
+    oven_hrc: tuple[float, float] | None
+
+
+@dataclass(frozen=True)
+class TemperAdvice:
+    """Tempering: hardness for the schedule asked, the table, and the temper for the hardness wanted; None with a
+    reason.
+    """
+
+    asked: Range | None
+    oven_hrc: tuple[float, float] | None
+    table: tuple[TemperRow, ...]
+    wanted: Cycle | None
+    wanted_hrc: Range | None
+    notes: tuple[Note, ...]
+    sources: tuple[Source, ...]
+
+
+def fits_plain(layer: LayerInput) -> bool:
+    """Whether a layer is of the family the temper fit was made on."""
+    chemistry = layer.chemistry
+    return all(float(part(chemistry, element)) <= most for element, most in PLAIN.items())
+
+
+def layer_tempered(layer: LayerInput, cycles: Sequence[Cycle]) -> Range:
+    """Hardness of one layer after a schedule [HRC]: the fit for its family, else its steel's published rows, else
+    OutsideRange.
+    """
+    if fits_plain(layer):
+        return tempered_hrc(layer.carbon_wt_percent, cycles)
+    if abs(layer.carbon_wt_percent - layer.steel.carbon) > ROWS_CARBON:
+        raise OutsideRange(f"its carbon has moved from {layer.steel.carbon:.2f} to {layer.carbon_wt_percent:.2f} %")
+    return tempered_from_rows([(row[0], row[1]) for row in layer.steel.temper], cycles)
+
+
+def tempered(layers: Sequence[LayerInput], cycles: Sequence[Cycle]) -> Range | None:
+    """Hardness over the layers that can be told [HRC], likely weighted by share; None where none can."""
+    told = _told(layers, cycles)
+    return over_layers(told) if told else None
+
+
+def _told(layers: Sequence[LayerInput], cycles: Sequence[Cycle]) -> list[tuple[float, Range]]:
+    """Share and hardness of each layer that can be told; `shortfalls` says why the others cannot."""
+    told = []
+    for layer in layers:
+        with suppress(OutsideRange):
+            told.append((layer.share, layer_tempered(layer, cycles)))
+    return told
+
+
+def shortfalls(layers: Sequence[LayerInput], cycles: Sequence[Cycle]) -> list[Note]:
+    """One note for each layer whose tempered hardness cannot be told, and one for each told from published rows."""
+    notes = []
+    for layer in layers:
+        try:
+            layer_tempered(layer, cycles)
+        except OutsideRange as reason:
+            text = "{layer}: hardness after this temper cannot be told, only as quenched: {why}."
+            notes.append(note(text, layer=layer.name, why=str(reason)))
+            continue
+        if not fits_plain(layer):
+            text = "{layer}: tempered hardness read from published rows ({source}), 2.5 HRC either way."
+            notes.append(note(text, layer=layer.name, source=layer.steel.temper_source))
+    return notes
+
+
+def off_by(layers: Sequence[LayerInput], cycles: Sequence[Cycle], error_K: float) -> tuple[float, float] | None:
+    """Likely hardness [HRC] with the oven this much [K] too hot and too cold; None where either cannot be told."""
+    hot = tempered(layers, [Cycle(c.temperature_K + error_K, c.time_s) for c in cycles])
+    cold = tempered(layers, [Cycle(c.temperature_K - error_K, c.time_s) for c in cycles])
+    return None if hot is None or cold is None else (hot.likely, cold.likely)
+
+
+def table(layers: Sequence[LayerInput]) -> tuple[TemperRow, ...]:
+    """Tempers from 175 to 260 C, one to three times two hours, as far as they can be told."""
+    rows = []
+    for heat in TABLE_HEATS:
+        for count in TABLE_CYCLES:
+            cycles = [Cycle(heat, TABLE_TIME)] * count
+            band = tempered(layers, cycles)
+            if band is not None:
+                rows.append(TemperRow(heat, count, band, off_by(layers, cycles, OVEN_ERROR)))
+    return tuple(rows)
+
+
+def temper_for(layers: Sequence[LayerInput], wanted_hrc: float, cycles: Sequence[Cycle]) -> Cycle:
+    """The temper heat that gives a hardness [HRC] in the same number and length of cycles; `tempered` read backwards.
+
+    Raises OutsideRange with the span that can be had.
+    """
+    told = _everywhere(layers, cycles)
+    if not told:
+        raise OutsideRange("no layer's tempered hardness can be told")
+    coldest, softest = told[0][1], told[-1][1]
+    if not softest <= wanted_hrc <= coldest:
+        span = f"{softest:.1f} to {coldest:.1f} HRC"
+        raise OutsideRange(f"{wanted_hrc:g} HRC lies outside the {span} that these tempers give")
+    return Cycle(
+        float(np.interp(-wanted_hrc, [-hrc for _, hrc in told], [heat for heat, _ in told])), cycles[-1].time_s
+    )
+
+
+def _everywhere(layers: Sequence[LayerInput], cycles: Sequence[Cycle]) -> list[tuple[float, float]]:
+    """Heats [K], one kelvin apart, with the likely hardness [HRC], where as many layers as possible can be told."""
+    bands: dict[float, list[tuple[float, Range]]] = {}
+    for heat in np.linspace(COLDEST, HOTTEST, 116).tolist():
+        bands[heat] = _told(layers, [Cycle(heat, cycle.time_s) for cycle in cycles])
+    most = max(len(told) for told in bands.values())
+    return [(heat, over_layers(told).likely) for heat, told in bands.items() if told and len(told) == most]
+
+
+def temper_advice(layers: Sequence[LayerInput], cycles: Sequence[Cycle], wanted_hrc: float | None) -> TemperAdvice:
+    """Everything about tempering for the layers that harden."""
+    notes = shortfalls(layers, cycles)
+    wanted, wanted_band = None, None
+    if wanted_hrc is not None:
+        try:
+            wanted = temper_for(layers, wanted_hrc, cycles)
+            wanted_band = tempered(layers, [Cycle(wanted.temperature_K, cycle.time_s) for cycle in cycles])
+        except OutsideRange as reason:
+            notes.append(note("No temper for the hardness wanted: {why}.", why=str(reason)))
+    asked = tempered(layers, cycles)
+    oven = None if asked is None else off_by(layers, cycles, OVEN_ERROR)
+    return TemperAdvice(asked, oven, table(layers), wanted, wanted_band, tuple(notes), _sources(layers))
+
+
+def _sources(layers: Sequence[LayerInput]) -> tuple[Source, ...]:
+    """The references of the models that the layers use."""
+    found: list[Source] = []
+    for layer in layers:
+        if fits_plain(layer):
+            found += sources_of(tempered_hrc)
+        elif layer.steel.temper:
+            text = f"{layer.name}, hardness after tempering: {layer.steel.temper_source}"
+            found += [*sources_of(tempered_from_rows), Source(f"temper-{layer.name}", text, "verified")]
+    return tuple(dict.fromkeys(found))
