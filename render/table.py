@@ -1,0 +1,128 @@
+"""The layers as a table of summed brightness, so that a mean over many layers costs two look-ups.
+
+Brightness is constant within a cell of the laminate; its running sum over height, with the mean taken off, is stored at
+equally spaced nodes together with the step to the next. Between two heights the mean brightness is the difference of
+the sums over the distance: exact at the nodes for layers of any thickness, however many lie between two of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import uniform_filter1d
+
+from billet.laminate import Laminate
+
+Array = NDArray[np.float64]
+Floats = NDArray[np.floating]
+Ints = NDArray[np.int64]
+
+_MOST_CELLS = 1 << 17  # of one leaf in single precision: a height is then known to 1/128 of a cell
+_LEAST_CELLS = 1 << 10
+_PER_FOOTPRINT = 8  # cells across the smallest footprint asked for
+_PAD = 64  # cells with which the outer layers are taken to go on, for pixels that reach past the face
+_MIX_OVER = 12.0  # layers too thin to stay apart are averaged over so many times the limit
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """Running sums of brightness over height for all leaves of a bar, one after another.
+
+    `sums` holds the sum at every node and `steps` what is added up to the next, in cells times brightness less `mean`.
+    A height z [m] of leaf k lies at z * `per_metre` + `shift[k]` cells, counted from its node `first[k]`; `last[k]` is its
+    last one.
+    """
+
+    sums: Floats
+    steps: Floats
+    per_metre: float
+    shift: Array
+    first: Ints
+    last: Ints
+    mean: float
+
+    @property
+    def single(self) -> bool:
+        """Tell whether all leaves are the same laminate."""
+        return len(np.unique(self.first)) == 1
+
+    def summed(self, at: Floats, leaf: Ints | int = 0) -> Floats:
+        """Return the running sum at heights given in cells of their leaf; `at` is used up as working space."""
+        whole = np.floor(at)
+        cell = whole.astype(np.intp)
+        if self.single:
+            at -= whole
+            at *= np.take(self.steps, cell, mode="clip")
+            at += np.take(self.sums, cell, mode="clip")
+            return at
+        at -= whole
+        cell = np.clip(cell, 0, (self.last - self.first)[leaf]) + self.first[leaf]
+        at *= self.steps[cell]
+        at += self.sums[cell]
+        return at
+
+
+def build(
+    leaves: Sequence[Laminate], brightness: Sequence[Array], footprint: float, *, mix_below: Sequence[float] | float = 0.0, exact: bool = False
+) -> Table:
+    """Return the table of some laminates with the brightness of their cells.
+
+    footprint: the smallest stretch of height a pixel sees [m], which sets the pitch. mix_below: layers thinner than this [m],
+    in the frame of their leaf, have been mixed and show their mean. exact: double precision, for deep zoom.
+    """
+    unique: dict[int, int] = {}
+    place = [unique.setdefault(id(leaf), k) for k, leaf in enumerate(leaves)]
+    thickest = max(leaf.total for leaf in leaves)
+    most = _MOST_CELLS * (16 if exact else 1)
+    cells = int(np.clip(thickest * _PER_FOOTPRINT / max(footprint, 1e-15), _LEAST_CELLS, most))
+    pitch = thickest / cells
+    mean = float(np.average([leaf.thickness @ b / leaf.total for leaf, b in zip(leaves, brightness, strict=True)]))
+    limits = np.broadcast_to(np.asarray(mix_below, float), len(leaves))
+    kind = np.float64 if exact else np.float32
+    sums, steps, first, count = [], [], {}, 0
+    for k in unique.values():
+        own = _mixed(leaves[k], _steps(leaves[k], brightness[k] - mean, pitch), pitch, float(limits[k]))
+        own = np.pad(own, _PAD, mode="edge")
+        first[k], count = count, count + len(own)
+        steps.append(own)
+        sums.append(np.cumsum(own) - own)
+    last = {k: first[k] + len(own) - 1 for k, own in zip(unique.values(), steps, strict=True)}
+    return Table(
+        np.concatenate(sums).astype(kind),
+        np.concatenate(steps).astype(kind),
+        1 / pitch,
+        np.array([0.5 * leaf.total / pitch + _PAD for leaf in leaves]),
+        np.array([first[k] for k in place]),
+        np.array([last[k] for k in place]),
+        mean,
+    )
+
+
+def _steps(leaf: Laminate, brightness: Array, pitch: float) -> Array:
+    """Mean brightness of every table cell, exact: each layer boundary adds its jump to the cell it lies in and to all above."""
+    count = max(1, int(np.ceil(leaf.total / pitch - 1e-9)))
+    at = (leaf.edges[1:-1] - leaf.edges[0]) / pitch
+    cell = np.minimum(at.astype(np.intp), count - 1)
+    jump = np.diff(brightness)
+    below = np.bincount(cell, jump, count)
+    steps = np.cumsum(below) - below + np.bincount(cell, jump * (1 - (at - cell)), count) + brightness[0]
+    return np.asarray(steps, dtype=np.float64)
+
+
+def _mixed(leaf: Laminate, steps: Array, pitch: float, limit: float) -> Array:
+    """Average the cells whose layers are thinner than the limit over their neighbourhood; between 2/3 and 4/3 of it, partly."""
+    if limit <= 0 or pitch > limit:
+        return steps
+    apart = np.clip((leaf.layer_thickness / limit - 2 / 3) * 1.5, 0, 1)
+    if np.all(apart == 1):
+        return steps
+    even = uniform_filter1d(steps, max(1, round(_MIX_OVER * limit / pitch)), mode="nearest")
+    if np.any(apart > 0):
+        tops = leaf.edges[np.append(leaf.starts[1:], len(leaf.thickness))]
+        centres = leaf.edges[0] + (np.arange(len(steps)) + 0.5) * pitch
+        kept = apart[np.minimum(np.searchsorted(tops, centres), len(apart) - 1)]
+        return np.asarray(even + kept * (steps - even), dtype=np.float64)
+    return np.asarray(even, dtype=np.float64)

@@ -1,0 +1,175 @@
+"""The views: which surface through the bar a picture shows, seen from where.
+
+Nothing is ever mirrored: every view is a true look from outside along one axis, so (right in the picture) x (up in the
+picture) points at the eye. Seen edge down and tip away, the right face is +z; looking at the right face from its own side
+the tip lies to the right, at the left face to the left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from billet.bar import Bar
+from billet.blade import Blade, Placement, Side
+from render.coverage import Region, fine_places
+from render.surface import Along, Surface, fitted, fixed, ramp
+
+Array = NDArray[np.float64]
+Kind = type[np.floating]
+
+VIEWS = ("left", "right", "spine", "choil", "section", "bar-face", "bar-side", "bar-end")
+ViewName = Literal["left", "right", "spine", "choil", "section", "bar-face", "bar-side", "bar-end"]
+
+_EDGE_BAND, _SPINE_BAND = 0.22e-3, 0.16e-3  # bare metal shown along edge and spine [m]
+_INSIDE = 1e-7  # bar faces are looked at this deep, so that rounding never looks past the metal [m]
+
+
+@dataclass(frozen=True)
+class Window:
+    """The part of a view a picture shows: its centre [m] in the view's own right and up axes, and its size in pixels."""
+
+    centre: tuple[float, float]
+    pixel: float
+    cols: int
+    rows: int
+
+    @property
+    def left(self) -> float:
+        """Right-axis coordinate of the left border [m]."""
+        return self.centre[0] - 0.5 * self.cols * self.pixel
+
+    @property
+    def top(self) -> float:
+        """Up-axis coordinate of the upper border [m]."""
+        return self.centre[1] + 0.5 * self.rows * self.pixel
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """A surface in a window, the metal's region on it, and bands of bare metal along edge and spine."""
+
+    name: str
+    surface: Surface
+    region: Region
+    edge: Region | None = None
+    spine: Region | None = None
+
+
+def blade_face(blade: Blade, at: Placement, side: Side, window: Window, kind: Kind = np.float32) -> View:
+    """Return a face of the blade from its own side: the view's right axis is +x for the right face and -x for the left, up is +y.
+
+    The window is in the blade's frame turned to the view.
+    """
+    sign = 1.0 if side == "right" else -1.0
+    p, n = window.pixel, window.cols
+
+    def along(col: Array) -> Array:
+        return sign * (window.left + col * p)
+
+    def row_of(y: Array) -> Array:
+        return (window.top - y) / p
+
+    corners = along(np.arange(n + 1.0))
+    held = np.clip(corners, 0.0, blade.length)
+    low, high = blade.edge_y(held), blade.spine_y(held)
+    breaks = sorted(set(blade.design.bevel.face(side).breaks(blade.design.heel_height)), reverse=True)
+    borders = np.stack([row_of(low + w * (high - low)) for w in breaks])
+
+    def depth(row: Array) -> Array:
+        y = np.clip(window.top - row * p, *_just_inside(blade, held))
+        return at.offset + sign * blade.half(np.broadcast_to(held, row.shape), y, side)
+
+    surface = Surface(
+        ramp(sign * window.left + at.heel_x, sign * p, n, "col", kind),
+        ramp(window.top + at.edge_y, -p, window.rows, "row", kind),
+        fitted(depth, borders, kind),
+        window.rows, n, kind,
+    )
+    fine = along(fine_places(n))
+    on = (fine >= 0) & (fine <= blade.length)
+    edge, spine = (row_of(np.where(on, f(np.clip(fine, 0, blade.length)), np.nan)) for f in (blade.edge_y, blade.spine_y))
+    return View(
+        side, surface, Region(spine, edge), Region(np.maximum(edge - _EDGE_BAND / p, spine), edge), Region(spine, np.minimum(spine + _SPINE_BAND / p, edge))
+    )
+
+
+def _just_inside(blade: Blade, x: Array) -> tuple[Array, Array]:
+    """Heights between which a face is defined, a hair within the outline."""
+    low, high = blade.edge_y(x), blade.spine_y(x)
+    hair = np.minimum(1e-9, 0.25 * (high - low))
+    return low + hair, high - hair
+
+
+def spine_edge(blade: Blade, at: Placement, window: Window, kind: Kind = np.float32) -> View:
+    """Return the spine from above: right is +x (tip to the right), up is -z (the left face on top)."""
+    n, p = window.cols, window.pixel
+    x = window.left + np.arange(n + 1.0) * p
+    held = np.clip(x, 0.0, blade.length)
+    surface = Surface(
+        ramp(window.left + at.heel_x, p, n, "col", kind),
+        Along("col", (at.edge_y + blade.spine_y(held) - _INSIDE).astype(kind)),
+        ramp(at.offset - window.top, p, window.rows, "row", kind),
+        window.rows, n, kind,
+    )
+    fine = window.left + fine_places(n) * p
+    on = (fine >= 0) & (fine <= blade.length)
+    place = np.clip(fine, 0, blade.length)
+    top = _just_inside(blade, place)[1]
+    left, right = (np.where(on, blade.half(place, top, s), np.nan) for s in ("left", "right"))
+    return View("spine", surface, Region((window.top - left) / p, (window.top + right) / p))
+
+
+def section(blade: Blade, at: Placement, x: float, window: Window, kind: Kind = np.float32, name: str = "section") -> View:
+    """Return the section across the blade at x from the heel, seen from the handle: right is +z (the right face), up is +y."""
+    p, m = window.pixel, window.rows
+    surface = Surface(
+        fixed(x + at.heel_x, kind),
+        ramp(window.top + at.edge_y, -p, m, "row", kind),
+        ramp(window.left + at.offset, p, window.cols, "col", kind),
+        m, window.cols, kind,
+    )
+    y = window.top - fine_places(m) * p
+    on = (y >= blade.edge_y(x)) & (y <= blade.spine_y(x))
+    held = np.clip(y, *_just_inside(blade, np.asarray(x)))
+    left, right = (np.where(on, blade.half(np.full_like(held, x), held, s), np.nan) for s in ("left", "right"))
+    return View(name, surface, Region((-left - window.left) / p, (right - window.left) / p, turned=True))
+
+
+def bar_view(bar: Bar, name: str, window: Window, kind: Kind = np.float32) -> View:
+    """Return a bar's upper face (right +x, up +y), its edge side (right +x, up +z) or its handle end (right -y, up +z)."""
+    deep = [0.5 * s - _INSIDE for s in (bar.length, bar.width, bar.thickness)]
+    p, n, m = window.pixel, window.cols, window.rows
+    across, up = ramp(window.left, p, n, "col", kind), ramp(window.top, -p, m, "row", kind)
+    coordinates = {
+        "bar-face": (across, up, fixed(deep[2], kind)),
+        "bar-side": (across, fixed(-deep[1], kind), up),
+        "bar-end": (fixed(-deep[0], kind), ramp(-window.left, -p, n, "col", kind), up),
+    }[name]
+    wide, high = size_of_bar(bar, name)
+    fine = window.left + fine_places(n) * p
+    low, top = _border(bar, name)(fine, 0.5 * wide, 0.5 * high)
+    return View(name, Surface(*coordinates, m, n, kind), Region((window.top - top) / p, (window.top - low) / p))
+
+
+def size_of_bar(bar: Bar, name: str) -> tuple[float, float]:
+    """Return how wide and high a bar shows in a view [m]."""
+    return {"bar-face": (bar.length, bar.width), "bar-side": (bar.length, bar.thickness), "bar-end": (bar.width, bar.thickness)}[name]
+
+
+def _border(bar: Bar, name: str) -> Callable[[Array, float, float], tuple[Array, Array]]:
+    """Lower and upper border over the picture's right axis: a rectangle, or on the end the superellipse of broken corners."""
+
+    def border(at: Array, wide: float, high: float) -> tuple[Array, Array]:
+        share = np.abs(at) / wide
+        top = np.where(share <= 1, high, np.nan)
+        if name == "bar-end" and np.isfinite(bar.corner):
+            with np.errstate(invalid="ignore"):
+                top = high * (1 - share**bar.corner) ** (1 / bar.corner)
+        return -top, top
+
+    return border
