@@ -27,18 +27,23 @@ _FLAT = 1e-13  # relative spread of activity that is rounding
 
 @dataclass(frozen=True, eq=False)
 class Stack:
-    """What does not change in a hold: cell `edges` (n + 1,) [m] from 0, `gamma` (n,) alloy factor, `slowing` (n,) of D
+    """What does not change in a hold: cell `thickness` (n,) [m], `gamma` (n,) alloy factor, `slowing` (n,) of D
     by alloy.
 
     `face` activity [wt%] held at the first and last face, NaN where sealed; `recession` [m] of both over the whole
     hold.
     """
 
-    edges: Array
+    thickness: Array
     gamma: Array
     slowing: Array
     face: tuple[float, float] = (np.nan, np.nan)
     recession: tuple[float, float] = (0.0, 0.0)
+
+    @cached_property
+    def edges(self) -> Array:
+        """Heights of the cell faces (n + 1,) [m], from 0."""
+        return np.concatenate([[0.0], np.cumsum(self.thickness)])
 
     @cached_property
     def resting(self) -> "Opening":
@@ -78,9 +83,9 @@ def opening(stack: Stack, eaten: tuple[float, float]) -> Opening:
         raise ValueError("the faces recede through the whole stack")
     first = int(np.searchsorted(stack.edges, bottom + sliver, side="right")) - 1
     last = int(np.searchsorted(stack.edges, top - sliver, side="left"))
-    edges = stack.edges[first : last + 1].copy()
-    edges[0], edges[-1] = bottom, top
-    h, gamma = np.diff(edges), stack.gamma[first:last]
+    h, gamma = stack.thickness[first:last].copy(), stack.gamma[first:last]
+    h[0] -= bottom - stack.edges[first]
+    h[-1] -= stack.edges[last] - top
     return Opening(eaten, first, last, h, h / gamma, 0.5 * h * gamma / stack.slowing[first:last])
 
 
@@ -185,12 +190,6 @@ def _implicit(stack: Stack, diffusivity: Diffusivity, start: State, end: Opening
     return State(end, after, start.through + through, start.eaten + eaten)
 
 
-def _variation(stack: Stack, activity: Array) -> float:
-    """Total variation [wt%] of a profile, the held faces included."""
-    faces = [abs(activity[i] - stack.face[i]) for i in (0, -1) if not np.isnan(stack.face[i])]
-    return float(np.abs(np.diff(activity)).sum()) + sum(faces)
-
-
 def _within(wanted: Array, moved: Array, capacity: Array, low: float, high: float) -> Array | None:
     """The activities cut to [low, high] [wt%], what was cut given to cells with room, in proportion to what they
     `moved` (n,).
@@ -205,17 +204,34 @@ def _within(wanted: Array, moved: Array, capacity: Array, low: float, high: floa
     return cut + (excess / max(float(room.sum()), np.finfo(float).tiny)) * room / capacity
 
 
-def _blend(stack: Stack, start: State, once: State, halves: State, slack: float) -> State:
-    """Twice the halves less the whole step, second order, kept within the start's bounds.
+def _unturned(wanted: Array, sure: Array, slack: float) -> float:
+    """How far [0 to 1] one may go from the `sure` to the `wanted` profile, no step between neighbours turning round.
 
-    The halves alone where that fails or the total variation would grow by more than `slack` [wt%].
+    Turned steps smaller than `slack` [wt%] do not count.
+    """
+    was, new = np.diff(sure), np.diff(wanted)
+    turned = (was * new < 0.0) & (np.abs(new) > slack)
+    was, new = np.abs(was[turned]), np.abs(new[turned])
+    return float(np.min(was / (was + new), initial=1.0))
+
+
+def _blend(stack: Stack, start: State, once: State, halves: State, slack: float) -> State:
+    """Twice the halves less the whole step, second order, kept within the start's bounds; the halves where that fails.
+
+    Where a layer levels within the step it would overshoot by what is left; there it is drawn back towards the halves.
     """
     ahead = halves.activity - once.activity
     known = [*(f for f in stack.face if not np.isnan(f)), float(start.activity.min()), float(start.activity.max())]
     better = _within(halves.activity + ahead, ahead, halves.opening.capacity, min(known), max(known))
-    if better is None or _variation(stack, better) > _variation(stack, start.activity) + slack:
+    if better is None:
         return halves
-    return State(halves.opening, better, 2.0 * halves.through - once.through, 2.0 * halves.eaten - once.eaten)
+    share = _unturned(better, halves.activity, slack)
+    return State(
+        halves.opening,
+        halves.activity + share * (better - halves.activity),
+        halves.through + share * (halves.through - once.through),
+        halves.eaten + share * (halves.eaten - once.eaten),
+    )
 
 
 @dataclass(frozen=True, eq=False)

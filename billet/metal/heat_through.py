@@ -53,7 +53,9 @@ def conduction_seconds(thickness: Any, temperature_K: Any = 1373.15) -> Array:
 
 @cites(SLAB_MODEL)
 def likely_seconds(thickness: Any, faces_heated: int = 2) -> Any:
-    """Likely time [s] from cold to about 1150 C at the core of a solid bar of `thickness` [m], float or array: 0.3 min per mm with both faces heated."""
+    """Likely time [s] from cold to about 1150 C at the core of a solid bar of `thickness` [m], float or array: 0.3 min
+    per mm with both faces heated.
+    """
     return MINUTES_PER_MM * 60.0 * 1e3 * thickness * (2.0 / faces_heated)
 
 

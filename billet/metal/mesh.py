@@ -13,7 +13,7 @@ from billet.metal.limits import Array, OutsideRange
 
 Index = NDArray[np.intp]
 
-FINEST = 0.25  # size of the cell beside a jump, in diffusion lengths of the coming hold
+FINEST = 0.2  # size of the cell beside a jump, in diffusion lengths of the coming hold
 FINEST_AT_FACE = 0.125  # the same at a face where carbon burns out
 GROWTH = 0.4  # cells grow by about this share from one to the next
 STEEP = 0.03  # a jump is worth resolving from this share of its element's spread through the stack on

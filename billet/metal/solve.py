@@ -95,7 +95,7 @@ def _clocks(schedule: Schedule) -> Array:
 
 
 def _carbon(
-    edges: Array,
+    thickness: Array,
     composition: Array,
     schedule: Schedule,
     faces: tuple[Boundary | None, Boundary | None],
@@ -104,7 +104,7 @@ def _carbon(
     """Carbon (n,) [wt%] after the schedule, and the state it ended in."""
     gamma, clocks = capped_alloy_factor(composition), _clocks(schedule)
     stack = Stack(
-        edges,
+        thickness,
         gamma,
         np.ones(len(gamma)),
         (_activity(faces[0]), _activity(faces[1])),
@@ -148,10 +148,10 @@ def _blurs(thickness: Array, content: Array, length: float) -> bool:
     return len(thin) > 0 and length > NEGLIGIBLE_BLUR * float(thin.min())
 
 
-def _alloy(edges: Array, content: Array, length: float, tolerance: float) -> Array:
+def _alloy(thickness: Array, content: Array, length: float, tolerance: float) -> Array:
     """An alloying element (n,) [wt%] after a hold with this diffusion length [m], sealed, its diffusivity constant."""
     one = np.ones(len(content))
-    stack = Stack(edges, one, one)
+    stack = Stack(thickness, one, one)
     stretch = Stretch(lambda carbon: np.ones(len(carbon)), length**2)
     state = State(stack.resting, content.copy(), np.zeros(2), np.zeros(2))
     return march(stack, stretch, state, tolerance * float(np.ptp(content))).activity
@@ -208,20 +208,20 @@ def diffuse(
     h, c = _checked(thickness, composition, schedule, elements)
     if _recession(left) + _recession(right) >= float(h.sum()) * (1.0 - 1e-6):
         raise OutsideRange(f"the faces recede by more than the {h.sum():.3g} m of the stack: nothing is left")
-    edges = np.concatenate([[0.0], np.cumsum(h)])
     after, lengths = _padded(c, elements), diffusion_lengths(schedule)
     for column in range(len(ELEMENTS)):
         if column != _CARBON and _blurs(h, after[:, column], lengths[column]):
-            after[:, column] = _alloy(edges, after[:, column], lengths[column], tolerance)
-    carbon, state = _carbon(edges, _padded(c, elements), schedule, (left, right), tolerance)
+            after[:, column] = _alloy(h, after[:, column], lengths[column], tolerance)
+    carbon, state = _carbon(h, _padded(c, elements), schedule, (left, right), tolerance)
     after[:, _CARBON] = carbon
     chosen = after[:, [ELEMENTS.index(name) for name in elements]]
-    return _trimmed(edges, chosen, state, elements)
+    return _trimmed(h, chosen, state, elements)
 
 
-def _trimmed(edges: Array, composition: Array, state: State, elements: Sequence[str]) -> Diffused:
+def _trimmed(thickness: Array, composition: Array, state: State, elements: Sequence[str]) -> Diffused:
     """The result, its eaten cells without thickness, and the books of both faces."""
     left, right = state.opening.eaten
+    edges = np.concatenate([[0.0], np.cumsum(thickness)])
     kept = np.zeros(len(composition))
     kept[state.opening.first : state.opening.last] = state.opening.thickness
     gone = (np.diff(np.minimum(edges, left)), np.diff(np.maximum(edges, edges[-1] - right)))
