@@ -20,9 +20,9 @@ Array = NDArray[np.float64]
 Floats = NDArray[np.floating]
 Ints = NDArray[np.int64]
 
-_MOST_CELLS = 1 << 17  # of one leaf in single precision: a height is then known to 1/128 of a cell
+MOST_CELLS = 1 << 17  # of one leaf in single precision: a height is then known to 1/128 of a cell
 _LEAST_CELLS = 1 << 10
-_PER_FOOTPRINT = 8  # cells across the smallest footprint asked for
+PER_FOOTPRINT = 8  # cells across the smallest footprint asked for
 _PAD = 64  # cells with which the outer layers are taken to go on, for pixels that reach past the face
 _MIX_OVER = 12.0  # layers too thin to stay apart are averaged over so many times the limit
 
@@ -76,8 +76,8 @@ def build(
     unique: dict[int, int] = {}
     place = [unique.setdefault(id(leaf), k) for k, leaf in enumerate(leaves)]
     thickest = max(leaf.total for leaf in leaves)
-    most = _MOST_CELLS * (16 if exact else 1)
-    cells = int(np.clip(thickest * _PER_FOOTPRINT / max(footprint, 1e-15), _LEAST_CELLS, most))
+    most = MOST_CELLS * (16 if exact else 1)
+    cells = int(np.clip(thickest * PER_FOOTPRINT / max(footprint, 1e-15), _LEAST_CELLS, most))
     pitch = thickest / cells
     mean = float(np.average([leaf.thickness @ b / leaf.total for leaf, b in zip(leaves, brightness, strict=True)]))
     limits = np.broadcast_to(np.asarray(mix_below, float), len(leaves))

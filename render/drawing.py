@@ -1,0 +1,93 @@
+"""Words, scale bars and swatches on a grey picture."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw, ImageFont
+
+from billet.quantities import Kind, show
+
+INK, SOFT, FAINT = 46, 105, 168
+"""Grey codes of titles, of captions and of fine lines."""
+
+_METRIC = [b * 10.0**e for e in range(-6, 1) for b in (1, 2, 5)]
+_IMPERIAL = [0.0254 * v for v in (1 / 1000, 2 / 1000, 5 / 1000, 0.01, 0.02, 0.05, 1 / 8, 1 / 4, 1 / 2, 1, 2, 3, 6, 12)]
+
+
+@lru_cache(maxsize=32)
+def font(size: float) -> Any:
+    """The built-in face of the drawing library at a size in pixels."""
+    return ImageFont.load_default(max(9.0, size))
+
+
+def write(draw: ImageDraw.ImageDraw, at: tuple[float, float], text: str, size: float, ink: int | tuple[int, ...] = INK, anchor: str = "la") -> float:
+    """Write a line and return how wide it came out [pixels]."""
+    draw.text(at, text, fill=ink, font=font(size), anchor=anchor)
+    return float(draw.textlength(text, font=font(size)))
+
+
+def fitted(draw: ImageDraw.ImageDraw, text: str, size: float, room: float) -> str:
+    """Return a text cut to the room there is [pixels]."""
+    while draw.textlength(text, font=font(size)) > room and len(text) > 4:
+        text = text[:-2].rstrip(" .,") + "…"
+    return text
+
+
+def wrapped(draw: ImageDraw.ImageDraw, text: str, size: float, room: float) -> list[str]:
+    """Return a text as lines that fit the room [pixels]."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if lines[-1] and draw.textlength(longer, font=font(size)) > room:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return lines
+
+
+def scale_length(room: float, units: str) -> float:
+    """Return the longest round length that fits the room [m]."""
+    steps = _IMPERIAL if units == "imperial" else _METRIC
+    return max((s for s in steps if s <= room), default=steps[0])
+
+
+def scale_bar(draw: ImageDraw.ImageDraw, at: tuple[float, float], pixel: float, room: float, units: str, size: float) -> float:
+    """Draw a scale bar from a point to the right, with its length above; returns its width [pixels]."""
+    length = scale_length(room * pixel, units)
+    wide, tick = length / pixel, 0.35 * size
+    x, y = at
+    stroke = max(1, round(size / 11))
+    draw.line([(x, y), (x + wide, y)], fill=INK, width=stroke)
+    for end in (x, x + wide):
+        draw.line([(end, y - tick), (end, y + tick)], fill=INK, width=stroke)
+    fine = length < 1e-3 if units == "metric" else length < 0.1 * 0.0254
+    write(draw, (x + wide + 0.6 * size, y), show(length, Kind.LENGTH, units, fine=fine), size, SOFT, "lm")
+    return wide
+
+
+def swatches(draw: ImageDraw.ImageDraw, right: float, y: float, steels: Sequence[tuple[str, int]], size: float) -> None:
+    """Name the steels with the tone each etches to, right-aligned."""
+    x = right
+    for name, code in reversed(steels):
+        x -= draw.textlength(name, font=font(size))
+        write(draw, (x, y), name, size, SOFT, "lm")
+        x -= 1.9 * size
+        draw.rectangle([x, y - 0.55 * size, x + 1.4 * size, y + 0.55 * size], fill=code, outline=SOFT)
+        x -= 1.3 * size
+
+
+def tinted(codes: Image.Image) -> Image.Image:
+    """Grey codes as colour: shadows a little cool, lights a little warm."""
+    t = np.arange(256) / 255
+    channels = [np.clip(np.round(np.arange(256) + f * (2 * t - 1)), 0, 255).astype(int).tolist() for f in (1.2, 0.2, -2.4)]
+    return Image.merge("RGB", [codes.point(table) for table in channels])
+
+
+def as_image(codes: NDArray[np.uint8]) -> Image.Image:
+    """Grey codes as an image."""
+    return Image.fromarray(codes)

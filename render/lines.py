@@ -1,0 +1,88 @@
+"""What a face shows in figures: lines, their width, and where the core comes out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from billet.bar import Bar
+from billet.blade import Blade, Placement, Side
+from billet.trace import cell_of, trace
+
+Array = NDArray[np.float64]
+
+STATION = 0.05
+"""Where lines are counted: this share of the length ahead of the heel, from edge to spine."""
+
+FINE_LINE = 0.2e-3
+"""Narrower lines are read as grey at arm's length [m]; common practice, no source."""
+
+_SAMPLES = 40_001
+_CORE = 0.1  # a layer in the middle thicker than this share of its laminate counts as a core
+_GRID = (60, 160)
+
+
+@dataclass(frozen=True)
+class FaceFigures:
+    """Figures of one face: lines met from edge to spine at the station, their median width in side view [m], the share of the face
+    whose lines are too fine to see, and the height above the edge where the core's layer ends [m] (None without a core)."""
+
+    lines: int
+    median_line: float | None
+    grey_share: float
+    core_line: float | None
+
+
+def figures(bar: Bar, blade: Blade, at: Placement, side: Side, station: float = STATION) -> FaceFigures:
+    """Measure a face of a blade in a bar."""
+    x = station * blade.length
+    edge, height = float(blade.edge_y(x)), float(blade.height(x))
+    y = edge + height * np.linspace(1e-6, 1 - 1e-6, _SAMPLES)
+    points = blade.face_points(np.full_like(y, x), y, side, at)
+    steel, thick = _layers(bar, points)
+    change = np.flatnonzero((steel[1:] != steel[:-1]))
+    bounds = y[change] + 0.5 * (y[1] - y[0])
+    widths = np.diff(bounds)
+    core = float(bounds[0] - edge) if len(bounds) and thick[0] > _CORE else None
+    return FaceFigures(len(change) + 1, float(np.median(widths)) if len(widths) else None, _grey(bar, blade, at, side), core)
+
+
+def _layers(bar: Bar, points: Array) -> tuple[NDArray[np.int64], Array]:
+    """A number for the steel at each point, and the share of its laminate that the layer around the point takes up."""
+    sample = trace(bar.material, *points)
+    n = points.shape[1]
+    leaf, z = np.broadcast_to(sample.leaf, n), np.broadcast_to(sample.z, n)
+    steel, share = np.empty(n, np.int64), np.empty(n)
+    names: list[str] = []
+    for k, laminate in enumerate(bar.leaves):
+        mine = np.flatnonzero(leaf == k)
+        if not len(mine):
+            continue
+        cell = cell_of(laminate, z[mine])
+        own = [s.name for s in laminate.steels]
+        names += [name for name in own if name not in names]
+        steel[mine] = np.array([names.index(name) for name in own])[laminate.steel[cell]]
+        layer = np.searchsorted(laminate.starts, cell, side="right") - 1
+        share[mine] = (laminate.layer_thickness / laminate.total)[layer]
+    return steel, share
+
+
+def _grey(bar: Bar, blade: Blade, at: Placement, side: Side) -> float:
+    """Share of the face whose lines are narrower than FINE_LINE: layer thickness over the slope of its height along the face."""
+    u, v = ((np.arange(n) + 0.5) / n for n in _GRID)
+    x, w = (a.ravel() for a in np.meshgrid(v * blade.length, u))
+    low, height = blade.edge_y(x), blade.height(x)
+    y = low + w * height
+    step = 0.02e-3
+    here, ahead, above = (
+        trace(bar.material, *blade.face_points(x + i * step, np.clip(y + j * step, low, low + height), side, at)) for i, j in ((0, 0), (1, 0), (0, 1))
+    )
+    n = len(x)
+    slope = np.hypot(*(np.broadcast_to(other.z - here.z, n) / step for other in (ahead, above)))
+    same = np.broadcast_to((np.asarray(ahead.key) == here.key) & (np.asarray(above.key) == here.key), n) & np.isfinite(slope)
+    layer = np.array([leaf.total / leaf.distinct for leaf in bar.leaves])[np.broadcast_to(here.leaf, n)]
+    fine = layer < FINE_LINE * slope
+    weight = height * same
+    return float(weight @ fine / weight.sum()) if weight.sum() > 0 else 0.0

@@ -1,0 +1,146 @@
+"""One view drawn: the window it needs, its pixels as grey codes, and what lies over them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+from scipy.ndimage import gaussian_filter
+
+from billet.bar import Bar
+from billet.blade import Blade, Placement
+from billet.blade.geometry import extent
+from render.etch import Look
+from render.field import Scene, paint
+from render.light import BACKGROUND, Lit, encode, light
+from render.request import Crop
+from render.scene import prepare
+from render.views import View, Window, bar_view, blade_face, section, size_of_bar, spine_edge
+
+Array = NDArray[np.float64]
+Bytes = NDArray[np.uint8]
+
+_STUB = 0.022  # of the tang that is drawn, in outline [m]
+_MARGIN = 0.004  # of table shown around a view, for its shadow [m]
+_HATCH = (14, 2)  # spacing and width of the hatching where there is no metal [pixels at 2400]
+_SHADOW = 0.30
+_REDUCE = 4  # the shadow is soft and reckoned this much coarser
+
+
+@dataclass(frozen=True, eq=False)
+class Subject:
+    """What is looked at: a bar, and the blade in it for views of the blade; at is the station of a section [m]."""
+
+    bar: Bar
+    blade: Blade | None = None
+    placement: Placement | None = None
+    at: float = 0.0
+
+    def view(self, name: str, window: Window, kind: type[np.floating]) -> View:
+        """Return a view of the subject in a window."""
+        if name.startswith("bar-"):
+            return bar_view(self.bar, name, window, kind)
+        assert self.blade is not None and self.placement is not None
+        if name == "spine":
+            return spine_edge(self.blade, self.placement, window, kind)
+        if name in ("choil", "section"):
+            return section(self.blade, self.placement, self.at, window, kind, name)
+        return blade_face(self.blade, self.placement, "right" if name == "right" else "left", window, kind)
+
+    def bounds(self, name: str) -> tuple[float, float, float, float]:
+        """Return left, right, bottom and top of what a view shows, in its own axes [m]."""
+        if name.startswith("bar-"):
+            wide, high = size_of_bar(self.bar, name)
+            return -wide / 2, wide / 2, -high / 2, high / 2
+        assert self.blade is not None
+        low, high = extent(self.blade)
+        stub = _STUB if self.blade.design.tang.kind != "none" else 0.0
+        thick = 0.5 * float(self.blade.spine_thickness(0.0))
+        if name == "spine":
+            return -stub, self.blade.length, -thick, thick
+        if name in ("choil", "section"):
+            return -thick, thick, float(self.blade.edge_y(self.at)), float(self.blade.spine_y(self.at))
+        return (-stub, self.blade.length, low, high) if name == "right" else (-self.blade.length, stub, low, high)
+
+    def window(self, name: str, pixel: float) -> Window:
+        """Return the window that shows a whole view with its margin."""
+        left, right, bottom, top = self.bounds(name)
+        cols, rows = (int(np.ceil((s + 2 * _MARGIN) / pixel)) for s in (right - left, top - bottom))
+        return Window((0.5 * (left + right), 0.5 * (bottom + top)), pixel, cols, rows)
+
+    def close_up(self, name: str, crop: Crop, width: int) -> Window:
+        """Return the window of a crop that is `width` pixels wide."""
+        pixel = crop.width / width
+        left, _, bottom, _ = self.bounds(name)
+        x = -crop.x if name == "left" else crop.x
+        centre = (left + crop.x, bottom + crop.y) if name.startswith("bar-") else (x, crop.y)
+        return Window(centre, pixel, width, max(1, round(crop.height / pixel)))
+
+
+@dataclass(frozen=True, eq=False)
+class Panel:
+    """A drawn view: grey codes (rows, columns), the view, its scene, and how much of the metal shown the bar does not have."""
+
+    codes: Bytes
+    view: View
+    scene: Scene
+    window: Window
+    missing: float
+
+
+def draw_panel(subject: Subject, name: str, window: Window, look: Look, workers: int = 1, *, shadow: bool = True) -> Panel:
+    """Draw one view."""
+    view, scene = prepare(subject.bar, look, lambda kind: subject.view(name, window, kind), window)
+    brightness = paint(scene, workers)
+    lit = light(brightness, look, Lit(window.pixel, view.edge, view.spine, None if look.two_tone else _sheen(window, subject, name)))
+    alpha = view.region.whole(window.rows, window.cols)
+    missing = _missing(subject.bar, view, alpha)
+    if missing is not None:
+        lit[missing] = _hatching(missing, window)
+    under: NDArray[np.float32] | np.float32 = _table(alpha, window) if shadow else np.float32(BACKGROUND)
+    lit -= under
+    lit *= alpha
+    lit += under
+    share = 0.0 if missing is None else float(missing.sum() / max(1.0, float(alpha.sum())))
+    return Panel(encode(lit), view, scene, window, share)
+
+
+def _sheen(window: Window, subject: Subject, name: str) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """A slow brightening across and along the face, as a window reflected in satin steel."""
+    left, right, bottom, top = subject.bounds(name)
+    up = (window.top - (np.arange(window.rows) + 0.5) * window.pixel - bottom) / (top - bottom)
+    along = (window.left + (np.arange(window.cols) + 0.5) * window.pixel - left) / (right - left)
+    across = 1 + 0.13 * np.exp(-(((up - 0.70) / 0.20) ** 2)) - 0.07 * np.exp(-(((up - 0.22) / 0.28) ** 2))
+    return across.astype(np.float32), (1 + 0.045 * np.cos(2 * np.pi * (1.15 * along - 0.3))).astype(np.float32)
+
+
+def _table(alpha: NDArray[np.float32], window: Window) -> NDArray[np.float32]:
+    """The table under the knife with its soft shadow, which falls away from the light."""
+    small = np.asarray(Image.fromarray((alpha * 255).astype(np.uint8)).reduce(_REDUCE), np.float32) / 255
+    reach = 0.0011 / (window.pixel * _REDUCE)
+    wide = np.pad(small, 1)
+    dark = gaussian_filter(np.roll(wide, (round(0.8 * reach) + 1, round(0.3 * reach)), (0, 1)), min(reach, 40))[1:-1, 1:-1]
+    full = Image.fromarray(dark).resize((window.cols, window.rows), Image.Resampling.BILINEAR)
+    return np.float32(BACKGROUND) * (1 - np.float32(_SHADOW) * np.asarray(full, np.float32))
+
+
+def _missing(bar: Bar, view: View, alpha: NDArray[np.float32]) -> NDArray[np.bool_] | None:
+    """Pixels of the view that lie outside the bar's metal; None when all are inside."""
+    rows, cols = alpha.shape
+    x, y, z = (2 * np.abs(a) / s for a, s in zip(view.surface.grid(slice(0, rows - 1), slice(0, cols - 1)), (bar.length, bar.width, bar.thickness), strict=True))
+    hair = 1 + 1e-5
+    if max(float(np.max(a)) for a in (x, y)) <= hair and np.isinf(bar.corner) and float(np.max(np.where(alpha > 0, z, 0))) <= hair:
+        return None
+    outside = (x > hair) | (y > hair) | (z > hair) if np.isinf(bar.corner) else (x > hair) | (y**bar.corner + z**bar.corner > hair)
+    outside = outside & (alpha > 0)
+    return outside if outside.any() else None
+
+
+def _hatching(where: NDArray[np.bool_], window: Window) -> NDArray[np.float32]:
+    """Slanted strokes on pale ground for the pixels where no metal is."""
+    row, col = np.nonzero(where)
+    stroke = (row + col) % _HATCH[0] < _HATCH[1]
+    return np.where(stroke, np.float32(0.25), np.float32(0.62))
+

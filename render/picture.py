@@ -1,0 +1,202 @@
+"""A picture of a knife or a bar: views drawn true to size on a calm ground, with scale, steels and a caption."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from PIL import Image, ImageDraw
+
+from billet.blade import read_blade
+from billet.errors import InputError
+from billet.ledger import Ledger
+from billet.quantities import Kind, show
+from render.drawing import INK, SOFT, as_image, fitted, scale_bar, swatches, tinted, write
+from render.etch import Look, steel_tone
+from render.light import BACKGROUND, encode
+from render.lines import FaceFigures, figures
+from render.panel import Panel, Subject, draw_panel
+from render.request import Request, check_size, chosen_bar
+from render.tang import draw_tang
+from render.welds import draw_welds
+
+_INCH = 0.0254
+_MARGIN = 0.035  # of the width
+_TALLEST = 0.62  # of the width a view may take
+
+NAMES = {
+    "left": "left face", "right": "right face", "spine": "spine, from above", "choil": "choil", "section": "section",
+    "bar-face": "upper face of the bar", "bar-side": "edge side of the bar", "bar-end": "handle end of the bar",
+}
+TONE_NOTE = "Tones are a rank from dark to bright, not a promise; the picture is an aid, the etch decides."
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """A finished picture and what can be said about it; `facts` are the keys of the command's JSON."""
+
+    image: Image.Image
+    pixel: float
+    facts: dict[str, Any]
+    panels: tuple[Panel, ...] = field(default=())
+
+
+def look_of(ledger: Ledger, two_tone: bool = False) -> Look:
+    """Return how the recipe wants its steel etched and lit."""
+    etch = ledger.recipe.tables.etch
+    return Look(etch.strength, etch.seams, etch.depth, etch.light, two_tone)
+
+
+def subject_of(ledger: Ledger, request: Request) -> tuple[Subject, str]:
+    """Return what a request looks at, and words for it."""
+    bar, words = chosen_bar(ledger, request.after)
+    if request.of_bar:
+        return Subject(bar), words
+    design = ledger.recipe.tables.blade
+    if design is None:
+        raise InputError(f"{ledger.recipe.place(())}there is no [blade] in this recipe; add one, or look at the bar with --view bar-face")
+    folder = ledger.recipe.path.parent if ledger.recipe.path else Path()
+    blade = read_blade(design, folder, request.state)
+    station = 0.0 if request.view == "choil" else 0.5 * blade.length if request.at is None else request.at
+    if not 0 <= station < blade.length:
+        raise InputError(f"--at: found {station * 1e3:.4g} mm, wanted a station between heel and point, from 0 to {blade.length * 1e3:.4g} mm")
+    state = "finished" if request.state == "finished" else "before hardening"
+    return Subject(bar, blade, blade.placement(bar.length, bar.width), station), state
+
+
+def draw(ledger: Ledger, request: Request) -> Picture:
+    """Draw a picture. Raises InputError for what cannot be shown."""
+    subject, words = subject_of(ledger, request)
+    look = look_of(ledger, request.two_tone)
+    if request.crop is not None:
+        windows = [subject.close_up(request.views[0], request.crop, request.width)]
+    else:
+        pixel = _pixel(subject, request)
+        windows = [subject.window(name, pixel) for name in request.views]
+    check_size(request.width, sum(w.rows for w in windows))
+    panels = tuple(
+        draw_panel(subject, name, window, look, request.workers, shadow=request.crop is None) for name, window in zip(request.views, windows, strict=True)
+    )
+    image = _composed(ledger, request, subject, panels, look, words)
+    return Picture(image, windows[0].pixel, _facts(ledger, request, subject, panels, windows[0].pixel, image), panels)
+
+
+def _pixel(subject: Subject, request: Request) -> float:
+    """Size of a pixel with which the widest view fills the width, and the tallest does not tower [m]."""
+    room = request.width * (1 - 2 * _MARGIN)
+    sizes = [subject.bounds(name) for name in request.views]
+    return max(max((right - left) / room, (top - bottom) / (_TALLEST * room)) for left, right, bottom, top in sizes)
+
+
+def _composed(ledger: Ledger, request: Request, subject: Subject, panels: tuple[Panel, ...], look: Look, words: str) -> Image.Image:
+    """Lay title, views and footer under one another."""
+    size = max(10.5, request.width / 100)
+    margin = request.width * _MARGIN
+    close = request.crop is not None
+    top = 0.0 if close else margin + 3.6 * size
+    gap = 0.0 if close else 2.6 * size
+    foot = 4.6 * size
+    heights = [p.window.rows for p in panels]
+    height = int(top + sum(heights) + gap * len(panels) + foot + 0.4 * margin)
+    check_size(request.width, height)
+    canvas = as_image(np.full((height, request.width), encode(np.array([BACKGROUND], np.float32))[0], np.uint8))
+    pen = ImageDraw.Draw(canvas)
+    y, places = top, []
+    for panel, name in zip(panels, request.views, strict=True):
+        x = (request.width - panel.window.cols) // 2
+        if not close:
+            write(pen, (margin, y + 0.5 * size), _named(name, subject, ledger.recipe.tables.units), size, SOFT)
+        places.append((x, int(y + gap * 0.55)))
+        canvas.paste(as_image(panel.codes), places[-1])
+        if subject.blade is not None and name in ("left", "right"):
+            draw_tang(pen, subject.blade, name, panel.window, places[-1])
+        y += panel.window.rows + gap
+    if not close:
+        write(pen, (margin, margin), fitted(pen, ledger.recipe.tables.title, 1.7 * size, 0.9 * request.width), 1.7 * size, INK)
+        write(pen, (margin, margin + 2.3 * size), fitted(pen, _caption(ledger, subject, words), size, request.width - 2 * margin), size, SOFT)
+    _footer(pen, ledger, request, subject, panels[0].window.pixel, look, y, size, margin)
+    colour = tinted(canvas)
+    if request.welds:
+        draw_welds(colour, ledger, subject, panels, places, size)
+    return colour
+
+
+def _named(name: str, subject: Subject, units: str) -> str:
+    if name != "section":
+        return NAMES[name]
+    return f"section {show(subject.at, Kind.LENGTH, units)} from the heel"
+
+
+def _caption(ledger: Ledger, subject: Subject, words: str) -> str:
+    """Say what the metal is: layers, sizes, state."""
+    units, bar = ledger.recipe.tables.units, subject.bar
+    layers = f"{bar.layers_counted:,} layer{'s' if bar.layers_counted != 1 else ''}"
+    if subject.blade is None:
+        sizes = " x ".join(show(v, Kind.LENGTH, units, fine=f) for v, f in ((bar.length, False), (bar.width, False), (bar.thickness, True)))
+        return f"{words}  ·  {layers}  ·  {sizes}"
+    design = subject.blade.design
+    return f"{layers}  ·  blade {show(design.length, Kind.LENGTH, units)} by {show(design.heel_height, Kind.LENGTH, units)}  ·  {words}"
+
+
+def _footer(pen: ImageDraw.ImageDraw, ledger: Ledger, request: Request, subject: Subject, pixel: float, look: Look, y: float, size: float, margin: float) -> None:
+    """Scale bar, steels and the note on tones."""
+    scale_bar(pen, (margin, y + 1.2 * size), pixel, 0.16 * request.width, ledger.recipe.tables.units, size)
+    tones = {s.name: steel_tone(s, look) for leaf in subject.bar.leaves for s in leaf.steels}
+    ranked = sorted(tones.items(), key=lambda t: t[1])
+    codes = encode(np.array([t for _, t in ranked], np.float32))
+    swatches(pen, request.width - margin, y + 1.2 * size, [(name, int(c)) for (name, _), c in zip(ranked, codes, strict=True)], size)
+    write(pen, (margin, y + 2.6 * size), fitted(pen, TONE_NOTE, 0.85 * size, request.width - 2 * margin), 0.85 * size, SOFT)
+
+
+def _facts(ledger: Ledger, request: Request, subject: Subject, panels: tuple[Panel, ...], pixel: float, image: Image.Image) -> dict[str, Any]:
+    """The keys of the command's JSON, in SI."""
+    faces: dict[str, FaceFigures] = {}
+    if subject.blade is not None and subject.placement is not None:
+        for side in ("left", "right"):
+            faces[side] = figures(subject.bar, subject.blade, subject.placement, "left" if side == "left" else "right", request.station)
+    shown = faces.get(request.view or "right") or faces.get("right")
+    return {
+        "view": request.view or "faces",
+        "pixel_m": pixel,
+        "width_px": image.width,
+        "height_px": image.height,
+        "lines_per_face": None if shown is None else shown.lines,
+        "median_line_m": None if shown is None else shown.median_line,
+        "station_m": None if subject.blade is None else request.station * subject.blade.length,
+        "faces": {
+            side: {"lines": f.lines, "median_line_m": f.median_line, "grey_share": f.grey_share, "core_line_m": f.core_line} for side, f in faces.items()
+        },
+        "warnings": _warnings(ledger, request, panels),
+    }
+
+
+def _warnings(ledger: Ledger, request: Request, panels: tuple[Panel, ...]) -> list[str]:
+    units = ledger.recipe.tables.units
+    said = [
+        f"{NAMES[name]}: {100 * p.missing:.1f} % of what is shown lies outside the bar's metal and is hatched"
+        for name, p in zip(request.views, panels, strict=True) if p.missing > 0
+    ]
+    return said + [n.say(units) for run in ledger.bars for row in run.rows for n in row.notes] + [n.say(units) for n in ledger.notes]
+
+
+def save(picture: Picture, path: Path, *, force: bool = False) -> None:
+    """Write a picture as PNG with its true resolution, whole or not at all; refuses to write over a file unless told to."""
+    if path.exists() and not force:
+        raise InputError(f"{path}: there already is such a file; choose another name or add --force")
+    if not path.parent.is_dir():
+        raise InputError(f"{path}: there is no folder {path.parent}; make it first")
+    dots = _INCH / picture.pixel
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".picture-", suffix=".png")
+    try:
+        with os.fdopen(handle, "wb") as out:
+            picture.image.save(out, "PNG", dpi=(dots, dots), compress_level=2)
+        os.chmod(name, 0o644)
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
