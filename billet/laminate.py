@@ -90,11 +90,20 @@ class Laminate:
         """Mean composition by mass (elements,) [wt%]."""
         return (self.thickness * self.density) @ self.composition / self.areal_mass
 
-    def deviation(self) -> tuple[float, float]:
-        """Root mean square deviation over the thickness of carbon, and of all other elements together [wt%]."""
-        weight = self.thickness / self.total
-        off = self.composition - weight @ self.composition
-        square = weight @ (off * off)
+    def deviation(self, composition: Array | None = None, skin: float = 0.0) -> tuple[float, float]:
+        """Root mean square deviation over the thickness of carbon, and of all other elements together [wt%].
+
+        composition (n, elements) takes the place of the laminate's own (the plates as laid, say); `skin` [m] is left out at either
+        face, where the fire and not the layers made the difference.
+        """
+        content = self.composition if composition is None else composition
+        depth = self.edges - self.edges[0]
+        inside = np.minimum(depth[1:], depth[-1] - skin) - np.maximum(depth[:-1], skin)
+        weight = np.maximum(inside, 0.0) if skin else self.thickness
+        weight = weight / weight.sum()
+        varied = np.flatnonzero(np.ptp(content, axis=0) > 0)
+        square = np.zeros(content.shape[1])
+        square[varied] = weight @ (content[:, varied] - weight @ content[:, varied]) ** 2
         return float(np.sqrt(square[_CARBON])), float(np.sqrt(square[_SUBSTITUTIONAL].sum()))
 
     def scaled(self, factor: float) -> Laminate:

@@ -47,7 +47,7 @@ class Measures:
 
     @property
     def carbon_contrast(self) -> float | None:
-        """Root mean square deviation of carbon over the stack's as laid; None when the stack had none."""
+        """Root mean square deviation of carbon between the layers, inside the soft skin, over the plates' as laid; None when they had none."""
         return self.carbon_deviation / self.start[0] if self.start[0] > 1e-9 else None
 
     @property
@@ -61,15 +61,6 @@ def measure(bar: Bar) -> Measures:
     return _of_laminate(bar.laminate) if bar.laminate is not None else _of_worked(bar)
 
 
-def as_laid(laminate: Laminate) -> tuple[float, float]:
-    """Deviation of carbon and of the other elements if every cell still had the composition of its plate [wt%]."""
-    fresh = np.array([s.composition for s in laminate.steels], float)[laminate.steel]
-    weight = laminate.thickness / laminate.total
-    off = fresh - weight @ fresh
-    square = weight @ (off * off)
-    return float(np.sqrt(square[_CARBON])), float(np.sqrt(np.delete(square, _CARBON).sum()))
-
-
 def _of_laminate(lam: Laminate) -> Measures:
     layers = lam.layer_thickness
     carbon = lam.composition[:, _CARBON]
@@ -78,7 +69,9 @@ def _of_laminate(lam: Laminate) -> Measures:
         max(depth_in_profile(lam.thickness[o], carbon[o], share * mean) for o in (slice(None), slice(None, None, -1)))
         for share in (SOFT, HALF)
     ]
-    deviations = lam.deviation()
+    skin = min(skins[0], 0.45 * lam.total)
+    deviations = lam.deviation(skin=skin)
+    laid = lam.deviation(np.array([s.composition for s in lam.steels], float)[lam.steel], skin)
     return Measures(
         distinct=lam.distinct,
         mean_layer=lam.total / lam.distinct,
@@ -93,7 +86,7 @@ def _of_laminate(lam: Laminate) -> Measures:
         half_carbon=min(skins[1], 0.5 * lam.total),
         outer_bottom={"steel": lam.steels[lam.steel[0]].name, "left_m": float(layers[0])},
         outer_top={"steel": lam.steels[lam.steel[-1]].name, "left_m": float(layers[-1])},
-        start=as_laid(lam),
+        start=laid,
     )
 
 
