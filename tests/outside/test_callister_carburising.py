@@ -28,7 +28,7 @@ def test_design_example_needs_this_diffusion_product() -> None:
 
 @pytest.mark.parametrize(("celsius", "hours"), [(900, 29.31), (950, 15.76), (1000, 8.894), (1050, 5.242)])
 def test_design_example_times(celsius: float, hours: float) -> None:
-    """The same with the book's D0 = 2.3e-5 m2/s, Q = 148 kJ/mol, R = 8.31 and +273, as the worked solution takes them."""
+    """The same with the book's D0 = 2.3e-5 m2/s, Q = 148 kJ/mol, R = 8.31 and +273, as worked."""
     D = 2.3e-5 * np.exp(-148e3 / (8.31 * (celsius + 273)))
     felt = (0.60 - 0.20) / (1.00 - 0.20)
     seconds = brentq(lambda t: float(semi_infinite(0.75e-3, D, t)) - felt, HOUR, 1000 * HOUR)

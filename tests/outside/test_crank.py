@@ -69,7 +69,7 @@ def test_thinning_adds_fourier_numbers() -> None:
 
 @pytest.mark.parametrize("fourier", [0.03, 0.1, 0.3])
 def test_the_solver_follows_the_lamella_series(fourier: float) -> None:
-    """Nickel has a constant diffusivity, so a period of 80 cells must follow the series: 0.4 % of the first contrast."""
+    """Nickel has a constant diffusivity, so 80 cells must follow the series: 0.4 % of the first contrast."""
     period, hold = 80, [(1473.15, 3600.0)]
     layer = float(diffusion_lengths(hold, elements=("Ni",))[0]) / np.sqrt(fourier)
     nickel = np.repeat([2.0, 0.0], period // 2)[:, np.newaxis]

@@ -1,4 +1,4 @@
-"""EN 1993-1-2, 3.4.1: elongation, conductivity and specific heat of carbon steel, and a lattice-parameter cross-check."""
+"""EN 1993-1-2, 3.4.1: elongation, conductivity and specific heat of carbon steel; a lattice check."""
 
 import numpy as np
 import pytest
@@ -32,7 +32,7 @@ def test_hot_and_cold_undo_each_other() -> None:
 
 
 def test_density_at_heat_against_the_lattice() -> None:
-    """7850/1.0178^3 = 7445 kg/m3; Onink's lattice parameter of austenite (1993, from memory) gives 7483, 0.6 % apart."""
+    """7850/1.0178^3 = 7445 kg/m3; the lattice of austenite (Onink 1993, from memory) gives 7483, 0.6 % apart."""
     a = 0.363067e-9 * (1 + 24.92e-6 * (1473.15 - 1000))
     lattice = 4 * 55.845e-3 / 6.02214076e23 / a**3
     assert density(1473.15) == pytest.approx(7850 / 1.0178**3, rel=1e-9)

@@ -36,7 +36,7 @@ def test_parabolic_constant(celsius: float, kx: float) -> None:
      (1200, [0.34, 0.58, 0.82]), (1250, [0.42, 0.73, 1.04])],
 )  # fmt: skip
 def test_metal_lost_in_ten_thirty_and_sixty_minutes(celsius: float, millimetres: list[float]) -> None:
-    """Hundredths of a millimetre per face, worked with the dense-scale ratio 0.562, of which 0.56 is the round value."""
+    """Hundredths of a millimetre per face, worked with the dense-scale ratio 0.562, 0.56 rounded."""
     assert metal_loss(celsius + KELVIN, np.array([600, 1800, 3600])) * 1e3 == pytest.approx(
         0.56 / 0.562 * np.array(millimetres), abs=0.0065
     )
@@ -48,7 +48,7 @@ def test_weight_gain_agrees_with_the_oxygen_in_the_scale() -> None:
 
 
 def test_metal_lost_per_scale_from_pilling_and_bedworth() -> None:
-    """95:4:1 wuestite, magnetite, haematite with ratios 1.765, 2.105, 2.144: 0.562 of the scale's thickness was metal."""
+    """95:4:1 wuestite, magnetite, haematite with ratios 1.765, 2.105, 2.144: 0.562 of the scale was metal."""
     ratio = 0.95 / 1.765 + 0.04 / 2.105 + 0.01 / 2.144
     assert ratio == pytest.approx(0.562, abs=5e-4)
     assert metal_loss(1473.15, 600) == pytest.approx(ratio * np.sqrt(5.99e-10 * 600), rel=0.01)
