@@ -14,9 +14,9 @@ from pathlib import Path
 import pytest
 
 from billet.errors import InputError
+from billet.files import write_whole
 from billet.record.backup import to_text
 from billet.record.entry import Entry
-from billet.record.files import write_whole
 from billet.record.store import Bench, open_to_read
 
 NOTE = Entry("Smokehouse slicer", "2024-03-02T09:14:05.120+00:00", 60, note="edges cold")
@@ -220,22 +220,6 @@ def test_a_full_file_keeps_every_note_before_it(tmp_path: Path) -> None:
         bench.add(NOTE)
     with Bench(path) as bench:
         assert len(bench.entries()) == written + 1 > 5
-
-
-@pytest.mark.parametrize("step", ["open", "fsync", "replace"])
-def test_a_text_file_is_written_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str) -> None:
-    path = tmp_path / "backup.jsonl"
-    path.write_text("the old one")
-
-    def fails(*_: object, **__: object) -> None:
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(os if step == "fsync" else Path, step, fails)
-    with pytest.raises(InputError, match="No space left"):
-        write_whole(path, "the new one", force=True)
-    monkeypatch.undo()
-    assert [item.name for item in tmp_path.iterdir()] == ["backup.jsonl"]
-    assert path.read_text() == "the old one"
 
 
 def _as_nobody(work: Callable[[], str]) -> str:
