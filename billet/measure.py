@@ -16,8 +16,8 @@ from billet.bar import Bar, Worked
 from billet.laminate import Laminate
 from billet.maps import Affine, Layers
 from billet.metal.decarburisation import depth_in_profile
-from billet.steels import ELEMENTS
-from billet.trace import cell_of, trace
+from billet.steels import ELEMENTS, Steel
+from billet.trace import cell_of, layers_crossed, trace
 
 Array = NDArray[np.float64]
 
@@ -90,6 +90,38 @@ def _of_laminate(lam: Laminate) -> Measures:
     )
 
 
+@dataclass(frozen=True)
+class SteelInBar:
+    """One steel of a bar as it is now: share by mass [-] and mean composition by mass (elements,) [wt%]."""
+
+    steel: Steel
+    share: float
+    composition: Array
+
+
+def by_steel(bar: Bar) -> list[SteelInBar]:
+    """Each steel of a bar with its share and what diffusion has made of it, the soft skins left out where the bar is laminar."""
+    if bar.laminate is not None:
+        lam = bar.laminate
+        skin = min(_of_laminate(lam).soft_skin or 0.0, 0.45 * lam.total)
+        depth = lam.edges - lam.edges[0]
+        inside = np.maximum(np.minimum(depth[1:], depth[-1] - skin) - np.maximum(depth[:-1], skin), 0.0)
+        return _grouped([(s, lam.steel == k) for k, s in enumerate(lam.steels)], inside * lam.density, lam.composition)
+    points = points_in(bar)
+    composition, density, steel = _sampled(bar, points)
+    known = list(dict.fromkeys(s for leaf in bar.leaves for s in leaf.steels))
+    return _grouped([(s, steel == s.name) for s in known], density, composition)
+
+
+def _grouped(steels: list[tuple[Steel, NDArray[np.bool_]]], mass: Array, composition: Array) -> list[SteelInBar]:
+    whole, out = float(mass.sum()), []
+    for steel, mine in steels:
+        part = float(mass[mine].sum())
+        if part > 1e-9 * whole:
+            out.append(SteelInBar(steel, part / whole, mass[mine] @ composition[mine] / part))
+    return out
+
+
 @cache
 def _cloud() -> Array:
     """Evenly scattered points in the unit cube (3, SAMPLES), the same every time.
@@ -108,18 +140,8 @@ def points_in(bar: Bar) -> Array:
 
 
 def _of_worked(bar: Bar) -> Measures:
-    points = points_in(bar)
-    sample = trace(bar.material, points[0], points[1], points[2])
-    leaf = np.broadcast_to(sample.leaf, points.shape[1])
-    z = np.broadcast_to(sample.z, points.shape[1])
-    composition = np.empty((points.shape[1], len(ELEMENTS)))
-    fresh, density, names = np.empty_like(composition), np.empty(points.shape[1]), np.empty(points.shape[1], object)
-    for k, laminate in enumerate(bar.leaves):
-        mine = np.flatnonzero(leaf == k)
-        cell = cell_of(laminate, z[mine])
-        composition[mine], density[mine] = laminate.composition[cell], laminate.density[cell]
-        fresh[mine] = np.array([s.composition for s in laminate.steels])[laminate.steel[cell]]
-        names[mine] = np.array([s.name for s in laminate.steels], object)[laminate.steel[cell]]
+    composition, density, names = _sampled(bar, points_in(bar))
+    fresh = np.array([s.composition for s in _named(bar, names)])
     shares = {str(n): float(density[names == n].sum() / density.sum()) for n in dict.fromkeys(names)}
     now, laid = _deviations(composition), _deviations(fresh)
     carbon = float(density @ composition[:, _CARBON] / density.sum())
@@ -142,6 +164,25 @@ def _of_worked(bar: Bar) -> Measures:
     )
 
 
+def _sampled(bar: Bar, points: Array) -> tuple[Array, Array, NDArray[np.object_]]:
+    """Composition (n, elements), density (n,) and name of the steel (n,) at points (3, n)."""
+    n = points.shape[1]
+    sample = trace(bar.material, points[0], points[1], points[2])
+    leaf, z = np.broadcast_to(sample.leaf, n), np.broadcast_to(sample.z, n)
+    composition, density, names = np.empty((n, len(ELEMENTS))), np.empty(n), np.empty(n, object)
+    for k, laminate in enumerate(bar.leaves):
+        mine = np.flatnonzero(leaf == k)
+        cell = cell_of(laminate, z[mine])
+        composition[mine], density[mine] = laminate.composition[cell], laminate.density[cell]
+        names[mine] = np.array([s.name for s in laminate.steels], object)[laminate.steel[cell]]
+    return composition, density, names
+
+
+def _named(bar: Bar, names: NDArray[np.object_]) -> list[Steel]:
+    known = {s.name: s for leaf in bar.leaves for s in leaf.steels}
+    return [known[n] for n in names]
+
+
 def _deviations(composition: Array) -> tuple[float, float]:
     variance = composition.var(axis=0)
     return float(np.sqrt(variance[_CARBON])), float(np.sqrt(np.delete(variance, _CARBON).sum()))
@@ -162,16 +203,12 @@ def _upright(by: object) -> bool:
 
 
 def _through_the_middle(bar: Bar) -> int:
-    from billet.trace import layers_crossed
-
     deep = 0.5 * bar.thickness * (1 - 1e-9)
     return layers_crossed(bar, np.array([0.0, 0.0, -deep]), np.array([0.0, 0.0, deep]), 40_001)
 
 
 def _lines(bar: Bar) -> float:
     """Lines met per metre along the middle of the top face, just under the skin [1/m]."""
-    from billet.trace import layers_crossed
-
     high = 0.5 * bar.thickness * (1 - 1e-6)
     ends = 0.49 * bar.length
     return layers_crossed(bar, np.array([-ends, 0.0, high]), np.array([ends, 0.0, high]), 20_001) / (2 * ends)

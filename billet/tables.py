@@ -33,7 +33,7 @@ class Target(Table):
 class Quench(Table):
     """The quench: medium, its temperature and volume, and its flash point when known."""
 
-    medium: Literal["still oil", "canola oil", "fast oil", "water", "brine", "air", "plates"] = "fast oil"
+    medium: Literal["air", "still oil", "moderate oil", "vigorous oil", "canola oil", "fast oil", "plates", "water", "agitated water", "brine"] = "fast oil"
     temperature: Temperature | None = None
     volume: Volume | None = None
     flash_point: Temperature | None = None

@@ -1,0 +1,119 @@
+"""billet harden: heat treatment of the steel this bar has become."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
+
+if TYPE_CHECKING:
+    from billet.hardening import Advice
+    from billet.metal.limits import Range
+
+
+def harden(
+    recipe: RecipeFile,
+    hardness: Annotated[float | None, typer.Option(help="Hardness wanted, Rockwell C: answered backwards with a temper.")] = None,
+    chart: Annotated[Path | None, typer.Option(help="Draw hardness against temper into this PNG file.")] = None,
+    json: AsJson = False,
+    force: Force = False,
+) -> None:
+    """Advise the heat treatment of the finished laminate, layer by layer, with honest ranges and their sources.
+
+    Example: billet harden knife.toml --hardness 61
+    """
+    from billet.hardening import advise, keys
+    from billet.ledger import run
+    from billet.recipe import load
+    from billet.treatment import layers_of, question_of
+
+    book = run(load(recipe))
+    advice = advise(layers_of(book), question_of(book, hardness))
+    units = book.recipe.tables.units
+    if chart is not None:
+        from render.tempering import tempering_chart
+
+        wrote(tempering_chart(advice, units, book.recipe.tables.title, chart, force))
+    if json:
+        print_json(keys(advice, units))
+        return
+    print(book.recipe.tables.title)
+    print_advice(advice, units)
+    print_cautions("fire", "quench", "straightening", "grinder")
+
+
+def _range(band: Range | None, digits: int = 1) -> str:
+    return "not told" if band is None else f"{band.likely:.{digits}f} ({band.low:.{digits}f} to {band.high:.{digits}f})"
+
+
+def print_advice(advice: Advice, units: str) -> None:
+    """The advice in the order of the work: harden, straighten, temper, anneal; then what to mind."""
+    _print_layers(advice, units)
+    _print_hardening(advice, units)
+    _print_tempers(advice, units)
+    for head, notes in (
+        ("straightening", advice.straightening), ("tempering", (*advice.temper_steps, *advice.temper.notes)),
+        ("without an instrument", advice.without_instrument), ("at the grinder", advice.at_the_grinder),
+        ("risks", advice.risks), ("mind", advice.cautions),
+    ):
+        if notes:
+            print(f"\n{head}")
+            for n in notes:
+                print(f"  - {n.say(units)}")
+    print("\nsources of these figures")
+    for source in advice.sources:
+        print(f"  {source.text} ({source.status})")
+
+
+def _print_layers(advice: Advice, units: str) -> None:
+    from billet.quantities import Kind, show
+
+    def heat(band: Range | None) -> str:
+        return "-" if band is None else show(round(band.likely / 5) * 5, Kind.TEMPERATURE, units)
+
+    rows = [
+        (x.name, f"{100 * x.share:.0f} %", f"{x.carbon_wt_percent:.2f} %", heat(x.ac1_K), heat(x.ms_K), _range(x.as_quenched_hrc, 0) if x.hardens else x.reason)
+        for x in advice.layers
+    ]
+    print()
+    print_table(("layer", "share", "carbon", "Ac1", "Ms", "as quenched, HRC"), rows, left=(0, 5))
+    print("Ac1 within 12 C, Ms within 25 C, carbon within 0.03 %.")
+
+
+def _print_hardening(advice: Advice, units: str) -> None:
+    from billet.quantities import Kind, show
+
+    window = advice.window
+    low, high = (show(t.temperature_K, Kind.TEMPERATURE, units) for t in (window.low, window.high))
+    print(f"\nharden   {'no heat suits every layer: ' if window.empty else ''}{low} to {high}; trial pieces decide")
+    print(f"         as quenched {_range(advice.as_quenched_hrc, 0)} HRC where it hardens through")
+    for place in advice.stations:
+        print(f"         {place.name:<20} {show(place.thickness_m, Kind.LENGTH, units, fine=True):>9}  {_grade(place)}")
+    if advice.anneal_max is not None:
+        print(f"anneal   sub-critical, at most {show(advice.anneal_max.temperature_K, Kind.TEMPERATURE, units)}")
+    print(f"normalise  {advice.normalising.text.say(units)}")
+
+
+def _grade(place) -> str:  # type: ignore[no-untyped-def]
+    ends = list(dict.fromkeys((place.through.worst, place.through.best)))
+    return f"{' to '.join(ends)} (set by {place.leanest})"
+
+
+def _print_tempers(advice: Advice, units: str) -> None:
+    from billet.quantities import Kind, show
+
+    temper = advice.temper
+    if temper.asked is not None:
+        print(f"temper   as the recipe says: {_range(temper.asked)} HRC")
+    if temper.wanted is not None:
+        print(f"         for the hardness wanted: {show(temper.wanted.temperature_K, Kind.TEMPERATURE, units)}, {_range(temper.wanted_hrc)} HRC")
+    if temper.table:
+        print()
+        rows = [
+            (show(r.temperature_K, Kind.TEMPERATURE, units), str(r.cycles), _range(r.hrc), "-" if r.oven_hrc is None else f"{r.oven_hrc[0]:.1f} to {r.oven_hrc[1]:.1f}")
+            for r in temper.table
+        ]
+        print_table(("temper", "x 2 h", "HRC", "oven 10 C (18 F) off"), rows)
