@@ -8,15 +8,18 @@ from functools import cached_property
 from typing import Any
 
 from billet.bar import Bar
-from billet.checks import after_step, of_recipe, uncertain_faces
+from billet.blade.geometry import Blade
+from billet.checks import after_step, blade_of, of_recipe, uncertain_faces
 from billet.errors import InputError
 from billet.measure import Measures, measure
 from billet.notes import Note, RefusedError
 from billet.operations.join import join
+from billet.operations.shape import ForgedBar
 from billet.operations.step import Bench, Lost, Outcome, Step
 from billet.recipe import Recipe
 from billet.stack import MOST_LAYERS, plates_of, stack
 
+_AFTER_SHAPE = ("heat", "surface", "trim")
 MARKS = 100_000  # steps of one bar; a weld is known by bar * MARKS + step
 
 
@@ -90,9 +93,15 @@ def run(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) -> L
         raise InputError(f"{recipe.place(())}there is no bar in this recipe; add a [[bar]] with a stack, or let `billet plan` find one")
     runs: list[BarRun] = []
     for k in range(len(recipe.tables.bar)):
-        bench = Bench(recipe.tables.shop, k * MARKS, scale_factor, recipe.own_steels, diffuse)
+        bench = Bench(recipe.tables.shop, k * MARKS, scale_factor, recipe.own_steels, diffuse, _shaped_to(recipe, k))
         runs.append(BarRun(recipe.tables.bar[k].name, tuple(_rows(recipe, k, runs, bench))))
     return Ledger(recipe, tuple(runs))
+
+
+def _shaped_to(recipe: Recipe, k: int) -> Blade | None:
+    """The knife at hardening, for the last bar when it is forged to shape."""
+    wanted = any(step.verb == "shape" for _, step in recipe.steps(k))
+    return blade_of(recipe, "hardening") if wanted and k == len(recipe.tables.bar) - 1 else None
 
 
 def band(recipe: Recipe) -> tuple[Ledger | None, Ledger | None]:
@@ -146,6 +155,8 @@ def _next(row: Row, step: Step, number: int, bench: Bench, where: str, units: st
     bar = row.bar
     if step.needs_weld and not bar.welded and not _leaves_it_be(step):
         raise InputError(f"{where}the bar is stacked but not welded; put a weld step before this one")
+    if isinstance(bar, ForgedBar) and step.verb not in _AFTER_SHAPE:
+        raise InputError(f"{where}the bar is already forged to the shape of the blade; put shape after this step, and only {', '.join(_AFTER_SHAPE)} after shape")
     try:
         outcome = step.apply(bar, bench)
     except RefusedError as refusal:

@@ -59,6 +59,7 @@ class Bench:
     scale_factor: float = 1.0
     steels: Any = None  # the recipe's own bars by name, for spacers
     diffuse: bool = True
+    blade: Any = None  # the knife at hardening, for the bar it is ground from when that bar is forged to shape
 
 
 class Step(BaseModel):
