@@ -1,8 +1,8 @@
 """The table of example operations: every law in test_laws.py runs over every row.
 
-To add a step, add a row: a name, the step as it stands in a recipe, the bar it is done to, and `within`, how near to one the
-determinant of its map must be: EXACT unless the map is found by numbers.
-Every bar holds one plate of a third steel away from its middle, so that no flip, mirror or swapped face can hide.
+To add a step, add a row: a name, the step as it stands in a recipe, the bar it is done to, and `within`, how near to
+one the determinant of its map must be: EXACT unless the map is found by numbers. Every bar holds one plate of a third
+steel away from its middle, so that no flip, mirror or swapped face can hide.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from pathlib import Path
 from PIL import Image, ImageDraw
 
 from billet.bar import Bar, Worked
+from billet.blade import Blade, BladeDesign
 from billet.maps import Array, PointMap, Pulled
 from billet.operations import Bench, Step, step_types
 from billet.shop import Shop
@@ -56,6 +57,11 @@ def square() -> Bar:
     return marked(0.15, 0.014, 0.014)
 
 
+def long_square() -> Bar:
+    """A square bar long enough to be cut into sixteen."""
+    return marked(0.3, 0.014, 0.014)
+
+
 def on_edge() -> Bar:
     """A square bar whose layers stand."""
     return step('do = "turn"').apply(square(), bench()).bar
@@ -79,7 +85,7 @@ def step(text: str) -> Step:
 
 def bench() -> Bench:
     """The shop in which the examples are done."""
-    return Bench(Shop())
+    return Bench(Shop(), blade=Blade(BladeDesign(length=0.09, heel_height=0.03), "hardening"))
 
 
 def picture() -> str:
@@ -125,22 +131,33 @@ EXAMPLES: dict[str, Example] = {
     "turn over": Example('do = "turn"\nquarters = 2'),
     "stand": Example('do = "stand"'),
     "ladder": Example('do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "3 mm"\nflat = "5 mm"', within=SMOOTH),
-    "ladder hot": Example(f'do = "ladder"\n{HOT}pitch = "9 mm"\ngroove = "9 mm"\ndepth = "2 mm"\nfaces = "opposed"', within=SMOOTH),
-    "ladder on top": Example('do = "ladder"\npitch = "13 mm"\ngroove = "6 mm"\ndepth = "2 mm"\nfaces = "top"', within=SMOOTH),
-    "ladder pressed": Example('do = "ladder"\nmade = "pressed"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "2 mm"', within=SMOOTH),
+    "ladder hot": Example(
+        f'do = "ladder"\n{HOT}pitch = "9 mm"\ngroove = "9 mm"\ndepth = "2 mm"\nfaces = "opposed"', within=SMOOTH
+    ),
+    "ladder on top": Example(
+        'do = "ladder"\npitch = "13 mm"\ngroove = "6 mm"\ndepth = "2 mm"\nfaces = "top"', within=SMOOTH
+    ),
+    "ladder pressed": Example(
+        'do = "ladder"\nmade = "pressed"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "2 mm"', within=SMOOTH
+    ),
     "ladder pressed on top": Example(
-        'do = "ladder"\nmade = "pressed"\nfaces = "top"\npitch = "11 mm"\ngroove = "7 mm"\ndepth = "2 mm"\nflat = "6 mm"', within=SMOOTH
+        'do = "ladder"\nmade = "pressed"\nfaces = "top"\npitch = "11 mm"\ngroove = "7 mm"\ndepth = "2 mm"\nflat = '
+        '"6 mm"',
+        within=SMOOTH,
     ),
     "raindrop": Example('do = "raindrop"\nacross = "8 mm"\ndepth = "2.5 mm"\nspacing = "12 mm"', within=NUMERIC),
     "raindrop pressed": Example(
-        'do = "raindrop"\nmade = "pressed"\nacross = "8 mm"\ndepth = "2 mm"\nspacing = "12 mm"\nfaces = "top"', within=NUMERIC
+        'do = "raindrop"\nmade = "pressed"\nacross = "8 mm"\ndepth = "2 mm"\nspacing = "12 mm"\nfaces = "top"',
+        within=NUMERIC,
     ),
     "hammer": Example('do = "hammer"\nmark = "18 mm"\ndepth = "1 mm"\nseed = 4', within=NUMERIC),
     "relief": Example(
-        f'do = "relief"\nimage = "{picture()}"\nlength = "60 mm"\nwidth = "40 mm"\ndepth = "2 mm"\nfaces = "top"', within=NUMERIC
+        f'do = "relief"\nimage = "{picture()}"\nlength = "60 mm"\nwidth = "40 mm"\ndepth = "2 mm"\nfaces = "top"',
+        within=NUMERIC,
     ),
     "relief pressed": Example(
-        f'do = "relief"\nimage = "{picture()}"\nlength = "40 mm"\nwidth = "30 mm"\ndepth = "1.5 mm"\nmade = "pressed"', within=NUMERIC
+        f'do = "relief"\nimage = "{picture()}"\nlength = "40 mm"\nwidth = "30 mm"\ndepth = "1.5 mm"\nmade = "pressed"',
+        within=NUMERIC,
     ),
     "twist": Example('do = "twist"\nturns = 2.5', square, within=NUMERIC),
     "twist hot": Example(f'do = "twist"\n{HOT}turns = 1\nhand = "left"\ncorners = 0.8', square, within=NUMERIC),
@@ -149,4 +166,19 @@ EXAMPLES: dict[str, Example] = {
     "bulge": Example('do = "bulge"\namount = 0.8', on_edge, within=NUMERIC),
     "bulge strong": Example('do = "bulge"\namount = -1.6', on_edge, within=NUMERIC),
     "bulge on the bias": Example('do = "bulge"\namount = 0.6\non = "bias"', square, within=NUMERIC),
+    "split": Example('do = "split"\ndrag = "2 mm"\nreach = "12 mm"'),
+    "split hot": Example(f'do = "split"\n{HOT}drag = "5 mm"\nreach = "4 mm"\nalong = "thickness"', on_edge),
+    "tile pinwheel": Example('do = "tile"\ngrid = 2', long_square),
+    "tile pinwheel of nine": Example('do = "tile"\ngrid = 3\norder = "pinwheel"', long_square),
+    "tile mirror": Example('do = "tile"\ngrid = 4\norder = "mirror"', long_square),
+    "tile same": Example('do = "tile"\ngrid = 3\norder = "same"', long_square),
+    "tile quarter turned": Example('do = "tile"\ngrid = 2\norder = "quarter turned"', long_square),
+    "end_grain tiles": Example('do = "end_grain"\nby = "tiles"\nsegment = "11 mm"'),
+    "end_grain accordion": Example('do = "end_grain"\nby = "accordion"\nsegment = "8 mm"\nweb = "4.5 mm"'),
+    "end_grain accordion hot": Example(f'do = "end_grain"\n{HOT}by = "accordion"\nsegment = "6 mm"'),
+    "end_grain slices": Example('do = "end_grain"\nby = "slices"\nsegment = "4 mm"'),
+    "miter": Example('do = "miter"\nangle = "30 deg"', on_edge),
+    "miter hot": Example(f'do = "miter"\n{HOT}angle = "62 deg"\nkerf = "1 mm"', marked),
+    "shape": Example('do = "shape"\nshare = 0.5', within=NUMERIC),
+    "shape hot": Example(f'do = "shape"\n{HOT}share = 1\nlengthen = 0.8', within=NUMERIC),
 }
