@@ -1,7 +1,8 @@
 """The maps of a relief that is made flat again: cut and forged flat, or pressed and ground flat.
 
-Cut then forged: every column keeps its metal, stands `flat` high in the end and spreads in the plane. Pressed then ground: the
-bar takes the relief of the dies, its columns stretched or squeezed between the two faces, and a plane is cut through it.
+Cut then forged: every column keeps its metal, stands `flat` high in the end and spreads in the plane. Pressed then
+ground: the bar takes the relief of the dies, its columns stretched or squeezed between the two faces, and a plane is
+cut through it.
 """
 
 from __future__ import annotations
@@ -39,7 +40,7 @@ class Means(NamedTuple):
 
 
 def grid_of(hollows: Hollows, length: float, width: float) -> tuple[Array, Array]:
-    """Middles of the cells on which hollows are sampled [m]: a thirty-second of a mark, within bounds on their number."""
+    """Middles of the cells on which hollows are sampled [m]: a 32nd of a mark, within bounds on their number."""
     fewest, most = (np.sqrt(length * width / n) for n in (_FEWEST_CELLS, _MOST_CELLS))
     cell = max(min(hollows.mark / _CELLS_PER_MARK, fewest), most)
     return (middles(length, max(_FEWEST, round(length / cell))), middles(width, max(_FEWEST, round(width / cell))))
@@ -72,7 +73,8 @@ def means_of(hollows: Hollows, length: float, width: float) -> Means:
 
 @dataclass(frozen=True)
 class CutAcross(PointMap):
-    """Grooves cut across the bar, then forged flat: exact, x' = integral of h/flat, z = -T/2 + g_bottom + (z'/flat + 1/2) h.
+    """Grooves cut across the bar, then forged flat: exact, x' = integral of h/flat, z = -T/2 + g_bottom + (z'/flat +
+    1/2) h.
 
     thickness T before and flat after [m]; h = T - g_top - g_bottom.
     """
@@ -122,8 +124,9 @@ class CutAcross(PointMap):
 class PressedAcross(PointMap):
     """Grooves pressed across the bar, then ground flat: exact. The dies' relief stands in the coordinates after.
 
-    thickness T [m] before and on the mean after pressing; `raised` (top, bottom): how far the faces rise over the grooves'
-    zero so that the volume stays (the mean depths); `plane` [m]: height of the middle of the ground bar in the pressed one.
+    thickness T [m] before and on the mean after pressing; `raised` (top, bottom): how far the faces rise over the
+    grooves' zero so that the volume stays (the mean depths); `plane` [m]: height of the middle of the ground bar in the
+    pressed one.
     """
 
     hollows: Grooves
@@ -146,7 +149,9 @@ class PressedAcross(PointMap):
     def pull(self, x: Array, y: Array, z: Array) -> Pulled:
         low, high = self._faces(x)
         real = x.dtype.type
-        return Pulled(self._before(x), y, real(self.thickness) * (z + real(self.plane) - low) / high - real(0.5 * self.thickness))
+        return Pulled(
+            self._before(x), y, real(self.thickness) * (z + real(self.plane) - low) / high - real(0.5 * self.thickness)
+        )
 
     def push(self, x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
         """Solved by Newton's method from where nothing moves."""
@@ -161,8 +166,8 @@ class PressedAcross(PointMap):
 class FlatSheet(PointMap):
     """Hollows of any shape, cut and forged flat or pressed and ground flat, on a grid.
 
-    hollows over a bar of length by width by thickness [m]; `made` "cut" or "pressed"; `flat` [m] thickness after; `plane` [m]
-    as for pressed grooves. The flow is solved to 1e-4 of the volume, once for equal values.
+    hollows over a bar of length by width by thickness [m]; `made` "cut" or "pressed"; `flat` [m] thickness after;
+    `plane` [m] as for pressed grooves. The flow is solved to 1e-4 of the volume, once for equal values.
     """
 
     hollows: Hollows
@@ -193,7 +198,9 @@ class FlatSheet(PointMap):
         u, v, foot, high = self._back(x, y)
         if self.made == "cut":
             return Pulled(x + u, y + v, (z * real(1 / self.flat) + real(0.5)) * high + foot)
-        return Pulled(x + u, y + v, (z + real(self.plane) - foot) / high * real(self.thickness) - real(0.5 * self.thickness))
+        return Pulled(
+            x + u, y + v, (z + real(self.plane) - foot) / high * real(self.thickness) - real(0.5 * self.thickness)
+        )
 
     def push(self, x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
         u, v, foot, high = _sheets(self.hollows, self.made, self.length, self.width, self.thickness)[1](x, y)
@@ -215,7 +222,9 @@ def _sheets(hollows: Hollows, made: str, length: float, width: float, thickness:
     flow = spread(high, length, width)
     here = _sheet(length, width, flow.u, flow.v, foot, high)
     there = turned_round(flow, length, width)
-    moved = _sheet(length, width, there.u, there.v, *(_carried(f, there.u, there.v, length, width) for f in (foot, high)))
+    moved = _sheet(
+        length, width, there.u, there.v, *(_carried(f, there.u, there.v, length, width) for f in (foot, high))
+    )
     return (moved, here) if made == "cut" else (here, moved)
 
 
@@ -227,4 +236,6 @@ def _carried(values: Array, u: Array, v: Array, length: float, width: float) -> 
 
 
 def _sheet(length: float, width: float, u: Array, v: Array, foot: Array, high: Array) -> Sheet:
-    return Sheet(length, width, np.stack([u, v, foot, high]), ((True, False), (False, True), (False, False), (False, False)))
+    return Sheet(
+        length, width, np.stack([u, v, foot, high]), ((True, False), (False, True), (False, False), (False, False))
+    )

@@ -1,7 +1,7 @@
 """How metal spreads in the plane when columns of unequal height are forged to one height.
 
-The flow of least effort is the gradient of a potential: x -> x + grad phi with det(I + D2 phi) = r, where r is the height
-of a column over the mean (a Monge-Ampere equation). Ends and sides slide but stay straight: no flow across them.
+The flow of least effort is the gradient of a potential: x -> x + grad phi with det(I + D2 phi) = r, where r is the
+height of a column over the mean (a Monge-Ampere equation). Ends and sides slide but stay straight: no flow across them.
 """
 
 from __future__ import annotations
@@ -27,7 +27,9 @@ class NotSpreadError(Exception):
 
 
 class Spread(NamedTuple):
-    """A flow on the middles of an even grid (nx, ny): displacements u along x and v along y [m], rounds taken and the largest error of the determinant."""
+    """A flow on the middles of an even grid (nx, ny): displacements u along x and v along y [m], rounds taken and the
+    largest error of the determinant.
+    """
 
     u: Array
     v: Array
@@ -37,16 +39,16 @@ class Spread(NamedTuple):
 
 def middles(size: float, cells: int) -> Array:
     """Middles of even cells over a length centred on zero [m]."""
-    return (np.arange(cells) + 0.5) * (size / cells) - 0.5 * size
+    return (np.arange(cells, dtype=np.float64) + 0.5) * (size / cells) - 0.5 * size
 
 
 def spread(ratio: Array, length: float, width: float, close: float = CLOSE) -> Spread:
     """Solve det(I + D2 phi) = ratio with no flow across the border.
 
-    ratio (nx, ny) [1] positive, its mean is taken to be 1; length, width [m] of the rectangle. Iterates
-    laplace(phi) <- sqrt((phi_xx - phi_yy)^2 + 4 phi_xy^2 + 4 r) - 2, whose fixed point is the equation solved for the
-    convex branch; each round is one cosine transform there and two back (Benamou, Froese and Oberman 2010, ESAIM: M2AN
-    44, 737, their second method; from memory). Raises `NotSpreadError` when it does not settle.
+    ratio (nx, ny) [1] positive, its mean is taken to be 1; length, width [m] of the rectangle. Iterates laplace(phi) <-
+    sqrt((phi_xx - phi_yy)^2 + 4 phi_xy^2 + 4 r) - 2, whose fixed point is the equation solved for the convex branch;
+    each round is one cosine transform there and two back (Benamou, Froese and Oberman 2010, ESAIM: M2AN 44, 737, their
+    second method; from memory). Raises `NotSpreadError` when it does not settle.
     """
     ratio = ratio / ratio.mean()
     nx, ny = ratio.shape
@@ -92,10 +94,16 @@ def turned_round(flow: Spread, length: float, width: float) -> Spread:
     nx, ny = flow.u.shape
     x = np.broadcast_to(middles(length, nx)[:, None], (nx, ny))
     y = np.broadcast_to(middles(width, ny)[None, :], (nx, ny))
-    slopes = [np.gradient(flow.u, length / nx, axis=0), np.gradient(flow.u, width / ny, axis=1), np.gradient(flow.v, width / ny, axis=1)]
-    sheet = Sheet(length, width, np.stack([flow.u, flow.v, *slopes]), (*_ODD, (False, False), (True, True), (False, False)))
+    slopes = [
+        np.gradient(flow.u, length / nx, axis=0),
+        np.gradient(flow.u, width / ny, axis=1),
+        np.gradient(flow.v, width / ny, axis=1),
+    ]
+    sheet = Sheet(
+        length, width, np.stack([flow.u, flow.v, *slopes]), (*_ODD, (False, False), (True, True), (False, False))
+    )
     a, b = x - flow.u, y - flow.v
-    for rounds in range(1, _NEWTON + 1):
+    for rounds in range(1, _NEWTON + 1):  # noqa: B007 - told in the answer
         u, v, ux, uy, vy = sheet(a, b)
         off_x, off_y = a + u - x, b + v - y
         error = max(float(np.abs(off_x).max()), float(np.abs(off_y).max()))

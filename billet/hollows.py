@@ -59,7 +59,10 @@ class Grooves:
 
     def gathered(self, x: Array) -> Depths:
         """The two depths summed from the middle of the bar to x [m2]."""
-        top, bottom = (np.zeros_like(x) if c is None else self._sum(x, c) - self._sum(np.zeros(1, x.dtype), c) for c in self._centres)
+        top, bottom = (
+            np.zeros_like(x) if c is None else self._sum(x, c) - self._sum(np.zeros(1, x.dtype), c)
+            for c in self._centres
+        )
         return Depths(top, bottom)
 
     @property
@@ -75,7 +78,7 @@ class Grooves:
 
     def one_pitch(self) -> Array:
         """Places along one pitch, fine enough to find the deepest; the middles of the grooves are among them [m]."""
-        return 0.25 * self.pitch + self.pitch / _PER_PERIOD * np.arange(_PER_PERIOD)
+        return 0.25 * self.pitch + self.pitch / _PER_PERIOD * np.arange(_PER_PERIOD, dtype=np.float64)
 
     def _offset(self, x: Array, centre: float) -> tuple[Array, Array]:
         """Number of the nearest groove and the distance from its middle."""
@@ -88,13 +91,16 @@ class Grooves:
         real = x.dtype.type
         off = self._offset(x, centre)[1]
         half_turn = np.clip(off * real(2 / self.groove), -1, 1) * real(np.pi / 2)
-        return real(self.depth) * np.cos(half_turn) ** 2
+        cosine: Array = np.cos(half_turn)
+        return cosine * cosine * real(self.depth)
 
     def _half(self, off: Array) -> Array:
         """Depth summed from a groove's middle to a distance from it [m2]."""
         real = off.dtype.type
         part = np.clip(off, -0.5 * self.groove, 0.5 * self.groove)
-        return real(self.depth) * (real(0.5) * part + real(self.groove / (4 * np.pi)) * np.sin(real(2 * np.pi / self.groove) * part))
+        return real(self.depth) * (
+            real(0.5) * part + real(self.groove / (4 * np.pi)) * np.sin(real(2 * np.pi / self.groove) * part)
+        )
 
     def _sum(self, x: Array, centre: float) -> Array:
         number, off = self._offset(x, centre)
@@ -140,7 +146,8 @@ def _pressed_in(marks: Iterator[Mark], x: Array, y: Array) -> Array:
 
 @dataclass(frozen=True)
 class Dimples(Marks):
-    """Dimples on a six-sided layout that is a little out of true and of unequal size, `across` wide, at most `depth` deep, `spacing` apart [m].
+    """Dimples on a six-sided layout that is a little out of true and of unequal size, `across` wide, at most `depth`
+    deep, `spacing` apart [m].
 
     Those of the other face lie over the gaps (staggered), over one another (opposed) or are left out (top).
     """
@@ -175,7 +182,9 @@ class Dimples(Marks):
 
 @dataclass(frozen=True)
 class Blows(Marks):
-    """Blows of a hammer all over both faces, each `size` across and at most `depth` deep [m], at random and overlapping."""
+    """Blows of a hammer all over both faces, each `size` across and at most `depth` deep [m], at random and
+    overlapping.
+    """
 
     size: float
     depth: float
@@ -192,15 +201,17 @@ class Blows(Marks):
         a, b = length + 2 * margin, width + 2 * margin
         for _ in range(round(_BLOWS * a * b / (np.pi * margin**2))):
             x, y = rng.uniform(-0.5, 0.5, 2) * (a, b)
-            yield Mark(float(x), float(y), margin * float(rng.uniform(0.8, 1.2)), self.depth * float(rng.uniform(0.5, 1)))
+            yield Mark(
+                float(x), float(y), margin * float(rng.uniform(0.8, 1.2)), self.depth * float(rng.uniform(0.5, 1))
+            )
 
 
 @dataclass(frozen=True)
 class Picture:
     """Hollows as a grey picture tells them: black `depth` deep, white not at all.
 
-    grey (rows, columns) as a tuple of tuples of bytes, the first row at the +y side; the picture is `length` by `width` on
-    the bar [m] and repeated over it; smoothed by `smooth` [m].
+    grey (rows, columns) as a tuple of tuples of bytes, the first row at the +y side; the picture is `length` by `width`
+    on the bar [m] and repeated over it; smoothed by `smooth` [m].
     """
 
     grey: tuple[bytes, ...]

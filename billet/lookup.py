@@ -1,6 +1,7 @@
 """Functions sampled evenly once, then looked up for millions of points.
 
-Every answer has the dtype of the question. A `Curve` covers a stretch, an `Around` a full circle, a `Sheet` a rectangle.
+Every answer has the dtype of the question. A `Curve` covers a stretch, an `Around` a full circle, a `Sheet` a
+rectangle.
 """
 
 from __future__ import annotations
@@ -65,7 +66,8 @@ class Sheet:
     """Fields over a rectangle of `length` by `width` centred on the origin, as cubic splines.
 
     fields (count, nx, ny) are sampled at the middles of even cells; odd (count, 2) tells which of them change sign when
-    mirrored at the ends (first) and at the sides (second): a displacement along x does so at the ends. All else is even.
+    mirrored at the ends (first) and at the sides (second): a displacement along x does so at the ends. All else is
+    even.
     """
 
     length: float
@@ -87,7 +89,9 @@ class Sheet:
         return self._coefficients.astype(np.float32)
 
     def __call__(self, x: Array, y: Array) -> tuple[Array, ...]:
-        """The fields at points that broadcast together [m]; an even grid (a row of x, a column of y) costs a fraction of single points."""
+        """The fields at points that broadcast together [m]; an even grid (a row of x, a column of y) costs a fraction
+        of single points.
+        """
         table = self._single if x.dtype == np.float32 else self._coefficients
         i, wx = self._taps(x, self.length, self.fields.shape[1])
         j, wy = self._taps(y, self.width, self.fields.shape[2])

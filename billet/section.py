@@ -26,7 +26,8 @@ _COLUMNS = 1 << 14
 
 class Round(NamedTuple):
     """The unit superellipse and the disc of its area: `ahead` disc angle less section angle, over the section's angle;
-    `inside` 1/rho over the section's angle; `y` and `z` of the outline over the disc's angle."""
+    `inside` 1/rho over the section's angle; `y` and `z` of the outline over the disc's angle.
+    """
 
     ahead: Around
     inside: Around
@@ -35,10 +36,11 @@ class Round(NamedTuple):
 
 
 def disc_angle(theta: Array, exponent: float) -> Array:
-    """Angle in the disc of a ray at theta in the section, 0 <= theta <= pi/2 [rad]: sectors keep their share of the area.
+    """Angle in the disc of a ray at theta in the section, 0 <= theta <= pi/2 [rad]: sectors keep their share of the
+    area.
 
-    phi = pi/2 * I_v(1/n, 1/n), v = sin^n / (cos^n + sin^n), I the regularised incomplete beta function; derived from the
-    sector area integral of rho^2/2. For n = 2 phi is theta. The upper half is mirrored, where v would round to 1.
+    phi = pi/2 * I_v(1/n, 1/n), v = sin^n / (cos^n + sin^n), I the regularised incomplete beta function; derived from
+    the sector area integral of rho^2/2. For n = 2 phi is theta. The upper half is mirrored, where v would round to 1.
     """
     low = np.minimum(theta, 0.5 * np.pi - theta)
     c, s = np.cos(low) ** exponent, np.sin(low) ** exponent
@@ -99,8 +101,8 @@ class Wound(PointMap):
     """Each section turns about the axis, the metal moving along outlines of the section's own shape.
 
     half_width, half_thickness [m] and corner exponent of the section; `start` [m] where the angle is `ahead` [rad];
-    `rates` [rad/m], one a part, and the `reversals` [m] between the parts, each eased over +-`ease` [m]. The angle grows
-    right-handed about +x.
+    `rates` [rad/m], one a part, and the `reversals` [m] between the parts, each eased over +-`ease` [m]. The angle
+    grows right-handed about +x.
     """
 
     half_width: float
@@ -118,7 +120,9 @@ class Wound(PointMap):
         out = (x - real(self.start)) * real(self.rates[0]) + real(self.ahead)
         for at, before, after in zip(self.reversals, self.rates[:-1], self.rates[1:], strict=True):
             rise = np.clip(x - real(at - self.ease), 0, real(2 * self.ease))
-            out = out + real(after - before) * (rise * rise * real(0.25 / self.ease) + np.maximum(x - real(at + self.ease), 0))
+            out = out + real(after - before) * (
+                rise * rise * real(0.25 / self.ease) + np.maximum(x - real(at + self.ease), 0)
+            )
         return out
 
     def pull(self, x: Array, y: Array, z: Array) -> Pulled:
@@ -141,8 +145,8 @@ class Wound(PointMap):
 class Squared(PointMap):
     """A round-cornered section forged between flat dies to the rectangle of its area and proportions.
 
-    Every upright column keeps its metal and becomes as high as the rectangle: smooth inside, exact, and strongest at the two
-    sides. half_width, half_thickness [m] and corner of the round section.
+    Every upright column keeps its metal and becomes as high as the rectangle: smooth inside, exact, and strongest at
+    the two sides. half_width, half_thickness [m] and corner of the round section.
     """
 
     half_width: float
@@ -173,18 +177,28 @@ class Squared(PointMap):
         n = self.corner
         power = np.clip(np.abs(y / self.half_width), 0, 1) ** n
         u = betainc(1 / n, 1 + 1 / n, power)
-        return x, np.copysign(u, y) * (self._shrink * self.half_width), z * self._shrink / np.maximum((1 - power) ** (1 / n), 1e-12)
+        return (
+            x,
+            np.copysign(u, y) * (self._shrink * self.half_width),
+            z * self._shrink / np.maximum((1 - power) ** (1 / n), 1e-12),
+        )
 
 
 def square(bar: Bar, number: int = 0) -> Bar:
-    """The bar with sharp corners, its section of the same area and proportions; a bar that has them already comes back as it is."""
+    """The bar with sharp corners, its section of the same area and proportions; a bar that has them already comes back
+    as it is.
+    """
     if np.isinf(bar.corner):
         return bar
     factor = np.sqrt(corner_share(bar.corner))
     by = Squared(0.5 * bar.width, 0.5 * bar.thickness, bar.corner)
     return replace(
-        bar, width=bar.width * factor, thickness=bar.thickness * factor, corner=float("inf"),
-        material=worked(bar.material, by, number), mean_density=bar.mass / bar.volume,
+        bar,
+        width=bar.width * factor,
+        thickness=bar.thickness * factor,
+        corner=float("inf"),
+        material=worked(bar.material, by, number),
+        mean_density=bar.mass / bar.volume,
     )
 
 

@@ -26,7 +26,9 @@ RESTACK = ('do = "restack"\npieces = 4', 'do = "weld"\nheat = "1150 C"\ntime = "
 
 
 def along_the_height(bar: Bar, share: float = 0.3) -> np.ndarray:
-    """Height in the laminate on an upright line across the end of the bar, at a share of the width: constant for straight standing layers."""
+    """Height in the laminate on an upright line across the end of the bar, at a share of the width: constant for
+    straight standing layers.
+    """
     z = np.linspace(-0.4999, 0.4999, 4001) * bar.thickness
     return trace(bar.material, np.zeros(1), np.full(1, share * bar.width), z).z
 
@@ -40,14 +42,19 @@ def turning_points(line: np.ndarray) -> int:
 
 @pytest.mark.parametrize("amount", [0.4, 1.2, -0.8, 2.0])
 def test_the_flow_is_that_of_the_stream_function(amount: float) -> None:
-    """Against scipy's adaptive integration of v = (dpsi/dz, -dpsi/dy), psi = a y (1 - 4y^2/W^2) z (1 - 4z^2/H^2), differentiated here by differences."""
+    """Against scipy's adaptive integration of v = (dpsi/dz, -dpsi/dy), psi = a y (1 - 4y^2/W^2) z (1 - 4z^2/H^2),
+    differentiated here by differences.
+    """
 
     def psi(y: float, z: float) -> float:
         return amount * y * (1 - 4 * y**2 / W**2) * z * (1 - 4 * z**2 / H**2)
 
     def velocity(_t: float, p: np.ndarray) -> list[float]:
         e = 1e-6
-        return [(psi(p[0], p[1] + e) - psi(p[0], p[1] - e)) / (2 * e), -(psi(p[0] + e, p[1]) - psi(p[0] - e, p[1])) / (2 * e)]
+        return [
+            (psi(p[0], p[1] + e) - psi(p[0], p[1] - e)) / (2 * e),
+            -(psi(p[0] + e, p[1]) - psi(p[0] - e, p[1])) / (2 * e),
+        ]
 
     start = (0.23 * W, -0.31 * H)
     end = solve_ivp(velocity, (0, 1), start, rtol=1e-10, atol=1e-14).y[:, -1]
@@ -66,7 +73,9 @@ def test_all_four_sides_are_kept(amount: float) -> None:
 
 
 def test_standing_layers_bow_out_at_the_middle_height() -> None:
-    """Barrelled sides: the metal at half height has gone out, so what is found there came from nearer the axis (both sides alike)."""
+    """Barrelled sides: the metal at half height has gone out, so what is found there came from nearer the axis (both
+    sides alike).
+    """
     bar = done(on_edge(), 'do = "bulge"\namount = 0.8')
     left, right = (along_the_height(bar, s) for s in (-0.3, 0.3))
     middle, face = len(left) // 2, len(left) // 20
@@ -84,14 +93,19 @@ def test_a_bulge_and_a_restack_make_a_zigzag() -> None:
     once = done(on_edge(), 'do = "bulge"\namount = 0.8')
     bar = done(once, *RESTACK)
     assert turning_points(along_the_height(once)) == 1  # one bow
-    assert turning_points(along_the_height(bar)) == 2 * 4 - 1  # a bow out in each of four pieces, a bend in at each of three seams
+    assert (
+        turning_points(along_the_height(bar)) == 2 * 4 - 1
+    )  # a bow out in each of four pieces, a bend in at each of three seams
     assert np.ptp(along_the_height(bar)) > 0.05 * on_edge().width
 
 
 def test_bias_squaring_lays_the_layers_from_corner_to_corner() -> None:
     bar = done(square(), 'do = "bulge"\namount = 0\non = "bias"')
     e = 1e-6
-    across, through = (float(np.diff(trace(bar.material, np.zeros(2), *p).z)[0]) for p in ((np.array([-e, e]), np.zeros(2)), (np.zeros(2), np.array([-e, e]))))
+    across, through = (
+        float(np.diff(trace(bar.material, np.zeros(2), *p).z)[0])
+        for p in ((np.array([-e, e]), np.zeros(2)), (np.zeros(2), np.array([-e, e])))
+    )
     assert abs(across) == pytest.approx(abs(through), rel=1e-6)
 
 

@@ -1,7 +1,7 @@
 """Reliefs made flat: where the layers lie afterwards, against the kinematics worked out by hand.
 
-Wash-out, the thirds rule and the inversion of cut against pressed are derived from columns that keep their metal (each derivation
-stands by its test); the radial dimple is a closed form of the same equation.
+Wash-out, the thirds rule and the inversion of cut against pressed are derived from columns that keep their metal (each
+derivation stands by its test); the radial dimple is a closed form of the same equation.
 """
 
 from __future__ import annotations
@@ -56,27 +56,35 @@ def test_opposed_grooves_show_nothing_at_the_middle() -> None:
 
 
 def test_the_thirds_rule_closes() -> None:
-    """Start three times the finished thickness, a third deep from each side: what is left is the finished thickness (bladesmiths' rule)."""
+    """Start three times the finished thickness, a third deep from each side: what is left is the finished thickness
+    (bladesmiths' rule).
+    """
     bar = marked(10 * PITCH, thickness=9e-3)
     text = 'do = "ladder"\npitch = "12 mm"\ngroove = "12 mm"\ndepth = "3 mm"\nfaces = "opposed"\nflat = "{}"'
     exactly = step(text.format("3 mm")).apply(bar, bench())
     assert exactly.notes == ()
-    assert step(text.format("3 mm").rsplit("\n", 1)[0]).apply(bar, bench()).bar.thickness == pytest.approx(3e-3, rel=1e-12)
+    assert step(text.format("3 mm").rsplit("\n", 1)[0]).apply(bar, bench()).bar.thickness == pytest.approx(
+        3e-3, rel=1e-12
+    )
     (remains,) = step(text.format("3.1 mm")).apply(bar, bench()).notes
     assert "hollows remain" in remains.say()
 
 
 @pytest.mark.parametrize("made", ["cut", "pressed"])
 def test_cut_and_pressed_ladders_are_inverted(made: str) -> None:
-    """Cut: the groove shows the deepest layer. Pressed and ground: the groove keeps the skin, the hump between shows the deepest."""
+    """Cut: the groove shows the deepest layer. Pressed and ground: the groove keeps the skin, the hump between shows
+    the deepest.
+    """
     bar, outcome = laddered("staggered", made)
     new = outcome.bar
     groove_before = np.array([0.25 * PITCH])
     groove = new.material.map.push(groove_before, np.zeros(1), np.zeros(1))[0] if made == "cut" else groove_before
     stretch = new.length / bar.length
     below_skin = 0.5 * bar.thickness - heights(new, np.r_[groove, groove + 0.5 * PITCH * stretch], 1e-9)
-    # cut: the floor of the groove was d under the skin. Pressed and ground just clean: the groove keeps its skin and d is ground off
-    # the hump, whose column was squeezed from T to T + 2 mean - d over the groove below; the mean depth is d/2 times groove over pitch
+    # cut: the floor of the groove was d under the skin. Pressed and ground just clean: the groove keeps its skin and d
+    # is ground off
+    # the hump, whose column was squeezed from T to T + 2 mean - d over the groove below; the mean depth is d/2 times
+    # groove over pitch
     squeezed = (9e-3 + 2 * 0.5 * DEPTH * 6 / 12 - DEPTH) / 9e-3
     assert below_skin == pytest.approx([DEPTH, 0.0] if made == "cut" else [0.0, DEPTH / squeezed], abs=1e-4 * DEPTH)
 
@@ -91,7 +99,9 @@ def test_rungs_stand_as_far_apart_as_the_ledger_says_the_bar_grew() -> None:
 
 
 def test_metal_cut_away_is_counted_layer_by_layer() -> None:
-    """Raised-cosine grooves take half their width times their depth (the mean of cos^2 is a half), here all from one top layer."""
+    """Raised-cosine grooves take half their width times their depth (the mean of cos^2 is a half), here all from one
+    top layer.
+    """
     bar = marked(10 * PITCH, thickness=15e-3)
     text = 'do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "0.9 mm"\nfaces = "top"'
     outcome = step(text).apply(bar, bench())
@@ -106,7 +116,10 @@ def test_metal_cut_away_is_counted_layer_by_layer() -> None:
         ('do = "ladder"\npitch = "12 mm"\ngroove = "14 mm"\ndepth = "2 mm"', "run into one another"),
         ('do = "ladder"\npitch = "12 mm"\ngroove = "2 mm"\ndepth = "3 mm"', "deeper than they are wide"),
         ('do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "3 mm"\nflat = "7 mm"', "hollows remain"),
-        ('do = "ladder"\nmade = "pressed"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "3 mm"\nflat = "8 mm"', "hollows remain"),
+        (
+            'do = "ladder"\nmade = "pressed"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "3 mm"\nflat = "8 mm"',
+            "hollows remain",
+        ),
         ('do = "raindrop"\nacross = "6 mm"\ndepth = "3 mm"\nspacing = "5 mm"', "run into one another"),
     ],
 )
@@ -161,7 +174,9 @@ def test_a_drop_has_a_ring_for_every_layer_the_dimple_cut() -> None:
 
 def test_drawing_makes_ovals_of_the_draw_ratio() -> None:
     _, new = dropped(faces="top")
-    drawn = step('do = "draw"\nheat = "1100 C"\ntime = "1 s"\nthickness = "4 mm"\nwidth = "50 mm"').apply(new, bench()).bar
+    drawn = (
+        step('do = "draw"\nheat = "1100 C"\ntime = "1 s"\nthickness = "4 mm"\nwidth = "50 mm"').apply(new, bench()).bar
+    )
     aspects = [ring_aspect(b) for b in (new, drawn)]
     ratio = (drawn.length / new.length) / (drawn.width / new.width)
     assert aspects[1] / aspects[0] == pytest.approx(ratio, rel=0.03)
@@ -182,7 +197,9 @@ def ring_aspect(bar) -> float:
 def test_drops_of_the_two_faces_lie_over_one_anothers_gaps() -> None:
     top, bottom = ([(m.x, m.y) for m in LAYOUT.of_face(face, 0.12, 0.05)] for face in (0, 1))
     apart = np.linalg.norm(np.array(top)[:, None] - np.array(bottom)[None], axis=-1).min(1)
-    assert apart.min() > 0.25 * LAYOUT.spacing  # a gap of the layout lies spacing/sqrt(3) from three drops, less the jitter of both
+    assert (
+        apart.min() > 0.25 * LAYOUT.spacing
+    )  # a gap of the layout lies spacing/sqrt(3) from three drops, less the jitter of both
 
 
 def test_dimples_are_unequal_and_out_of_true() -> None:
@@ -203,7 +220,9 @@ def test_closed_rings_on_the_face() -> None:
 
 
 def test_the_flow_round_one_dimple_is_the_radial_closed_form() -> None:
-    """h/mean = 1 - A f(s), f = (1-s)^2 (1-4s), s = r^2/R^2: metal inside r stays inside, so s' = s - A s (1-s)^3 (hand derivation)."""
+    """h/mean = 1 - A f(s), f = (1-s)^2 (1-4s), s = r^2/R^2: metal inside r stays inside, so s' = s - A s (1-s)^3 (hand
+    derivation).
+    """
     size, radius, amount, n = 0.04, 0.012, 0.4, 400
     x = middles(size, n)
     s = np.minimum((x[:, None] ** 2 + x[None, :] ** 2) / radius**2, 1.0)
@@ -245,7 +264,9 @@ def test_a_sheet_on_a_grid_is_the_sheet_point_by_point() -> None:
     for a, b in zip(sheet(x, y), sheet(*(np.array(np.broadcast_arrays(x, y)))), strict=True):
         assert a.shape == (11, 23, 1)
         np.testing.assert_allclose(a, b, atol=1e-12)
-    np.testing.assert_allclose(sheet(middles(2.0, 31)[:, None], middles(1.0, 17)[None, :])[1], sheet.fields[1], atol=1e-9)
+    np.testing.assert_allclose(
+        sheet(middles(2.0, 31)[:, None], middles(1.0, 17)[None, :])[1], sheet.fields[1], atol=1e-9
+    )
 
 
 def test_a_picture_comes_out_the_right_way_round() -> None:
@@ -255,7 +276,9 @@ def test_a_picture_comes_out_the_right_way_round() -> None:
     bar = marked(0.06, 0.04)
     text = f'do = "relief"\nimage = "{picture()}"\nlength = "60 mm"\nwidth = "40 mm"\ndepth = "2 mm"\nfaces = "top"'
     new = step(text).apply(bar, bench()).bar
-    shares = np.array([(30 / 96, 20 / 64), (80 / 96, 40 / 64), (60 / 96, 50 / 64), (30 / 96, 57 / 64)])  # right, down, from the upper left
+    shares = np.array(
+        [(30 / 96, 20 / 64), (80 / 96, 40 / 64), (60 / 96, 50 / 64), (30 / 96, 57 / 64)]
+    )  # right, down, from the upper left
     x, y = (shares[:, 0] - 0.5) * new.length, (0.5 - shares[:, 1]) * new.width
     under = 0.5 * bar.thickness - trace(new.material, x, y, np.full(4, 0.5 * new.thickness)).z
     assert under[0] > 1.5e-3
@@ -266,6 +289,8 @@ def test_the_marked_plate_shows_only_where_the_groove_went_through_it() -> None:
     bar = marked(10 * PITCH)
     new = step('do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "2.2 mm"').apply(bar, bench()).bar
     x = np.linspace(-0.4, 0.4, 4001) * new.length
-    faces = [steel_at(new, np.stack([x, 0 * x, np.full_like(x, s * 0.5 * new.thickness)])) for s in (-0.999999, 0.999999)]
+    faces = [
+        steel_at(new, np.stack([x, 0 * x, np.full_like(x, s * 0.5 * new.thickness)])) for s in (-0.999999, 0.999999)
+    ]
     # the twelfth of fifteen plates from below lies 1.8 to 2.4 mm under the top: only the top grooves reach it
     assert "52100" in faces[1] and "52100" not in faces[0]

@@ -29,8 +29,8 @@ _STEPS, _MORE_STEPS, _STRONG = 8, 16, 1.2
 class Barrelled(PointMap):
     """The flow of psi = a y (1 - 4 y^2/W^2) z (1 - 4 z^2/H^2) over one unit of time, v = (dpsi/dz, -dpsi/dy).
 
-    width W, thickness H [m], amount a [1]. The four sides slide and stay. Integrated with Runge and Kutta's fourth-order
-    rule in 8 steps, 16 when |a| > 1.2.
+    width W, thickness H [m], amount a [1]. The four sides slide and stay. Integrated with Runge and Kutta's
+    fourth-order rule in 8 steps, 16 when |a| > 1.2.
     """
 
     width: float
@@ -66,9 +66,11 @@ def _drift(u: Array, v: Array) -> tuple[Array, Array]:
 
 
 class Bulge(Warm):
-    """Barrel the sides by an amount (0 nothing, 1 strong) and keep the section's size. The layers should stand on edge: `turn` first.
+    """Barrel the sides by an amount (0 nothing, 1 strong) and keep the section's size. The layers should stand on edge:
+    `turn` first.
 
-    on = "bias" first squares the bar on its other diagonal: the corners are pushed in and the section turns by an eighth.
+    on = "bias" first squares the bar on its other diagonal: the corners are pushed in and the section turns by an
+    eighth.
     """
 
     do: Literal["bulge"] = "bulge"
@@ -88,7 +90,9 @@ class Bulge(Warm):
 
 
 def on_the_bias(width: float, thickness: float) -> Wound:
-    """A rectangular section turned by an eighth inside its own outline; the creases of the corners stay as kinks on the diagonals."""
+    """A rectangular section turned by an eighth inside its own outline; the creases of the corners stay as kinks on the
+    diagonals.
+    """
     return Wound(0.5 * width, 0.5 * thickness, float("inf"), 0.0, (0.0,), ahead=0.25 * np.pi)
 
 
@@ -99,4 +103,9 @@ def _lying(bar: Bar) -> tuple[Note, ...]:
         _, across, through = np.abs(slope(bar.material, points).gradient[:, 0])
         if across >= through:
             return ()
-    return (note("the layers lie flat, and barrelled sides make W's only of layers that stand on edge; turn the bar by a quarter first"),)
+    return (
+        note(
+            "the layers lie flat, and barrelled sides make W's only of layers that stand on edge; turn the bar by "
+            "a quarter first"
+        ),
+    )

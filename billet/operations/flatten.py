@@ -1,4 +1,6 @@
-"""Flatten: what all reliefs have in common. A step builds the hollows; here they are cut or pressed in, and the bar is made flat again."""
+"""Flatten: what all reliefs have in common. A step builds the hollows; here they are cut or pressed in, and the bar is
+made flat again.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +18,7 @@ from billet.hollows import Grooves, Hollows
 from billet.laminate import Laminate
 from billet.maps import PointMap
 from billet.notes import Note, note, refuse, thin
-from billet.operations.step import Bench, Lost, Outcome
+from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 
 Array = NDArray[np.float64]
@@ -26,7 +28,9 @@ _ROUNDING = 1 + 1e-9
 
 
 class Relieved(Warm):
-    """Base of the steps that put a relief on the faces and take it off again. `flat` is the thickness after; without it, the most at which no hollow remains."""
+    """Base of the steps that put a relief on the faces and take it off again. `flat` is the thickness after; without
+    it, the most at which no hollow remains.
+    """
 
     flat: Length | None = None
 
@@ -61,14 +65,19 @@ def _limit(bar: Bar, mean: Means, made: Made, one_sided: bool) -> _Limit:
     if mean.deepest_both >= bar.thickness:
         raise refuse(
             "depth: the hollows go {deep} into a bar {have} thick and would cut it in two; make them shallower",
-            deep=thin(mean.deepest_both), have=thin(bar.thickness),
+            deep=thin(mean.deepest_both),
+            have=thin(bar.thickness),
         )
     if made == "cut":
         return _Limit(bar.thickness - mean.deepest_both, bar.thickness - mean.top - mean.bottom, made)
     over = [0.5 * bar.thickness + m - d for m, d in ((mean.top, mean.deepest_top), (mean.bottom, mean.deepest_bottom))]
     clean = bar.thickness + mean.top - mean.deepest_top if one_sided else 2 * min(over)
     if clean <= 0:
-        raise refuse("depth: nothing flat is left under dies that press {deep} into a bar {have} thick; press less deep", deep=thin(mean.deepest_top), have=thin(bar.thickness))
+        raise refuse(
+            "depth: nothing flat is left under dies that press {deep} into a bar {have} thick; press less deep",
+            deep=thin(mean.deepest_top),
+            have=thin(bar.thickness),
+        )
     return _Limit(clean, bar.thickness, made)
 
 
@@ -78,8 +87,11 @@ def _check(flat: float, limit: _Limit) -> None:
         raise refuse("flat: the thickness after must be more than nothing")
     if flat > limit.column * _ROUNDING:
         raise refuse(
-            "flat: {want} after is more than the bar has, {have} on the mean once the relief is in; ask for {clean} or less",
-            want=thin(flat), have=thin(limit.column), clean=thin(limit.clean),
+            "flat: {want} after is more than the bar has, {have} on the mean once the relief is in; ask for "
+            "{clean} or less",
+            want=thin(flat),
+            have=thin(limit.column),
+            clean=thin(limit.clean),
         )
 
 
@@ -92,14 +104,25 @@ def _map(bar: Bar, hollows: Hollows, made: Made, flat: float, plane: float, mean
     try:
         by.pull(*np.zeros((3, 1)))
     except NotSpreadError:
-        raise refuse("depth: this relief is too deep or too steep to be made flat ({deep} in {have}); make it shallower or wider", deep=thin(mean.deepest_both), have=thin(bar.thickness)) from None
+        raise refuse(
+            "depth: this relief is too deep or too steep to be made flat ({deep} in {have}); make it shallower or "
+            "wider",
+            deep=thin(mean.deepest_both),
+            have=thin(bar.thickness),
+        ) from None
     return by
 
 
 def _after(bar: Bar, by: PointMap, flat: float, column: float, made: Made, bench: Bench) -> Bar:
     """The flat bar: forged longer, or ground thinner."""
     length = bar.length * column / flat if made == "cut" else bar.length
-    return replace(bar, length=length, thickness=flat, material=worked(bar.material, by, bench.number), mean_density=bar.mass / bar.volume)
+    return replace(
+        bar,
+        length=length,
+        thickness=flat,
+        material=worked(bar.material, by, bench.number),
+        mean_density=bar.mass / bar.volume,
+    )
 
 
 def _kept(bar: Bar, hollows: Hollows, made: Made, flat: float, plane: float) -> float | None:
@@ -129,19 +152,55 @@ def _left(flat: float, limit: _Limit) -> tuple[Note, ...]:
     if flat <= limit.clean * _ROUNDING:
         return ()
     if limit.made == "cut":
-        return (note("hollows remain: the thinnest column is {thin} and the bar is left {flat} thick; forge to {thin} or less", thin=thin(limit.clean), flat=thin(flat)),)
-    return (note("hollows remain up to {deep} deep when ground to {flat}, and are counted as if they were full; grind to {clean} or less", deep=thin(0.5 * (flat - limit.clean)), flat=thin(flat), clean=thin(limit.clean)),)
+        return (
+            note(
+                "hollows remain: the thinnest column is {thin} and the bar is left {flat} thick; forge to {thin} "
+                "or less",
+                thin=thin(limit.clean),
+                flat=thin(flat),
+            ),
+        )
+    return (
+        note(
+            "hollows remain up to {deep} deep when ground to {flat}, and are counted as if they were full; grind "
+            "to {clean} or less",
+            deep=thin(0.5 * (flat - limit.clean)),
+            flat=thin(flat),
+            clean=thin(limit.clean),
+        ),
+    )
 
 
 def fold_notes(hollows: Hollows, mean: Means) -> tuple[Note, ...]:
-    """Warn of walls that fold over: hollows closer than twice their depth, or deeper than they are wide (trade rule, no source)."""
+    """Warn of walls that fold over: hollows closer than twice their depth, or deeper than they are wide (trade rule, no
+    source).
+    """
     deepest = max(mean.deepest_top, mean.deepest_bottom)
     apart = getattr(hollows, "pitch", getattr(hollows, "spacing", None))
     out = []
     if apart is not None and apart < 2 * deepest:
-        out.append(note("the hollows are {apart} apart and {deep} deep; closer than twice their depth, their walls fold over into cold shuts", apart=thin(apart), deep=thin(deepest)))
+        out.append(
+            note(
+                "the hollows are {apart} apart and {deep} deep; closer than twice their depth, their walls fold "
+                "over into cold shuts",
+                apart=thin(apart),
+                deep=thin(deepest),
+            )
+        )
     if apart is not None and hollows.mark > apart * _ROUNDING:
-        out.append(note("the hollows are {wide} wide and {apart} apart and run into one another", wide=thin(hollows.mark), apart=thin(apart)))
+        out.append(
+            note(
+                "the hollows are {wide} wide and {apart} apart and run into one another",
+                wide=thin(hollows.mark),
+                apart=thin(apart),
+            )
+        )
     if hollows.mark < deepest and apart is not None:
-        out.append(note("the hollows are {wide} wide and {deep} deep; deeper than they are wide, they fold shut", wide=thin(hollows.mark), deep=thin(deepest)))
+        out.append(
+            note(
+                "the hollows are {wide} wide and {deep} deep; deeper than they are wide, they fold shut",
+                wide=thin(hollows.mark),
+                deep=thin(deepest),
+            )
+        )
     return tuple(out)

@@ -1,4 +1,4 @@
-"""Hammer: the marks of uneven blows, ground flat. Real hammering is less regular still; this is an adjustable likeness."""
+"""Hammer: the marks of uneven blows, ground flat. Real hammering is less regular; this is an adjustable likeness."""
 
 from __future__ import annotations
 

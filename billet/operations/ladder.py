@@ -14,7 +14,9 @@ from billet.operations.step import Bench, Outcome
 
 
 class Ladder(Relieved):
-    """Grooves every `pitch`, `groove` wide and `depth` deep, on both faces half a pitch apart (staggered), over one another (opposed) or on the top alone."""
+    """Grooves every `pitch`, `groove` wide and `depth` deep, on both faces half a pitch apart (staggered), over one
+    another (opposed) or on the top alone.
+    """
 
     do: Literal["ladder"] = "ladder"
     made: Made = "cut"

@@ -14,7 +14,9 @@ from billet.operations.step import Bench, Outcome
 
 
 class Raindrop(Relieved):
-    """Dimples `across` wide and at most `depth` deep, `spacing` apart on a six-sided layout, a little unequal and out of true as the seed has it."""
+    """Dimples `across` wide and at most `depth` deep, `spacing` apart on a six-sided layout, a little unequal and out
+    of true as the seed has it.
+    """
 
     do: Literal["raindrop"] = "raindrop"
     made: Made = "cut"

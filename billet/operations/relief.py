@@ -21,7 +21,8 @@ _MOST_PIXELS = 50_000_000
 
 
 class Relief(Relieved):
-    """A picture, black `depth` deep and white untouched, `length` by `width` on the bar (the bar's own size when left out) and repeated over it.
+    """A picture, black `depth` deep and white untouched, `length` by `width` on the bar (the bar's own size when left
+    out) and repeated over it.
 
     Its walls are eased over half the depth, as a round cutter leaves them.
     """
@@ -49,13 +50,20 @@ class Relief(Relieved):
 
 
 def grey_rows(path: str) -> tuple[bytes, ...]:
-    """Rows of grey bytes of a picture file, top row first. Raises `RefusedError` in one sentence when it cannot be read."""
+    """Rows of grey bytes of a picture file, top row first. Raises `RefusedError` in one sentence when it cannot be
+    read.
+    """
     if not Path(path).is_file():
-        raise refuse('image: there is no file "{path}"; give the path of a picture, as seen from where the command is run', path=path)
+        raise refuse(
+            'image: there is no file "{path}"; give the path of a picture, as seen from where the command is run',
+            path=path,
+        )
     try:
         with Image.open(path) as picture:
             if picture.width * picture.height > _MOST_PIXELS:
-                raise refuse('image: "{path}" has {many} pixels; make it smaller', path=path, many=picture.width * picture.height)
+                raise refuse(
+                    'image: "{path}" has {many} pixels; make it smaller', path=path, many=picture.width * picture.height
+                )
             grey = picture.convert("L")
     except (UnidentifiedImageError, OSError, Image.DecompressionBombError):
         raise refuse('image: "{path}" is not a picture that can be read; save it as PNG', path=path) from None

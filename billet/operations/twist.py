@@ -23,10 +23,11 @@ _EASE, _MOST_EASE = 0.5, 0.1  # a reversal is eased over half a thickness each w
 
 
 class Twist(Warm):
-    """Wind the bar by a number of turns over its length, or by a list of them over equal parts of it; negative turns run the other way.
+    """Wind the bar by a number of turns over its length, or by a list of them over equal parts of it; negative turns
+    run the other way.
 
-    hand: a right-handed twist leans like the thread of a common screw. corners: how far they are broken first, 1 round, 0.4 an
-    eased octagon; the section is a superellipse of exponent 2/corners.
+    hand: a right-handed twist leans like the thread of a common screw. corners: how far they are broken first, 1 round,
+    0.4 an eased octagon; the section is a superellipse of exponent 2/corners.
     """
 
     do: Literal["twist"] = "twist"
@@ -38,7 +39,9 @@ class Twist(Warm):
         bar, lost = self.heated(bar, bench)
         corner = min(bar.corner, 2 / self.corners)
         by = self._wound(bar, corner)
-        new = replace(bar, corner=corner, mean_density=_density(bar, corner), material=worked(bar.material, by, bench.number))
+        new = replace(
+            bar, corner=corner, mean_density=_density(bar, corner), material=worked(bar.material, by, bench.number)
+        )
         return Outcome(new, lost.plus(trim=bar.mass - new.mass), notes=_notes(new, by))
 
     def _wound(self, bar: Bar, corner: float) -> Wound:
@@ -49,19 +52,22 @@ class Twist(Warm):
         ease = min(_EASE * bar.thickness, _MOST_EASE * part)
         rates = part_rates(2 * np.pi * turns, part, ease)
         reversals = tuple(float(-0.5 * bar.length + part * (k + 1)) for k in range(len(turns) - 1))
-        return Wound(0.5 * bar.width, 0.5 * bar.thickness, corner, -0.5 * bar.length, tuple(map(float, rates)), reversals, ease)
+        return Wound(
+            0.5 * bar.width, 0.5 * bar.thickness, corner, -0.5 * bar.length, tuple(map(float, rates)), reversals, ease
+        )
 
 
 def part_rates(angles: Array, part: float, ease: float) -> Array:
-    """Rates [rad/m] that wind each part of length `part` [m] by just its angle [rad] although the rate runs straight from one
-    to the next over +-`ease` [m] about each boundary."""
+    """Rates [rad/m] that wind each part of length `part` [m] by just its angle [rad] although the rate runs straight
+    from one to the next over +-`ease` [m] about each boundary.
+    """
     n = len(angles)
     give = ease / (4 * part)
     matrix = np.eye(n)
     for k in range(n - 1):
         matrix[[k, k + 1], [k, k + 1]] -= give
         matrix[[k, k + 1], [k + 1, k]] += give
-    return np.linalg.solve(matrix, angles / part)
+    return np.asarray(np.linalg.solve(matrix, angles / part), np.float64)
 
 
 def _density(bar: Bar, corner: float) -> float:
@@ -74,10 +80,23 @@ def _density(bar: Bar, corner: float) -> float:
 def _notes(bar: Bar, by: Wound) -> tuple[Note, ...]:
     out = []
     if max(bar.width, bar.thickness) > _MOST_OBLONG * min(bar.width, bar.thickness):
-        out.append(note("the bar is {wide} by {thick}; a twist runs evenly only in a square bar, draw it square first", wide=thin(bar.width), thick=thin(bar.thickness)))
+        out.append(
+            note(
+                "the bar is {wide} by {thick}; a twist runs evenly only in a square bar, draw it square first",
+                wide=thin(bar.width),
+                thick=thin(bar.thickness),
+            )
+        )
     shear = skin_shear(by)
     if shear > MOST_SHEAR:
-        out.append(note("the skin is sheared by {shear}, and past {most} a square bar tends to tear; fewer turns, a thinner bar or rounder corners", shear=f"{shear:.1f}", most=f"{MOST_SHEAR:g}"))
+        out.append(
+            note(
+                "the skin is sheared by {shear}, and past {most} a square bar tends to tear; fewer turns, a "
+                "thinner bar or rounder corners",
+                shear=f"{shear:.1f}",
+                most=f"{MOST_SHEAR:g}",
+            )
+        )
     return tuple(out)
 
 
