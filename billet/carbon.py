@@ -109,7 +109,7 @@ def _at_edge(bar: Bar, ledger: Ledger, run: BarRun) -> Edge:
     design = ledger.recipe.tables.blade
     height = design.offset if design is not None and run is ledger.bars[-1] else 0.0
     lam = _leaf_at(bar, height)
-    z = float(np.clip(height, lam.edges[0], lam.edges[-1])) if isinstance(bar.material, Laminar) else float(np.ravel(trace(bar.material, *np.zeros((2, 1)), np.array([height])).z)[0])
+    z = float(np.clip(height, lam.edges[0], lam.edges[-1])) if isinstance(bar.material, Laminar) else float(np.ravel(trace(bar.material, np.zeros(1), np.zeros(1), np.array([height])).z)[0])
     cell = int(cell_of(lam, np.array([z]))[0])
     layer = np.searchsorted(lam.starts, cell, side="right") - 1
     ends = np.append(lam.starts, len(lam.thickness))
@@ -120,7 +120,7 @@ def _at_edge(bar: Bar, ledger: Ledger, run: BarRun) -> Edge:
 
 
 def _leaf_at(bar: Bar, height: float) -> Laminate:
-    sample = trace(bar.material, *np.zeros((2, 1)), np.array([height]))
+    sample = trace(bar.material, np.zeros(1), np.zeros(1), np.array([height]))
     return bar.leaves[int(np.ravel(sample.leaf)[0])]
 
 

@@ -192,7 +192,7 @@ def as_json(ledger: Ledger, units: str | None = None) -> dict[str, Any]:
 def _distinct_range(bar: int, row: Row, sides: tuple[Ledger | None, Ledger | None]) -> dict[str, Any]:
     """Distinct layers at half and twice the scale loss; null where single layers cannot be told apart or the bar is gone."""
     counts = [None if s is None else s.bars[bar].rows[row.number].measures.distinct for s in sides]
-    return {"layers_distinct_range": None if None in counts else sorted(counts)}  # type: ignore[type-var]
+    return {"layers_distinct_range": None if None in counts else sorted(counts)}
 
 
 def row_json(row: Row, units: str = "metric") -> dict[str, Any]:

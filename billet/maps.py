@@ -11,12 +11,12 @@ distance to the nearest plane it welded. The determinant of every map is +1: for
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+Array = NDArray[Any]
 Ints = NDArray[np.int32]
 
 _STEP = 2e-7  # spacing of the central difference behind `PointMap.slope` [m]
@@ -62,8 +62,8 @@ class PointMap:
             step = np.zeros((3, 1))
             step[axis] = _STEP
             ahead, behind = self.pull(*(points + step)), self.pull(*(points - step))
-            for row in range(3):
-                out[row, axis] = (ahead[row] - behind[row]) / (2 * _STEP)
+            for row, (one, other) in enumerate(zip(ahead[:3], behind[:3], strict=True)):
+                out[row, axis] = (one - other) / (2 * _STEP)
         return out
 
     def backward(self, points: Array) -> Traced:
@@ -88,7 +88,8 @@ class Affine(PointMap):
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
     def pull(self, x: Array, y: Array, z: Array) -> Pulled:
-        return Pulled(*(_row(row, b, (x, y, z)) for row, b in zip(self.matrix, self.shift, strict=True)))
+        a, b, c = (_row(row, s, (x, y, z)) for row, s in zip(self.matrix, self.shift, strict=True))
+        return Pulled(a, b, c)
 
     def push(self, x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
         inverse = np.linalg.inv(np.array(self.matrix))
@@ -108,7 +109,9 @@ class Affine(PointMap):
 
 def affine(matrix: Array, shift: Array | tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Affine:
     """An `Affine` from arrays."""
-    return Affine(tuple(tuple(float(v) for v in row) for row in matrix), tuple(float(v) for v in shift))  # type: ignore[arg-type]
+    (a, b, c), (d, e, f), (g, h, i) = np.asarray(matrix, dtype=float).tolist()
+    x, y, z = (float(v) for v in shift)
+    return Affine(((a, b, c), (d, e, f), (g, h, i)), (x, y, z))
 
 
 def stretch(along: float, across: float, through: float, shift: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Affine:

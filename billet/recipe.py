@@ -72,9 +72,10 @@ class BarTable(BaseModel):
 @cache
 def _models() -> tuple[type[BarTable], type[RecipeTables]]:
     """The models with the steps filled in, once every step is known."""
-    union = Annotated[reduce(or_, step_types().values()), Field(discriminator="do")]  # type: ignore[arg-type]
-    bar = create_model("BarTable", __base__=BarTable, __doc__=BarTable.__doc__, step=(tuple[union, ...], ()))  # type: ignore[valid-type]
-    tables = create_model("Recipe", __base__=RecipeTables, __doc__=RecipeTables.__doc__, bar=(tuple[bar, ...], ()))  # type: ignore[valid-type]
+    kinds: Any = reduce(or_, step_types().values())
+    union: Any = Annotated[kinds, Field(discriminator="do")]
+    bar = create_model("BarTable", __base__=BarTable, __doc__=BarTable.__doc__, step=(tuple[union, ...], ()))
+    tables = create_model("Recipe", __base__=RecipeTables, __doc__=RecipeTables.__doc__, bar=(tuple[bar, ...], ()))
     return bar, tables
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from billet.bar import Bar, Joined, Laminar, Material, Worked, leaves
 from billet.laminate import SAME_PLATE, Laminate
 
-Array = NDArray[np.float64]
+Array = NDArray[Any]
 Ints = NDArray[np.int64]
 
 
@@ -55,7 +55,7 @@ def trace(material: Material, x: Array, y: Array, z: Array) -> Sample:
     return _trace_joined(material, x, y, z)
 
 
-def _mix(key: Ints | int, piece: NDArray[np.int32] | Ints) -> Ints:
+def _mix(key: Ints | int, piece: NDArray[np.int32] | Ints | int) -> Ints:
     """One number for a way back that already has a key and now a piece (collisions need 2^61 ways)."""
     return (np.asarray(key, np.int64) * 1_000_003 + piece + 1) & 0x1FFF_FFFF_FFFF_FFFF
 
@@ -77,7 +77,7 @@ def _trace_joined(joined: Joined, x: Array, y: Array, z: Array) -> Sample:
         mine = part == k
         if mine.any():
             inner = trace(child, *_in_part(joined, k, *(a[mine] for a in flat)))
-            height[mine], leaf[mine], key[mine] = inner.z, inner.leaf + first, _mix(inner.key, np.int64(k))
+            height[mine], leaf[mine], key[mine] = inner.z, inner.leaf + first, _mix(inner.key, k)
         first += sum(1 for _ in leaves(child))
     return Sample(height, leaf, key)
 
@@ -108,7 +108,7 @@ def slope(material: Material, points: Array) -> Slope:
         mine = np.flatnonzero(part == k)
         if len(mine):
             inner = slope(child, np.stack(_in_part(material, k, *points[:, mine])))
-            out.z[mine], out.leaf[mine], out.key[mine] = inner.z, inner.leaf + first, _mix(inner.key, np.int64(k))
+            out.z[mine], out.leaf[mine], out.key[mine] = inner.z, inner.leaf + first, _mix(inner.key, k)
             out.gradient[:, mine] = inner.gradient
         first += sum(1 for _ in leaves(child))
     return out

@@ -22,10 +22,10 @@ class Turn(Step):
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         quarters = self.quarters % 4
         odd = quarters % 2 == 1
-        size = {"width": bar.thickness, "thickness": bar.width} if odd else {}
+        width, thickness = (bar.thickness, bar.width) if odd else (bar.width, bar.thickness)
         if bar.laminate is not None and not odd:
             laminate = bar.laminate.turned_over() if quarters == 2 else bar.laminate
             return Outcome(replace(bar, material=Laminar(laminate)))
         c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarters]
         rolled = affine(np.array([[1, 0, 0], [0, c, s], [0, -s, c]], float))
-        return Outcome(replace(bar, material=worked(bar.material, rolled, bench.number), **size))
+        return Outcome(replace(bar, width=width, thickness=thickness, material=worked(bar.material, rolled, bench.number)))
