@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from billet.hollows import Depths, Grooves, Hollows
 from billet.lookup import Curve, Sheet
 from billet.maps import PointMap, Pulled
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating[Any]]
 
 _CELLS_PER_MARK = 32
 _MOST_CELLS = 1_200_000

@@ -6,7 +6,7 @@ height of a column over the mean (a Monge-Ampere equation). Ends and sides slide
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from scipy.fft import dctn, idct, idst
 
 from billet.lookup import Sheet
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating[Any]]
 
 CLOSE = 1e-4  # largest error of the determinant at which the iteration stops
 _MOST_ROUNDS = 60

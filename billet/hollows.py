@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating[Any]]
 Faces = Literal["staggered", "opposed", "top"]
 
 _SHARPNESS = 8  # exponent of the soft maximum where marks overlap

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import spline_filter
 from scipy.sparse import csr_array
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating[Any]]
 Ints = NDArray[np.intp]
 
 _PAD = 24  # ghost samples round a sheet; the spline's filter forgets its border within them (0.268^24 = 2e-14)

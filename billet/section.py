@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,7 @@ from billet.laminate import Laminate
 from billet.lookup import Around, Curve
 from billet.maps import PointMap, Pulled
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating[Any]]
 
 _QUARTER = 1 << 13  # samples of a quarter turn
 _COLUMNS = 1 << 14

@@ -6,7 +6,7 @@ The shape of real barrelling depends on dies, heat and friction; this is an adju
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from billet.operations.warm import Warm
 from billet.section import Wound
 from billet.trace import slope
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating[Any]]
 
 _STEPS, _MORE_STEPS, _STRONG = 8, 16, 1.2
 

@@ -5,7 +5,7 @@ made flat again.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,7 @@ from billet.notes import Note, note, refuse, thin
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating[Any]]
 Made = Literal["cut", "pressed"]
 
 _ROUNDING = 1 + 1e-9

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,7 @@ from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 from billet.section import Wound, mass_a_length
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating[Any]]
 
 MOST_SHEAR = 3.0  # skin shear past which a square bar tends to tear (common practice, no source)
 _MOST_OBLONG = 1.25
