@@ -88,3 +88,11 @@ def restore(text: str, target: Path) -> int:
 def _clear(beside: Path) -> None:
     for ending in ("", "-wal", "-shm", "-journal"):
         beside.with_name(beside.name + ending).unlink(missing_ok=True)
+
+
+def read_backup(source: Path) -> str:
+    """The text of a backup file, or ``InputError`` when it cannot be read."""
+    try:
+        return source.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(f"The backup {source} cannot be read ({error}); name a file made with --text.") from error

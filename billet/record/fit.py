@@ -13,7 +13,7 @@ The equations are the ledger's own turned round.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 import numpy as np
 
@@ -136,3 +136,15 @@ def _line(one: Learnt | NotYet) -> str:
     written = value if one.name == "spread" else f'"{value} mm"'
     line = f"{one.name} = {written}  # {low} to {high}, from {one.points} measurements"
     return line if one.settled else f"# {line}; not settled, measure more"
+
+
+def as_dict(found: ShopFit) -> dict[str, object]:
+    """What was learnt as plain JSON values in SI; a figure that cannot be told yet says why."""
+    figures = {}
+    for one in found.figures:
+        unit = "" if one.name == "spread" else "_m"
+        told = asdict(one) | ({"settled": one.settled} if isinstance(one, Learnt) else {"reason": one.reason})
+        figures[one.name] = {
+            key + (unit if key in ("value", "low", "high") else ""): told[key] for key in told if key != "name"
+        }
+    return {**figures, "extra_reading_error": found.extra_reading_error}

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array, vstack
 
 from billet.record.chains import SIZES, Passage
 from billet.record.robust import Array, Problem
@@ -49,7 +50,9 @@ class Track:
         self._before, self._after = (self._completed(sizes) for sizes in self._read)
         most = max((len(one.fire) for one in passages), default=0)
         self._shares = (
-            np.array([[*one.shares, *[0.0] * (most - len(one.fire))] for one in passages]).reshape(-1, most).T
+            np.array([[*one.shares, *[0.0] * (most - len(one.fire))] for one in passages])
+            .reshape(len(passages), most)
+            .T
         )
         self._cut, self._hot = self._pieces > 1, self._heats > 0
         self._sane = self._believable()
@@ -129,6 +132,7 @@ class Track:
     def loss_problem(self, kept: Sequence[int]) -> Problem:
         """Relations for scale, cleanup and trim, those not in ``kept`` left out."""
         rows = self._rows(kept)
+        order = np.argsort(np.concatenate([np.flatnonzero(row) for row in rows]), kind="stable")  # bar after bar
 
         def whole(theta: Array) -> Array:
             losses = np.zeros(3)
@@ -140,9 +144,9 @@ class Track:
 
         def residual(theta: Array) -> Array:
             pairs = zip(rows, measured, self._predicted(whole(theta)), strict=True)
-            return np.concatenate([_log(read[row]) - _log(foreseen[row]) for row, read, foreseen in pairs])
+            return np.concatenate([_log(read[row]) - _log(foreseen[row]) for row, read, foreseen in pairs])[order]
 
-        def slopes(theta: Array) -> Array:
+        def slopes(theta: Array) -> csr_array:
             length, _, thickness, _ = self._predicted(whole(theta))
             gain_length = self._before[:, LENGTH] / (self._pieces * length)
             gain_thickness = self._pieces * self._before[:, THICKNESS] / thickness
@@ -153,7 +157,7 @@ class Track:
                 self._slopes(rows[THICKNESS], {THICKNESS: (gain_thickness, one)}),
                 self._slopes(rows[MASS], {MASS: (one, one)}),
             ]
-            return np.concatenate(parts)
+            return csr_array(vstack(parts, format="csr")[order])
 
         return Problem(residual, slopes, self._variance)
 
@@ -181,14 +185,17 @@ class Track:
             self._variance,
         )
 
-    def _slopes(self, row: Mask, gains: dict[int, tuple[Array, Array]]) -> Array:
+    def _slopes(self, row: Mask, gains: dict[int, tuple[Array, Array]]) -> csr_array:
         """Derivatives of relations ln(after) - ln(foreseen) by the logarithms of the readings."""
         passages = np.flatnonzero(row)
-        out = np.zeros((len(passages), 4 * (int(np.max(self._where, initial=0)) + 1)))
-        for size, (before, after) in gains.items():
-            out[np.arange(len(passages)), 4 * self._where[passages, 0] + size] -= before[passages]
-            out[np.arange(len(passages)), 4 * self._where[passages, 1] + size] += after[passages]
-        return out
+        relation = np.arange(len(passages))
+        entries = [
+            (sign * gain[passages], relation, 4 * self._where[passages, end] + size)
+            for size, pair in gains.items()
+            for end, (sign, gain) in enumerate(zip((-1.0, 1.0), pair, strict=True))
+        ]
+        value, down, across = (np.concatenate(parts) for parts in zip(*entries, strict=True))
+        return csr_array((value, (down, across)), shape=(len(passages), 4 * (int(np.max(self._where, initial=0)) + 1)))
 
     def _variance(self, share: float) -> Array:
         """Variance of the logarithm of every reading; readings that were not made stand in no relation."""

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cholesky, solve_triangular
+from scipy.linalg import cholesky_banded, solve_banded
 from scipy.optimize import approx_fprime, least_squares, minimize_scalar
+from scipy.sparse import coo_array, csr_array
 from scipy.special import stdtrit
 
 Array = NDArray[np.float64]
@@ -22,12 +23,12 @@ class Problem:
     """Relations that would hold exactly for errorless readings.
 
     ``residual(theta)`` gives one number per relation; ``slopes(theta)`` its derivatives by the logarithm of each
-    reading, shape (relations, readings); ``variance(share)`` the variance of each reading's logarithm when, on top of
-    the known error of reading, it errs by ``share`` of itself.
+    reading, shape (relations, readings), relations that share a reading lying close together; ``variance(share)`` the
+    variance of each reading's logarithm when, on top of the known error of reading, it errs by ``share`` of itself.
     """
 
     residual: Callable[[Array], Array]
-    slopes: Callable[[Array], Array]
+    slopes: Callable[[Array], csr_array]
     variance: Callable[[float], Array]
 
 
@@ -72,12 +73,18 @@ def _fit(problem: Problem, start: Array, root: Array, give: float) -> Array:
 
 
 def _root(problem: Problem, theta: Array, share: float) -> Array:
+    """The lower Cholesky factor of the relations' covariance, in LAPACK's banded form (row d holds diagonal d)."""
     slopes = problem.slopes(theta)
-    return np.asarray(cholesky((slopes * problem.variance(share)) @ slopes.T, lower=True))
+    covariance = coo_array((slopes * problem.variance(share)) @ slopes.T)
+    row, column = covariance.coords
+    banded = np.zeros((int(np.max(row - column)) + 1, covariance.shape[0]))
+    low = row >= column
+    banded[row[low] - column[low], column[low]] = covariance.data[low]
+    return np.asarray(cholesky_banded(banded, lower=True))
 
 
 def _whiten(root: Array, residual: Array) -> Array:
-    return np.asarray(solve_triangular(root, residual, lower=True))
+    return np.asarray(solve_banded((len(root) - 1, 0), root, residual))
 
 
 def _extra_share(problem: Problem, theta: Array) -> float:
@@ -87,7 +94,7 @@ def _extra_share(problem: Problem, theta: Array) -> float:
     def unlikely(share: float) -> float:
         root = _root(problem, theta, share)
         spread = (_TAIL + 1) / 2 * np.log1p(_whiten(root, residual) ** 2 / _TAIL)
-        return float(np.sum(spread) + np.sum(np.log(np.diag(root))))
+        return float(np.sum(spread) + np.sum(np.log(root[0])))
 
     best = minimize_scalar(
         lambda log: unlikely(np.exp(log)), bounds=(np.log(1e-4), np.log(_WORST_SHARE)), method="bounded"

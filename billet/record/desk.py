@@ -1,0 +1,36 @@
+"""What the commands of the record do with the file: find it, learn from it, set it beside the plan."""
+
+from pathlib import Path
+
+from billet.errors import InputError
+from billet.ledger import as_json, run
+from billet.recipe import load
+from billet.record.chains import Passage, passages
+from billet.record.compare import Difference, compare, predicted_rows
+from billet.record.entry import latest
+from billet.record.recipes import StepFacts, recipe_in, steps_of
+from billet.record.store import Bench
+
+
+def beside_plan(recipe: Path, bench: Bench) -> tuple[tuple[Difference, ...], int]:
+    """What was measured of a knife beside what its recipe foresees as it stands now, and how many notes were left out.
+
+    Left out are notes taken when the recipe had other steps: their numbers no longer mean the same.
+    """
+    now = load(recipe)
+    steps = [facts.place for facts in steps_of(now)]
+    notes = [entry for entry in latest(bench.entries(now.tables.title)) if entry.place is not None]
+    fitting = [entry for entry in notes if entry.place in steps]
+    return compare(predicted_rows(as_json(run(now))), fitting), len(notes) - len(fitting)
+
+
+def all_passages(bench: Bench) -> tuple[tuple[Passage, ...], tuple[str, ...]]:
+    """Every passage in the record, and a sentence for each recipe kept with it that can no longer be read."""
+    steps: dict[str, tuple[StepFacts, ...]] = {}
+    troubles = []
+    for sha256, text in bench.recipes().items():
+        try:
+            steps[sha256] = steps_of(recipe_in(text, bench.path.parent))
+        except InputError as error:
+            troubles.append(f"a recipe kept with the record can no longer be read and was left out ({error})")
+    return passages(bench.entries(), steps), tuple(troubles)
