@@ -190,7 +190,7 @@ def square(bar: Bar, number: int = 0) -> Bar:
     """
     if np.isinf(bar.corner):
         return bar
-    factor = np.sqrt(corner_share(bar.corner))
+    factor = float(np.sqrt(corner_share(bar.corner)))
     by = Squared(0.5 * bar.width, 0.5 * bar.thickness, bar.corner)
     return replace(
         bar,
