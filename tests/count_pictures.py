@@ -1,8 +1,9 @@
 """Seeded photographs of etched bar ends and bevels, made without the project's own renderer, with the true count known.
 
-A photograph is built from the layers up: uneven layer thicknesses, two steels (at times a third) with layer-to-layer tone, hammered waviness,
-a turn of up to 10 degrees, the lens's blur and the pixel's own width, uneven light, satin scratches, sensor noise and JPEG.
-The truth is read from the layer numbers under the middle line of the picture, edge to edge, not from the brightness.
+A photograph is built from the layers up: uneven layer thicknesses, two steels (at times a third) with layer-to-layer
+tone, hammered waviness, a turn of up to 10 degrees, the lens's blur and the pixel's own width, uneven light, satin
+scratches, sensor noise and JPEG. The truth is read from the layer numbers under the middle line of the picture, edge to
+edge, not from the brightness.
 """
 
 from __future__ import annotations
@@ -21,7 +22,9 @@ FINE = 16  # samples per pixel in the table of brightness across the layers
 
 @dataclass(frozen=True)
 class Photograph:
-    """Grey picture (h, w) 0..1, the layers its middle line crosses, mean layer [px], turn [rad], whether the layers stand upright."""
+    """Grey picture (h, w) 0..1, the layers its middle line crosses, mean layer [px], turn [rad], whether the layers
+    stand upright.
+    """
 
     image: Array
     layers: int
@@ -31,13 +34,17 @@ class Photograph:
 
 
 def thicknesses(rng: np.random.Generator, number: int, mean_px: float, spread: float) -> Array:
-    """Layer thicknesses [px], log-normal with the given spread, none under half the mean, swelling slowly across the bar."""
+    """Layer thicknesses [px], log-normal with the given spread, none under half the mean, swelling slowly across the
+    bar.
+    """
     drift = 1 + 0.2 * np.sin(np.linspace(0, rng.uniform(2, 7), number) + rng.uniform(0, 6))
     return np.clip(rng.lognormal(0, spread, number), 0.5, 2.2) * mean_px * drift / drift.mean()
 
 
 def tones(rng: np.random.Generator, number: int, contrast: float) -> Array:
-    """Brightness of each layer: dark and bright in turn, each a little its own; in a third of the bars some bright layers are duller."""
+    """Brightness of each layer: dark and bright in turn, each a little its own; in a third of the bars some bright
+    layers are duller.
+    """
     tone = np.where(np.arange(number) % 2, 0.5 + contrast / 2, 0.5 - contrast / 2)
     tone = tone + rng.normal(0, 0.08 * contrast, number)
     if rng.random() < 1 / 3:
@@ -71,7 +78,9 @@ def light(rng: np.random.Generator, shape: tuple[int, int], strength: float) -> 
 
 
 def scratches(rng: np.random.Generator, shape: tuple[int, int], length_px: float, slope: float) -> Array:
-    """Even satin scratches of unit strength: fine lines of finite length, running near the picture's rows at the given slope."""
+    """Even satin scratches of unit strength: fine lines of finite length, running near the picture's rows at the given
+    slope.
+    """
     h, w = shape
     streaks = ndimage.gaussian_filter1d(rng.normal(size=(h + w, w)), length_px, axis=1)
     rows = (np.arange(h)[:, None] + np.round(slope * np.arange(w)).astype(int)[None]) % (h + w)
@@ -86,7 +95,9 @@ def through_jpeg(image: Array, quality: int) -> Array:
     return np.asarray(Image.open(buffer), dtype=np.float64) / 255
 
 
-def photograph(seed: int, lines: int | None = None, layer_px: float | None = None, width: int | None = None) -> Photograph:
+def photograph(
+    seed: int, lines: int | None = None, layer_px: float | None = None, width: int | None = None
+) -> Photograph:
     """One seeded photograph; lines (20 to 400 unless given) is the number aimed at, the truth is in the result."""
     rng = np.random.default_rng(seed)
     lines = lines or int(np.exp(rng.uniform(np.log(20), np.log(400))))
@@ -100,15 +111,27 @@ def photograph(seed: int, lines: int | None = None, layer_px: float | None = Non
     thick = thicknesses(rng, int(lines * 1.6) + 20 + int(w / layer_px), layer_px, rng.uniform(0.05, 0.35))
     edges = np.concatenate([[0], np.cumsum(thick)])
     edges -= edges[-1] / 2
-    where, table = brightness_table(edges, tones(rng, len(thick), contrast), min(rng.uniform(0.4, 1.6), 0.28 * layer_px))
+    where, table = brightness_table(
+        edges, tones(rng, len(thick), contrast), min(rng.uniform(0.4, 1.6), 0.28 * layer_px)
+    )
     image = np.interp(across, where, table)
     if rng.random() < 0.6:
-        image = image + rng.uniform(0.03, 0.2) * contrast * scratches(rng, (h, w), rng.uniform(15, 60), rng.choice([-0.5, 0.02, 0.3, 1.0]))
-    image = 0.85 * image * light(rng, (h, w), rng.uniform(0, 0.6)) + rng.normal(0, rng.uniform(0.01, 0.3) * contrast, (h, w))
+        image = image + rng.uniform(0.03, 0.2) * contrast * scratches(
+            rng, (h, w), rng.uniform(15, 60), rng.choice([-0.5, 0.02, 0.3, 1.0])
+        )
+    image = 0.85 * image * light(rng, (h, w), rng.uniform(0, 0.6)) + rng.normal(
+        0, rng.uniform(0.01, 0.3) * contrast, (h, w)
+    )
     image = through_jpeg(image, int(rng.integers(50, 96)))
     crossed = np.searchsorted(edges, across[:, w // 2], "right")
     upright = bool(rng.random() < 0.3)
-    return Photograph(image.T if upright else image, int(1 + np.count_nonzero(np.diff(crossed))), h / len(np.unique(crossed)), turn, upright)
+    return Photograph(
+        image.T if upright else image,
+        int(1 + np.count_nonzero(np.diff(crossed))),
+        h / len(np.unique(crossed)),
+        turn,
+        upright,
+    )
 
 
 def grey_card(seed: int, shape: tuple[int, int] = (500, 400)) -> Array:
@@ -120,7 +143,9 @@ def grey_card(seed: int, shape: tuple[int, int] = (500, 400)) -> Array:
 def satin_card(seed: int, shape: tuple[int, int] = (600, 400)) -> Array:
     """Satin-finished steel of one kind in uneven light: scratches, no layers."""
     rng = np.random.default_rng(seed)
-    return through_jpeg(0.5 * light(rng, shape, 0.3) + 0.04 * scratches(rng, shape, 40, 0.02) + rng.normal(0, 0.01, shape), 90)
+    return through_jpeg(
+        0.5 * light(rng, shape, 0.3) + 0.04 * scratches(rng, shape, 40, 0.02) + rng.normal(0, 0.01, shape), 90
+    )
 
 
 def noise_card(seed: int, grain_px: float = 0.0, shape: tuple[int, int] = (600, 400)) -> Array:

@@ -1,8 +1,8 @@
 """How many layers a line across an etched bar end or bevel crosses, with an honest range, or a refusal that says why.
 
-Layers are counted as the ledger's distinct ones are: dark and bright each count, a layer cut by the end of the line counts, and
-two neighbours of one steel are one. Without a line of your own the picture's own middle line is measured, edge to edge: the
-middle column where the layers lie nearer level, the middle row where they stand nearer upright.
+Layers are counted as the ledger's distinct ones are: dark and bright each count, a layer cut by the end of the line
+counts, and two neighbours of one steel are one. Without a line of your own the picture's own middle line is measured,
+edge to edge: the middle column where the layers lie nearer level, the middle row where they stand nearer upright.
 
 What it rests on is stated as numbers below, set by trial on synthetic photographs (no source).
 """
@@ -30,7 +30,7 @@ LEAST_LINES = 3
 MOST_SCATTER = 0.045  # of the count, strip to strip; layers too fine for the picture scatter by 0.05 to 0.15
 
 
-class Declined(InputError):
+class DeclinedError(InputError):
     """The picture was read but its layers cannot be counted; the message says why and what would help."""
 
 
@@ -38,10 +38,11 @@ class Declined(InputError):
 class Count:
     """Layers across a line of a photograph.
 
-    layers: the best figure; low, high: the range that should hold the truth nineteen times in twenty; layers_per_m [1/m]: square to the
-    layers on the photographed surface, None without a scale; lines_used: parallel measuring lines averaged; orientation_rad [rad]: the
-    layers' direction, from the picture's rows toward its foot; reason: what the range rests on; line: where it was measured [px];
-    seams [px]: where along that line one layer gives way to the next, as the most typical measuring line saw them.
+    layers: the best figure; low, high: the range that should hold the truth nineteen times in twenty; layers_per_m
+    [1/m]: square to the layers on the photographed surface, None without a scale; lines_used: parallel measuring lines
+    averaged; orientation_rad [rad]: the layers' direction, from the picture's rows toward its foot; reason: what the
+    range rests on; line: where it was measured [px]; seams [px]: where along that line one layer gives way to the next,
+    as the most typical measuring line saw them.
     """
 
     layers: int
@@ -58,8 +59,9 @@ class Count:
 def count_layers(image: Array, *, line: Line | None = None, pixel_m: float | None = None) -> Count:
     """Count the layers in a grey picture (h, w) with values 0 to 1, along a line or across its middle.
 
-    pixel_m: size of a pixel on the steel [m], for layers_per_m. Raises Declined, with the reason, on a picture without layers, with
-    layers of 3 px or less, with too few of them, or whose measuring lines disagree; InputError on an array that is no picture.
+    pixel_m: size of a pixel on the steel [m], for layers_per_m. Raises DeclinedError, with the reason, on a picture
+    without layers, with layers of 3 px or less, with too few of them, or whose measuring lines disagree; InputError on
+    an array that is no picture.
     """
     _check_picture(image, pixel_m)
     if line is None:
@@ -67,17 +69,22 @@ def count_layers(image: Array, *, line: Line | None = None, pixel_m: float | Non
     upright = band(image, line)
     direction = telling_direction(upright)
     if abs(direction.angle) > np.radians(65):
-        raise Declined("The line runs nearly along the layers; draw it across them, as square to the layers as the picture allows.")
+        raise DeclinedError(
+            "The line runs nearly along the layers; draw it across them, as square to the layers as the picture allows."
+        )
     tally = tally_layers(upright, float(np.tan(direction.angle)))
     return _count(_convincing(tally), line, line.length / (len(upright) - 1), pixel_m)
 
 
 def telling_direction(image: Array) -> Direction:
-    """Direction of the layers in a grey picture (h, w); Declined when brightness changes nearly as much one way as another."""
+    """Direction of the layers in a grey picture (h, w); DeclinedError when brightness changes nearly as much one way as
+    another.
+    """
     direction = layer_direction(image)
     if direction.coherence < LEAST_COHERENCE:
-        raise Declined(
-            f"No layers can be told in the picture: its lines agree in direction only to {direction.coherence:.2f} where {LEAST_COHERENCE} is"
+        raise DeclinedError(
+            f"No layers can be told in the picture: its lines agree in direction only to {direction.coherence:.2f}"
+            f" where {LEAST_COHERENCE} is"
             " wanted; etch or light the steel so that the layers show, or draw a line across the layered part alone."
         )
     return direction
@@ -86,7 +93,10 @@ def telling_direction(image: Array) -> Direction:
 def _check_picture(image: Array, pixel_m: float | None) -> None:
     """InputError unless the array is a grey picture of finite values and the scale, if given, a length."""
     if image.ndim != 2 or min(image.shape) < 24:
-        raise InputError(f"The picture is {' x '.join(map(str, image.shape))} values; a grey one of at least 24 x 24 pixels is wanted.")
+        raise InputError(
+            f"The picture is {' x '.join(map(str, image.shape))} values; a grey one of at least 24 x 24 pixels is"
+            " wanted."
+        )
     if not np.all(np.isfinite(image)):
         raise InputError("The picture holds values that are not numbers; brightness from 0 to 1 is wanted.")
     if pixel_m is not None and not 0 < pixel_m < 1:
@@ -94,37 +104,49 @@ def _check_picture(image: Array, pixel_m: float | None) -> None:
 
 
 def _convincing(tally: Tally) -> Tally:
-    """The tally itself, or Declined with the first reason not to believe it."""
+    """The tally itself, or DeclinedError with the first reason not to believe it."""
     lines = len(tally.readings)
     if lines < LEAST_LINES:
-        raise Declined(f"Only {lines} measuring lines fit side by side where {LEAST_LINES} are wanted; give a wider band or a larger picture.")
+        raise DeclinedError(
+            f"Only {lines} measuring lines fit side by side where {LEAST_LINES} are wanted; give a wider band or a"
+            " larger picture."
+        )
     if tally.contrast < LEAST_CONTRAST:
-        raise Declined(
-            f"No layers stand out: the picture's lines differ by {100 * tally.contrast:.1f} % in brightness where {100 * LEAST_CONTRAST:.0f} % is"
+        raise DeclinedError(
+            f"No layers stand out: the picture's lines differ by {100 * tally.contrast:.1f} % in brightness where"
+            f" {100 * LEAST_CONTRAST:.0f} % is"
             " wanted; etch deeper or light it from one side."
         )
     if tally.repeat < LEAST_REPEAT:
-        raise Declined(
-            f"The lines do not carry on from one strip to the next (they repeat to {tally.repeat:.2f}, {LEAST_REPEAT} is wanted): noise, scratches"
+        raise DeclinedError(
+            f"The lines do not carry on from one strip to the next (they repeat to {tally.repeat:.2f},"
+            f" {LEAST_REPEAT} is wanted): noise, scratches"
             " or no layers; etch deeper, light evenly and take the picture again."
         )
     if not tally.layers >= LEAST_LAYERS:
-        raise Declined(f"Fewer than {LEAST_LAYERS} layers stand out along the line, too few to tell from marks and shadows; count them by eye.")
+        raise DeclinedError(
+            f"Fewer than {LEAST_LAYERS} layers stand out along the line, too few to tell from marks and shadows;"
+            " count them by eye."
+        )
     if tally.layer_px < LEAST_LAYER_PX:
-        raise Declined(
-            f"The lines are {tally.layer_px:.1f} pixels apart; below about {LEAST_LAYER_PX} pixels a layer some are lost unseen: come closer or scan"
+        raise DeclinedError(
+            f"The lines are {tally.layer_px:.1f} pixels apart; below about {LEAST_LAYER_PX} pixels a layer some are"
+            " lost unseen: come closer or scan"
             " at a higher resolution."
         )
     if tally.scatter > max(MOST_SCATTER * tally.layers, 0.6):
-        raise Declined(
-            f"The measuring lines disagree by {tally.scatter:.1f} layers about {tally.layers:.0f}: the layers are too fine, too wavy or not there;"
+        raise DeclinedError(
+            f"The measuring lines disagree by {tally.scatter:.1f} layers about {tally.layers:.0f}: the layers are"
+            " too fine, too wavy or not there;"
             " come closer, or draw a line where they run straight."
         )
     return tally
 
 
 def _reach(tally: Tally) -> tuple[float, float]:
-    """How far [layers] the truth may lie below and above the tally: end layers, scatter between strips, thin layers lost, the spectrum's doubt."""
+    """How far [layers] the truth may lie below and above the tally: end layers, scatter between strips, thin layers
+    lost, the spectrum's doubt.
+    """
     doubt = 0.01 * tally.layers * abs(np.log(tally.spectral_px / tally.layer_px))
     spread = 0.8 + 1.5 * tally.scatter + doubt
     return spread, spread + 1.5 * tally.scatter + 0.1 * tally.thin * tally.layers
@@ -142,7 +164,8 @@ def _count(tally: Tally, line: Line, step_px: float, pixel_m: float | None) -> C
         layers_per_m=None if pixel_m is None else float(1 / (apart_px * pixel_m)),
         lines_used=len(tally.readings),
         orientation_rad=line.layer_angle(tally.slope),
-        reason=f"{len(tally.readings)} measuring lines that differ by {tally.scatter:.1f} layers; mean layer {apart_px:.1f} px",
+        reason=f"{len(tally.readings)} measuring lines that differ by {tally.scatter:.1f} layers;"
+        f" mean layer {apart_px:.1f} px",
         line=line,
         seams=tuple(float(s) * step_px for s in typical.seams),
     )

@@ -1,12 +1,13 @@
 """From a picture whose layers lie roughly along the rows to profiles across the layers, and from profiles to layers.
 
-The picture is sheared, column by column, until the layers lie level; strips of neighbouring columns are then averaged along the
-layers, which keeps the layers and thins noise and scratches. The shear keeps the vertical measure: a profile is what the
-strip's middle column would read without noise.
+The picture is sheared, column by column, until the layers lie level; strips of neighbouring columns are then averaged
+along the layers, which keeps the layers and thins noise and scratches. The shear keeps the vertical measure: a profile
+is what the strip's middle column would read without noise.
 """
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +20,9 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Strip:
-    """Brightness (n,) across the layers of one strip, NaN outside the picture, and of its left and right halves; centre column [px]."""
+    """Brightness (n,) across the layers of one strip, NaN outside the picture, and of its left and right halves; centre
+    column [px].
+    """
 
     centre: float
     profile: Array
@@ -28,7 +31,8 @@ class Strip:
 
 
 def flattened(profile: Array, reach_px: float) -> Array:
-    """The profile (n,) with uneven light divided out and steel tones kept: brightness over its own mean within the reach [px], less one.
+    """The profile (n,) with uneven light divided out and steel tones kept: brightness over its own mean within the
+    reach [px], less one.
 
     Rows outside the picture (NaN at the ends) become 0.
     """
@@ -51,7 +55,8 @@ def sheared(block: Array, slope: float, pivot: float) -> Array:
 
 
 def sharpness(columns: Array, slopes: Array, shortest_px: float, longest_px: float) -> Array:
-    """Energy (n,) left after averaging the columns (h, w) along each of the slopes (n,), within a band of wavelengths [px].
+    """Energy (n,) left after averaging the columns (h, w) along each of the slopes (n,), within a band of wavelengths
+    [px].
 
     Shifting a column is a turn of phase in its Fourier transform, so every slope is tried without resampling.
     """
@@ -75,7 +80,9 @@ def best_slope(columns: Array, slopes: Array, shortest_px: float, longest_px: fl
 
 
 def cut_strip(image: Array, left: int, width: int, slope: float, own_slope: float, pivot: float) -> Strip:
-    """One strip of the picture (h, w), its layers levelled by its own slope and brought to where they meet the pivot column by the common one."""
+    """One strip of the picture (h, w), its layers levelled by its own slope and brought to where they meet the pivot
+    column by the common one.
+    """
     block = image[:, left : left + width]
     centre = left + (width - 1) / 2
     levelled = sheared(block, own_slope, (width - 1) / 2)
@@ -86,10 +93,14 @@ def cut_strip(image: Array, left: int, width: int, slope: float, own_slope: floa
 
 
 def mean_inside(block: Array) -> Array:
-    """Mean (h,) of each row of the block (h, w) over what lies inside the picture; NaN where that is less than half the row."""
+    """Mean (h,) of each row of the block (h, w) over what lies inside the picture; NaN where that is less than half the
+    row.
+    """
     inside = np.isfinite(block)
     number = inside.sum(axis=1)
-    return np.asarray(np.where(number >= block.shape[1] / 2, np.where(inside, block, 0).sum(axis=1) / np.maximum(number, 1), np.nan))
+    return np.asarray(
+        np.where(number >= block.shape[1] / 2, np.where(inside, block, 0).sum(axis=1) / np.maximum(number, 1), np.nan)
+    )
 
 
 def power_spectrum(profiles: list[Array]) -> tuple[Array, Array]:
@@ -106,10 +117,11 @@ def spectral_layer(frequency: Array, power: Array) -> float:
 
 
 def turning_points(profile: Array, threshold: Array) -> NDArray[np.intp]:
-    """Rows of the alternating peaks and valleys of the profile (n,) that differ from their neighbours by more than the threshold (n,).
+    """Rows of the alternating peaks and valleys of the profile (n,) that differ from their neighbours by more than the
+    threshold (n,).
 
-    Local extremes are listed and the weakest neighbouring pairs struck out until every step is large enough: what remains are the layers,
-    one turning point each, those cut by the ends included. Empty when nothing is large enough.
+    Local extremes are listed and the weakest neighbouring pairs struck out until every step is large enough: what
+    remains are the layers, one turning point each, those cut by the ends included. Empty when nothing is large enough.
     """
     rise = np.where(np.diff(profile) >= 0, 1, -1)
     points = np.concatenate([[0], np.flatnonzero(np.diff(rise)) + 1, [len(profile) - 1]])
@@ -126,9 +138,11 @@ def turning_points(profile: Array, threshold: Array) -> NDArray[np.intp]:
 
 
 def crossings(profile: Array, points: NDArray[np.intp]) -> Array:
-    """Where the profile (n,) passes half way between each two neighbouring turning points: the seams between layers [px], rising."""
+    """Where the profile (n,) passes half way between each two neighbouring turning points: the seams between layers
+    [px], rising.
+    """
     found = np.empty(max(len(points) - 1, 0))
-    for i, (a, b) in enumerate(zip(points, points[1:], strict=False)):
+    for i, (a, b) in enumerate(itertools.pairwise(points)):
         piece, middle = profile[a : b + 1], (profile[a] + profile[b]) / 2
         above = (piece > middle) != (piece[0] > middle)
         j = int(np.argmax(above))
