@@ -1,0 +1,104 @@
+"""How plans are ranked: an absolute score, read from left to right, and the set of plans none of which beats another in everything."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from billet.plan.after import After
+from billet.plan.goal import Goal
+from billet.plan.sequences import Batch
+from billet.plan.weigh import Weighed
+
+Array = NDArray[np.float64]
+
+# What a smith would notice; judgement. Layers and lines as a share, carbon in weight percent, shares of steel as such.
+NOTICE = {"layers": 0.10, "distinct": 0.10, "line": 0.10, "carbon": 0.05, "dark": 0.05}
+FAR = 10  # tenths of a noticeable miss past which a plan no longer meets its target
+
+
+class Score(NamedTuple):
+    """Smaller is better, compared from left to right. miss: tenths of a noticeable miss of the worst-met target, rounded up;
+    welds: weld heats; loss: whole percent of the steel put in; steel: put in, in steps of ten grams; money: price of the steel used, in the shop's own money."""
+
+    miss: int
+    welds: int
+    loss: int
+    steel: int
+    money: float
+
+    def say(self) -> str:
+        """The score as it is printed."""
+        money = f", money {self.money:g}" if self.money else ""
+        return f"miss {self.miss / 10:g}, weld heats {self.welds}, loss {self.loss} %, steel {self.steel / 100:.2f} kg{money}"
+
+
+@dataclass(frozen=True)
+class Reached:
+    """What each target comes to in each plan; arrays (n,)."""
+
+    layers: Array
+    distinct: Array
+    line: Array
+    carbon: Array
+    dark: Array
+
+
+def reached(goal: Goal, after: After, b: Batch, w: Weighed) -> Reached:
+    """Layers, line width on the bevel [m], carbon [wt%] and dark share of the last bar, before carbon is lost at the skin."""
+    dark, bright = b.pair.dark, b.pair.bright
+    mass = np.stack([w.dark * dark.density, (1 - w.dark) * bright.density])
+    share = mass[0] / mass.sum(axis=0)
+    carbon = share * dark.carbon + (1 - share) * bright.carbon
+    if after.core is not None:
+        steel, _, part = after.core
+        carbon = (1 - part) * carbon + part * steel.carbon
+        share = (1 - part) * share + part * (steel.name == dark.name)
+    distinct = after.times * w.distinct + after.plus
+    side = goal.need.thickness + 0.2e-3 if after.core is None else goal.need.thickness * (1 - after.core[2])
+    thick = after.thickness if after.heats else side
+    layer = thick / w.distinct if after.core is None else side / (after.times * w.distinct)
+    return Reached(after.times * w.counted + after.plus, distinct, layer / goal.sine, carbon, share)
+
+
+def misses(goal: Goal, r: Reached) -> dict[str, Array]:
+    """By target, how far each plan misses it, in noticeable misses (1: a smith would just notice)."""
+    t, out = goal.target, {}
+    for name in ("layers", "distinct", "line"):
+        wanted = getattr(t, name)
+        if wanted is not None:
+            out[name] = np.abs(np.log(getattr(r, name) / wanted)) / np.log1p(NOTICE[name])
+    for name in ("carbon", "dark"):
+        wanted = getattr(t, name)
+        if wanted is not None:
+            out[name] = np.abs(getattr(r, name) - wanted) / NOTICE[name]
+    return out
+
+
+def tenths(miss: Array) -> Array:
+    """Misses in tenths, rounded up."""
+    return np.ceil(10 * miss - 1e-6).astype(int)
+
+
+def scores(goal: Goal, b: Batch, w: Weighed, r: Reached, money: Array) -> Array:
+    """Score columns (5, n)."""
+    worst = np.max(list(misses(goal, r).values()), axis=0) if misses(goal, r) else np.zeros(len(b))
+    loss = np.round(100 * (1 - w.share_left))
+    return np.stack([tenths(worst), w.welds, loss, np.round(100 * (w.laid + w.added)), np.round(money, 2)])
+
+
+def pareto(points: Array) -> NDArray[np.bool_]:
+    """Which columns of (objectives, n) no other column beats or equals in all objectives and beats in one; smaller is better."""
+    n = points.shape[1]
+    order = np.lexsort(points[::-1])
+    kept: list[int] = []
+    for k in order:
+        p = points[:, k]
+        if not any(np.all(points[:, j] <= p) and np.any(points[:, j] < p) for j in kept):
+            kept.append(int(k))
+    out = np.zeros(n, bool)
+    out[kept] = True
+    return out

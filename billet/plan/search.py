@@ -1,0 +1,186 @@
+"""The search: groups in the order of their lower bound, weighed in tables, cut off as soon as nothing ahead can be better."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from billet.plan.after import After, after_for, laminate_length, proxy
+from billet.plan.goal import Goal, Pair, pairs
+from billet.plan.habits import Habits, habits_of
+from billet.plan.press import DRAWING_DIE, push, resistance
+from billet.plan.rack import affordable, price_of
+from billet.plan.score import NOTICE, misses, pareto, reached, scores
+from billet.plan.sequences import Batch, Group, Space, batches, groups
+from billet.plan.weigh import Tail, Weighed, weigh
+
+Array = NDArray[np.float64]
+Progress = Callable[[int, int], None]
+MOST_WEIGHED = 400_000
+_MORE = 60_000  # weighed for the sake of other good plans once the best is settled
+_KEPT = 400  # best rows kept of every table
+
+
+@dataclass(frozen=True)
+class Found:
+    """One candidate: a one-row batch, the length its laminate is drawn to and its stack starts with [m], its score, and how far it misses each target."""
+
+    batch: Batch
+    after: After
+    habits: Habits
+    want: float
+    start: float
+    score: tuple[float, ...]
+    missed: dict[str, float]
+    contrast: float
+    share_left: float
+    key: tuple[float, ...] = field(default=())
+
+
+@dataclass(frozen=True)
+class Searched:
+    """The candidates, best first, how many were weighed, and whether all steel for them lies in the rack."""
+
+    found: tuple[Found, ...]
+    weighed: int
+    in_hand: bool
+
+
+@dataclass(frozen=True)
+class _Line:
+    """A pair of steels with what follows its laminate."""
+
+    pair: Pair
+    habits: Habits
+    after: After
+    want: float
+    tail: Tail
+    groups: list[Group]
+
+
+def lines_of(goal: Goal, space: Space) -> list[_Line]:
+    """Every pair of steels with its pattern part, laminate length and groups."""
+    out = []
+    for pair in pairs(goal):
+        habits = habits_of(goal.shop, (pair.dark, pair.bright))
+        after = after_for(goal, habits, pair.dark)
+        want = laminate_length(goal, pair.dark, after)
+        out.append(_Line(pair, habits, after, want, _tail(goal, pair, after, want), groups(goal, habits, after, space, layers_wanted(goal, after), NOTICE["layers"])))
+    return out
+
+
+def _tail(goal: Goal, pair: Pair, after: After, want: float) -> Tail:
+    if after.heats:
+        return Tail()
+    book = proxy(goal, pair.dark, after, want, 1.0)
+    core = sum(r.rows[0].bar.mass for r in book.bars[1:] if r.rows[0].do == "stack")
+    return Tail(float(book.last.mass / book.bars[0].rows[0].bar.mass), core)
+
+
+def layers_wanted(goal: Goal, after: After) -> tuple[float, float] | None:
+    """Bounds of the laminate's counted layers between which a plan may meet the target; distinct layers are at most the counted and hardly less than half."""
+    t, low, high = goal.target, 0.0, np.inf
+    if t.layers is not None:
+        low = high = float(t.layers)
+    count = t.distinct
+    if t.layers is None and t.line is not None:
+        thick = after.thickness if after.core is None else goal.need.thickness * (1 - after.core[2])
+        count = thick / (t.line * goal.sine)
+    if t.layers is None and count is not None:
+        low, high = float(count) * (0.8 if t.distinct is None else 1.0), 2.0 * float(count)
+    if not np.isfinite(high):
+        return None
+    return max((low - after.plus) / after.times, 2.0), max((high - after.plus) / after.times, 2.0)
+
+
+def search(goal: Goal, space: Space | None = None, progress: Progress | None = None, most: int = MOST_WEIGHED) -> Searched:
+    """Search what the rack allows; where it allows nothing, what would have to be bought."""
+    space = space or Space()
+    lines = lines_of(goal, space)
+    done = _run(goal, space, lines, progress, most, in_hand=True)
+    if goal.rack is not None and not done.found:
+        done = _run(goal, space, lines, progress, most, in_hand=False)
+    return done
+
+
+def _run(goal: Goal, space: Space, lines: list[_Line], progress: Progress | None, most: int, *, in_hand: bool) -> Searched:
+    """Groups of all pairs by (bound, weld heats); stop when the best plan beats the next group's bound and enough was seen."""
+    queue = sorted(
+        ((g.bound, line.habits.weld[2] * (g.restacks + 1) + line.after.welds, k, j) for k, line in enumerate(lines) for j, g in enumerate(line.groups)),
+    )
+    found: list[Found] = []
+    weighed = extra = 0
+    best = (np.inf, np.inf)
+    for bound, welds, k, j in queue:
+        settled = best < (bound, welds)
+        if weighed >= most or (settled and (extra >= _MORE or bound > best[0] + 10)):
+            break
+        for batch in batches(goal, lines[k].habits, lines[k].after, lines[k].pair, space, lines[k].groups[j]):
+            weighed += len(batch)
+            extra += len(batch) if settled else 0
+            found += _weigh(goal, lines[k], batch, in_hand)
+            if found:
+                best = min(best, min((f.score[0], f.score[1]) for f in found))
+            if progress:
+                progress(weighed, len(found))
+        found = _thinned(found)
+    return Searched(tuple(sorted(found, key=lambda f: f.key)), weighed, in_hand)
+
+
+def _weigh(goal: Goal, line: _Line, batch: Batch, in_hand: bool) -> list[Found]:
+    """The feasible rows of a table, the best of them and those nobody beats."""
+    w = weigh(goal, line.habits, line.after, batch, line.want, line.tail)
+    ok = allowed(goal, line.habits, line.after, batch, w)
+    if goal.rack is not None and in_hand:
+        ok &= affordable(goal, batch, w)
+    rows = np.flatnonzero(ok)
+    if not len(rows):
+        return []
+    r = reached(goal, line.after, batch, w)
+    columns = scores(goal, batch, w, r, price_of(goal, batch, w))[:, rows]
+    each = {n: m[rows] for n, m in misses(goal, r).items()}
+    order = np.lexsort(columns[::-1])[:_KEPT]
+    order = np.union1d(order[:40], order[pareto(_objectives(columns, w, rows)[:, order])])
+    return [
+        Found(
+            batch.take(slice(rows[i], rows[i] + 1)), line.after, line.habits, line.want, float(w.start[rows[i]]), tuple(map(float, columns[:, i])), {n: float(m[i]) for n, m in each.items()},
+            float(w.contrast[rows[i]]), float(w.share_left[rows[i]]), _key(columns[:, i], batch, rows[i]),
+        )
+        for i in order
+    ]
+
+
+def _key(score: Array, b: Batch, row: int) -> tuple[float, ...]:
+    """The score, then ties broken by fewer plates, fewer pieces, greater width: the same every time."""
+    return (*score, float(2 * b.repeat[row] + b.cap[row]), float(b.pieces[:, row].sum()), -float(b.width[row]), float(b.first[row]), float(b.second[row]), *map(float, b.drawn[:, row]), float(b.spacer[row]))
+
+
+def _objectives(columns: Array, w: Weighed, rows: Array) -> Array:
+    """Closeness, weld heats, loss and contrast lost, coarsely."""
+    return np.stack([columns[0], columns[1], columns[2], np.round(20 * (1 - w.contrast[rows]))])
+
+
+def _thinned(found: list[Found]) -> list[Found]:
+    """The best so far and those nobody beats."""
+    found = sorted(found, key=lambda f: f.key)
+    points = np.array([[f.score[0], f.score[1], f.score[2], round(20 * (1 - f.contrast))] for f in found]).T
+    if len(found) < 200:
+        return found
+    keep = pareto(points)
+    return [f for k, f in enumerate(found) if k < 60 or keep[k]]
+
+
+def allowed(goal: Goal, habits: Habits, after: After, b: Batch, w: Weighed) -> NDArray[np.bool_]:
+    """Which candidates this shop can make: fire, press, stacks that stand, faces that meet unlike."""
+    shop = goal.shop
+    ok = w.forgeable & np.isfinite(w.start) & (w.longest <= shop.fire_length) & (w.steadiest >= 0) & (w.start >= b.width) & (w.start <= shop.fire_length)
+    if not goal.bold:
+        ok &= w.doubles == 0
+    if shop.press_force is not None and shop.by == "press":
+        carbon = max(b.pair.dark.carbon, b.pair.bright.carbon)
+        ok &= push(resistance(carbon, habits.weld[0]), b.width, DRAWING_DIE, b.height) <= shop.press_force
+        ok &= push(resistance(carbon, habits.last[0]), after.width, DRAWING_DIE, after.thickness) <= shop.press_force
+    return ok

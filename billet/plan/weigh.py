@@ -1,0 +1,210 @@
+"""Thousands of sequences run forwards at once, with the arithmetic the steps themselves use.
+
+A laminate of two steels in turn is known from a few figures: how deep each outer face has been eaten, in thicknesses of the
+first stack, says which steel lies there and how many layers are gone; seams inside are counted when they are laid.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from billet.metal.lamella import rms_contrast
+from billet.metal.substitutional_diffusion import substitutional_in_austenite
+from billet.operations.sizes import Size, drawn, laid_up, part_drawn, piece_length, scale_depth, scaled
+from billet.plan.after import After
+from billet.plan.goal import Goal
+from billet.plan.habits import Habits
+from billet.plan.sequences import Batch
+
+Array = NDArray[np.float64]
+_TRIALS = np.array([[0.1], [0.3]])  # [m] starting lengths; every length on the way is straight in it
+_FO = np.geomspace(1e-7, 1.0, 200)
+_RMS = rms_contrast(_FO)
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """What became of each candidate (n,). Lengths are pairs (2, n) at the two trial starting lengths until `start` is solved.
+
+    doubles: seams where one steel meets itself; welds: weld heats; forgeable: no draw asked for the impossible; bars: length
+    [m] after each draw; stacks: length [m] less height [m] of each stack laid; dark: dark thickness over the whole; fourier:
+    integral of D/h^2 for nickel; start, end [m]; laid, added, left [kg].
+    """
+
+    start: Array
+    end: Array
+    counted: Array
+    distinct: Array
+    dark: Array
+    doubles: Array
+    welds: Array
+    forgeable: NDArray[np.bool_]
+    longest: Array
+    steadiest: Array
+    contrast: Array
+    laid: Array
+    added: Array
+    left: Array
+
+    @property
+    def share_left(self) -> Array:
+        """Yield: what is left of all that was put in."""
+        return self.left / (self.laid + self.added)
+
+
+@dataclass(frozen=True)
+class Tail:
+    """What the steps after the laminate make of its mass: the share `kept` and what they `add` (a core) [kg]."""
+
+    kept: float = 1.0
+    added: float = 0.0
+
+
+class _Run:
+    """The state of a batch on its way through the steps."""
+
+    def __init__(self, goal: Goal, habits: Habits, b: Batch, start: Any, factor: float) -> None:
+        self.shop, self.habits, self.b, self.factor = goal.shop, habits, b, factor
+        self.size = Size(start, b.width.copy(), b.height.copy())
+        self.scale = np.ones(len(b))
+        self.low, self.high = np.zeros(len(b)), np.zeros(len(b))
+        self.first = (b.repeat + b.cap) * b.first
+        self.runs = 2 * b.repeat + b.cap
+        self.counted = self.runs.copy()
+        self.doubles, self.fourier = np.zeros(len(b)), np.zeros(len(b))
+        self.forgeable = np.ones(len(b), bool)
+        self.bars: list[Any] = []
+        self.stacks: list[Any] = []
+        self.added: Any = 0.0
+
+    def _eaten(self, depth: Array, top: bool) -> tuple[Array, Array, NDArray[np.bool_]]:
+        """Layers gone, thickness of the first steel gone, and whether that steel now lies outermost, at a depth in thicknesses of the first stack."""
+        b = self.b
+        swap = top & (b.cap == 0)
+        u, v = np.where(swap, b.second, b.first), np.where(swap, b.first, b.second)
+        whole, rest = np.divmod(depth, u + v)
+        past = rest >= u
+        mine = whole * u + np.minimum(rest, u)
+        return 2 * whole + past, np.where(swap, depth - mine, mine), past == swap
+
+    def eat(self, low: Array, high: Array) -> None:
+        """Take metal off both faces [m]."""
+        for side, depth in ((False, low), (True, high)):
+            was = self.high if side else self.low
+            now = was + depth / self.scale
+            (gone0, first0, _), (gone1, first1, _) = self._eaten(was, side), self._eaten(now, side)
+            self.runs = self.runs - (gone1 - gone0)
+            self.first = self.first - self.scale * (first1 - first0)
+            if side:
+                self.high = now
+            else:
+                self.low = now
+
+    def heat(self, kelvin: float, seconds: float, at: Any = True) -> None:
+        """One heat, for the candidates `at`."""
+        depth = np.where(at, scale_depth(self.size, self.shop, kelvin, seconds, self.factor), 0.0)
+        layer = self.size.thickness / self.runs
+        self.fourier += np.where(at, _nickel(kelvin) * seconds / layer**2, 0.0)
+        self.size = scaled(self.size, depth)
+        self.eat(depth, depth)
+
+    def weld(self) -> None:
+        """The heats of a weld."""
+        self.stacks.append(self.size.length - self.size.thickness)
+        for _ in range(self.habits.weld[2]):
+            self.heat(*self.habits.weld[:2])
+
+    def draw(self, width: Any, thickness: Any, heats: NDArray[np.int_], kind: tuple[float, float]) -> None:
+        """A draw over several heats."""
+        w0, t0 = self.size.width, self.size.thickness
+        for k in range(1, int(heats.max(initial=1)) + 1):
+            at = k <= heats
+            self.heat(*kind, at)
+            if k == 1:
+                self.forgeable &= (thickness < self.size.thickness) & (width * thickness <= self.size.width * self.size.thickness)
+            share = np.minimum(k / heats, 1.0)
+            w, t = part_drawn(w0, width, share), part_drawn(t0, thickness, share)
+            ratio = t / self.size.thickness
+            self.scale, self.first = self.scale * ratio, self.first * ratio
+            self.size = drawn(self.size.box, w, t)
+        self.bars.append(self.size.length)
+
+    def restack(self, pieces: Array) -> None:
+        """Trim, cut, clean the mating faces, lay up with or without spacers."""
+        b, clean = self.b, self.shop.face_cleanup
+        trims = sum(self.shop.trims)
+        long = piece_length(self.size.length - trims, pieces, self.shop.kerf)
+        seams, spaced = pieces - 1, b.spacer > 0
+        spacer_first = b.spacer_dark == b.dark_first
+        meet: list[NDArray[np.bool_]] = []
+        for side, was in ((False, self.low), (True, self.high)):
+            (gone0, first0, _), (gone1, first1, face) = self._eaten(was, side), self._eaten(was + clean / self.scale, side)
+            self.runs = self.runs - seams / pieces * (gone1 - gone0)
+            self.first = self.first - seams / pieces * self.scale * (first1 - first0)
+            meet.append(face)
+        same = np.where(spaced, (meet[0] == spacer_first) * 1.0 + (meet[1] == spacer_first), meet[0] == meet[1])
+        self.runs = pieces * self.runs + seams * (spaced - same)
+        self.first = pieces * self.first + seams * b.spacer * spacer_first
+        self.counted = pieces * self.counted + seams * spaced
+        self.doubles = self.doubles + seams * same
+        density = np.where(b.spacer_dark, b.pair.dark.density, b.pair.bright.density)
+        self.added = self.added + seams * b.spacer * density * long * self.size.width
+        self.size = Size(long, self.size.width, laid_up(self.size.thickness, pieces, clean, b.spacer))
+
+    def mass(self) -> Any:
+        """Mass [kg]."""
+        one, two = _densities(self.b)
+        t = self.size.thickness
+        return (self.first * one + (t - self.first) * two) * self.size.length * self.size.width
+
+
+def _densities(b: Batch) -> tuple[Array, Array]:
+    dark, bright = b.pair.dark.density, b.pair.bright.density
+    return np.where(b.dark_first, dark, bright), np.where(b.dark_first, bright, dark)
+
+
+def _nickel(kelvin: float) -> float:
+    return float(substitutional_in_austenite("Ni", kelvin))
+
+
+def weigh(goal: Goal, habits: Habits, after: After, b: Batch, want: float, tail: Tail) -> Weighed:
+    """Run a batch: the starting length from twice the scale loss so that the laminate is drawn `want` [m] long, the rest at the law's loss."""
+    worst = _forwards(goal, habits, after, b, _TRIALS, 2.0)
+    ends = worst.bars[-1]
+    slope = (ends[1] - ends[0]) / (_TRIALS[1, 0] - _TRIALS[0, 0])
+    from billet.plan.words import INCH
+
+    step = 1e-3 if goal.units == "metric" else INCH / 16
+    start = np.ceil((_TRIALS[0, 0] + (want - ends[0]) / slope) / step - 1e-6) * step
+    run = _forwards(goal, habits, after, b, start, 1.0)
+    first_share = run.first / run.size.thickness
+    laid = (lambda one, two, f: (f * one + (b.height - f) * two) * start * b.width)(*_densities(b), (b.repeat + b.cap) * b.first)
+    lost = run.low + run.high < (b.repeat * (b.first + b.second) + b.cap * b.first)
+    inner = run.bars[:-1]
+    return Weighed(
+        start, run.size.length, run.counted, run.runs, np.where(b.dark_first, first_share, 1 - first_share), run.doubles,
+        np.full(len(b), habits.weld[2] * (len(b.pieces) + 1) + after.welds), worst.forgeable & run.forgeable & lost & (slope > 0),
+        np.max(inner, axis=0) if inner else np.zeros(len(b)), np.min(run.stacks, axis=0),
+        np.interp(np.log(np.maximum(run.fourier, _FO[0])), np.log(_FO), _RMS), laid, run.added + tail.added, run.mass() * tail.kept,
+    )
+
+
+def _forwards(goal: Goal, habits: Habits, after: After, b: Batch, start: Any, factor: float) -> _Run:
+    """Weld, draw and restack as often as there are restacks, then weld and draw to the bar the pattern starts from."""
+    run = _Run(goal, habits, b, start, factor)
+    high = b.height
+    for pieces, thick in zip(b.pieces, b.drawn, strict=True):
+        run.weld()
+        run.draw(b.width, thick, habits.heats_to_draw(high, thick), habits.draw)
+        run.restack(pieces)
+        high = laid_up(thick, pieces, goal.shop.face_cleanup, b.spacer)
+    run.weld()
+    run.draw(np.full(len(b), after.width), np.full(len(b), after.thickness), habits.heats_to_draw(high, after.thickness), habits.last)
+    for kelvin, seconds, times in after.heats:
+        for _ in range(times):
+            run.heat(kelvin, seconds)
+    return run
