@@ -166,6 +166,15 @@ def test_a_shortened_backup_is_refused_and_leaves_nothing(tmp_path: Path, cut: i
         ('"note": {"knife"', '"remark": {"knife"', "no note and no recipe"),
         ('"knife": "Paring knife"', '"kniffe": "Paring knife"', "no note and no recipe"),
         ('"offset_min": 60', '"offset_min": 60, "offset_min": ', "cannot be read"),
+        ('"offset_min": 60', '"offset_min": "60"', "no note and no recipe"),
+        (
+            '"measures": []',
+            '"measures": [{"name": "x", "unit": "m", "value": "3", "written": ""}]',
+            "no note and no recipe",
+        ),
+        ('"at": "2024', '"at": "MMXXIV', "no note and no recipe"),
+        ('"id": 2', '"id": 1', "twice"),
+        ('"corrects": null', '"corrects": 9', "twice or corrects no earlier"),
     ],
 )
 def test_an_altered_backup_is_refused(old: str, new: str, sentence: str) -> None:
@@ -185,3 +194,17 @@ def test_a_backup_is_json_on_every_line() -> None:
     lines = [json.loads(line) for line in _backup().splitlines()]
     assert lines[0] == {"bench_record": 1, "recipes": 1, "notes": 2}
     assert [next(iter(line)) for line in lines[1:]] == ["recipe", "note", "note"]
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.data())
+def test_a_garbled_backup_is_notes_or_one_sentence(data: st.DataObject) -> None:
+    text = _backup()
+    at = data.draw(st.integers(0, len(text) - 1))
+    garbled = text[:at] + data.draw(st.text(max_size=3)) + text[at + data.draw(st.integers(0, 4)) :]
+    try:
+        entries, _ = from_text(garbled)
+    except InputError as error:
+        assert str(error)
+    else:
+        assert len(entries) == 2

@@ -4,7 +4,11 @@ Conversions: 1 in = 25.4 mm, 1 lb = 0.45359237 kg exactly (international yard an
 0 C = 273.15 K (SI brochure, 9th edition, table 8).
 """
 
+import math
+
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from billet.errors import InputError
 from billet.record.entry import Place
@@ -140,3 +144,26 @@ def test_a_step_that_does_not_exist_or_could_be_two_is_refused(words: str, sente
 
 def test_a_bar_whose_name_has_a_space_is_found() -> None:
     assert find_place("core bar draw", TWO_BARS) == TWO_BARS[-1]
+
+
+PIECES = ["after", "thickness", "note", "wrong", "heats", "hardness", "12", "mm", "-3", "1/0", "in", "=", "x=1/0 in"]
+ODD = ["x=5 m", "x=½ in", "x=1e999", "none", "photo", "by", "", " ", ",", "thickness.", "=3mm"]
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(st.sampled_from([*PIECES, *ODD]) | st.text(max_size=12), max_size=8))
+def test_any_words_are_a_note_or_one_sentence(words: list[str]) -> None:
+    try:
+        said = read_words(words)
+    except InputError as error:
+        assert str(error)
+    else:
+        assert all(measure.value is None or math.isfinite(measure.value) for measure in said.measures)
+
+
+@given(st.text(max_size=20))
+def test_any_place_is_a_step_or_one_sentence(words: str) -> None:
+    try:
+        assert find_place(words, TWO_BARS) in TWO_BARS
+    except InputError as error:
+        assert str(error)

@@ -2,8 +2,10 @@
 
 import json
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from pathlib import Path
-from typing import Any
+from types import UnionType
+from typing import Any, get_origin, get_type_hints
 
 from billet.errors import InputError
 from billet.record.entry import Entry, Measure, Photo, Place, as_dict, text_sha256
@@ -36,7 +38,7 @@ def from_text(text: str) -> tuple[list[Entry], dict[str, str]]:
                 recipes[str(value["recipe"]["sha256"])] = str(value["recipe"]["text"])
             else:
                 entries.append(_entry(value["note"]))
-        except (KeyError, TypeError, AttributeError) as error:
+        except (KeyError, TypeError, AttributeError, ValueError) as error:
             raise InputError(f"Line {number} of the backup is no note and no recipe; it was altered.") from error
     _check(head, entries, recipes)
     return entries, recipes
@@ -56,7 +58,25 @@ def _entry(value: dict[str, Any]) -> Entry:
         "measures": tuple(Measure(**measure) for measure in value["measures"]),
         "photos": tuple(Photo(**photo) for photo in value["photos"]),
     }
-    return Entry(**{**value, **parts})
+    entry = Entry(**{**value, **parts})
+    datetime.fromisoformat(entry.at)
+    for part in (entry, entry.place, *entry.measures, *entry.photos):
+        _check_types(part)
+    return entry
+
+
+def _check_types(part: object) -> None:
+    """Refuse a value of another kind than its field's, such as a text for a number."""
+    for name, kind in get_type_hints(type(part)).items() if part is not None else ():
+        value = getattr(part, name)
+        if isinstance(value, bool) or not (value == () or isinstance(value, _plain(kind))):
+            raise TypeError(name)
+
+
+def _plain(kind: Any) -> Any:
+    """A type that ``isinstance`` takes."""
+    origin = get_origin(kind)
+    return kind if origin in (None, UnionType) else origin
 
 
 def _check(head: dict[str, Any], entries: list[Entry], recipes: dict[str, str]) -> None:
@@ -65,6 +85,13 @@ def _check(head: dict[str, Any], entries: list[Entry], recipes: dict[str, str]) 
             f"The backup should hold {head.get('notes')} notes and {head.get('recipes')} recipes but holds "
             f"{len(entries)} and {len(recipes)}; it was cut short, use another copy."
         )
+    seen: set[int] = set()
+    for entry in entries:
+        if entry.id < 1 or entry.id in seen or (entry.corrects is not None and entry.corrects not in seen):
+            raise InputError(
+                f"Note {entry.id} of the backup is there twice or corrects no earlier note; it was altered."
+            )
+        seen.add(entry.id)
     if any(text_sha256(text) != sha256 for sha256, text in recipes.items()):
         raise InputError("A recipe in the backup does not agree with its hash; it was altered, use another copy.")
 
