@@ -1,5 +1,6 @@
 """What befalls a record in a forge: killed programs, full disks, read-only folders, two people writing at once."""
 
+import itertools
 import os
 import random
 import shutil
@@ -17,6 +18,7 @@ from billet.errors import InputError
 from billet.files import write_whole
 from billet.record.backup import to_text
 from billet.record.entry import Entry
+from billet.record.schema import VERSION_2
 from billet.record.store import Bench, open_to_read
 
 NOTE = Entry("Smokehouse slicer", "2024-03-02T09:14:05.120+00:00", 60, note="edges cold")
@@ -150,26 +152,48 @@ def test_two_programs_may_start_the_same_record(tmp_path: Path) -> None:
         assert len(bench.entries()) == 8
 
 
-@pytest.mark.slow
-def test_a_kill_during_the_upgrade_leaves_an_old_record_or_a_new_one(tmp_path: Path) -> None:
+def _upgrade_killed_at(path: Path, last: int) -> Callable[[int], None]:
+    """Open the record, and die before its ``last``-th statement is run."""
+
+    def work(_: int) -> None:
+        connect, count = sqlite3.connect, itertools.count(1)
+
+        def dies(_: str) -> None:
+            if next(count) == last:
+                os.kill(os.getpid(), signal.SIGKILL)
+
+        def traced(*given: object, **named: object) -> sqlite3.Connection:
+            connection = connect(*given, **named)  # type: ignore[call-overload]
+            connection.set_trace_callback(dies)
+            return connection
+
+        sqlite3.connect = traced  # type: ignore[assignment]
+        Bench(path).close()
+
+    return work
+
+
+def test_a_kill_at_any_statement_of_the_upgrade_leaves_an_old_record_or_a_new_one(tmp_path: Path) -> None:
     sample = (Path(__file__).parents[1] / "old_records" / "bench_version_1.sql").read_text()
-    moments, versions = random.Random(3), set()
-    for kill in range(50):
-        path = tmp_path / f"{kill}.sqlite"
+    versions, status, last = [], -signal.SIGKILL, 0
+    while status != 0:
+        last += 1
+        path = tmp_path / f"{last}.sqlite"
         connection = sqlite3.connect(path)
         connection.executescript(sample)
         connection.close()
-        child, pipe = _fork(lambda _, path=path: Bench(path).close())
-        time.sleep(moments.uniform(0.0, 0.02))
-        os.kill(child, signal.SIGKILL)
-        _ended(child)
+        child, pipe = _fork(_upgrade_killed_at(path, last))
+        status = _ended(child)
         os.close(pipe)
+        assert status in (0, -signal.SIGKILL)
         connection = sqlite3.connect(path)
-        versions.add(connection.execute("PRAGMA user_version").fetchone()[0])
+        versions.append(connection.execute("PRAGMA user_version").fetchone()[0])
         connection.close()
         with Bench(path) as bench:
             assert len(bench.entries()) == 4
-    assert versions == {1, 2}
+    assert versions == sorted(versions)
+    assert set(versions) == {1, 2}
+    assert last > len(VERSION_2)
 
 
 @pytest.fixture
