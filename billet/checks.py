@@ -102,6 +102,8 @@ def ready_bar(ledger: Ledger) -> Bar:
     place = recipe.place(("bar", len(ledger.bars) - 1))
     if not bar.welded:
         raise InputError(f'{place}bar "{bar.name}" ends as a stack that is not welded; add a weld step before a blade can be ground from it')
+    if bar.corner < 1e3:
+        raise InputError(f'{place}bar "{bar.name}" is still round from the twist; draw it to a thickness and a width before a blade can be ground from it')
     if recipe.tables.blade is not None:
         thick = recipe.tables.blade.spine.finished.heel
         if thick > bar.thickness * (1 + 1e-9):

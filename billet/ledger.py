@@ -20,6 +20,7 @@ from billet.recipe import Recipe
 from billet.stack import MOST_LAYERS, plates_of, stack
 
 _AFTER_SHAPE = ("heat", "surface", "trim")
+ROUND = 1e3  # section exponents under this are round-cornered
 MARKS = 100_000  # steps of one bar; a weld is known by bar * MARKS + step
 
 
@@ -157,6 +158,8 @@ def _next(row: Row, step: Step, number: int, bench: Bench, where: str, units: st
         raise InputError(f"{where}the bar is stacked but not welded; put a weld step before this one")
     if isinstance(bar, ForgedBar) and step.verb not in _AFTER_SHAPE:
         raise InputError(f"{where}the bar is already forged to the shape of the blade; put shape after this step, and only {', '.join(_AFTER_SHAPE)} after shape")
+    if bar.corner < ROUND and not step.takes_round:
+        raise InputError(f"{where}the bar is still round from the twist; draw it to a thickness and a width before this step")
     try:
         outcome = step.apply(bar, bench)
     except RefusedError as refusal:

@@ -14,7 +14,7 @@ from typing import Annotated
 import typer
 
 # In the order of the work at the bench.
-COMMANDS = ("new", "check", "ledger", "carbon", "harden", "steels", "schema")
+COMMANDS = ("new", "check", "ledger", "carbon", "harden", "record", "steels", "schema")
 
 app = typer.Typer(
     name="billet",

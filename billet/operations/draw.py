@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from pydantic import model_validator
 
@@ -22,6 +22,7 @@ class Draw(Hot):
     """Draw to a thickness and a width (the length follows from the volume), or to a length and one of them. Sizes are cold unless `hot`. Round corners are forged square."""
 
     do: Literal["draw"] = "draw"
+    takes_round: ClassVar[bool] = True
     thickness: Length | None = None
     width: Length | None = None
     length: Length | None = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from billet.bar import Bar
 from billet.fire import heats
@@ -13,6 +13,7 @@ class Heat(Hot):
     """Heat the bar without welding or forging it: normalise, anneal, harden, or a heat that came to nothing."""
 
     do: Literal["heat"] = "heat"
+    takes_round: ClassVar[bool] = True
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         bar, lost = heats(bar, bench, self.heat, self.time, self.heats)

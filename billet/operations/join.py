@@ -45,6 +45,8 @@ def _cut_up(bars: list[Bar], bench: Bench, lost: Lost) -> tuple[list[tuple[Bar, 
     for k, bar in enumerate(bars):
         if not bar.welded:
             raise refuse('bar "{name}" is stacked but not welded; weld it before it is joined', name=bar.name)
+        if not np.isinf(bar.corner):
+            raise refuse('bar "{name}" is still round from the twist; draw it to a thickness and a width before it is joined', name=bar.name)
         n, nth = names.count(bar.name), names[:k].count(bar.name)
         length = (bar.length - (n - 1) * bench.shop.kerf) / n
         if length <= 0:

@@ -68,6 +68,7 @@ class Step(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
     kinds: ClassVar[dict[str, type[Step]]] = {}
     needs_weld: ClassVar[bool] = True
+    takes_round: ClassVar[bool] = False
 
     def __init_subclass__(cls, **options: Any) -> None:
         super().__init_subclass__(**options)

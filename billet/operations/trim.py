@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from billet.bar import Bar
 from billet.fields import Length
@@ -13,6 +13,7 @@ class Trim(Step):
     """Crop so much from each end."""
 
     do: Literal["trim"] = "trim"
+    takes_round: ClassVar[bool] = True
     each_end: Length
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:

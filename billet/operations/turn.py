@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -17,6 +17,7 @@ class Turn(Step):
     """Roll the bar about its length by quarter turns: one stands it on edge, two turn it over."""
 
     do: Literal["turn"] = "turn"
+    takes_round: ClassVar[bool] = True
     quarters: int = Field(1, ge=-3, le=3, strict=True)
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any, Literal
+from typing import Any, ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +31,7 @@ class Twist(Warm):
     """
 
     do: Literal["twist"] = "twist"
+    takes_round: ClassVar[bool] = True
     turns: float | tuple[float, ...]
     hand: Literal["right", "left"] = "right"
     corners: float = Field(0.4, ge=0.2, le=1.0)

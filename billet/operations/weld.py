@@ -16,6 +16,7 @@ class Weld(Hot):
     """Forge-weld a stack: heats at welding temperature. The model closes every joint; whether a weld holds only the smith can tell."""
 
     do: Literal["weld"] = "weld"
+    takes_round: ClassVar[bool] = True
     needs_weld: ClassVar[bool] = False
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
