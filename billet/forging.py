@@ -16,7 +16,7 @@ Array = NDArray[np.float64]
 
 _ALONG, _ACROSS = 0.5e-3, 0.1e-3  # spacing of the tables [m]
 _MOST_ALONG, _MOST_ACROSS = 1600, 1400
-_COARSE = 501
+_COARSE = 301
 _NEWTON = 40
 ROUNDING = 1 + 1e-9
 
