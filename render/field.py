@@ -18,21 +18,24 @@ from numpy.typing import NDArray
 from billet.bar import Material
 from billet.trace import Sample, trace
 from render.coverage import Region
+from render.room import Room, keep_memory, room
 from render.surface import Surface
 from render.table import Table
 
 Floats = NDArray[np.floating]
 Bools = NDArray[np.bool_]
+Ints = NDArray[np.int64]
 Picks = tuple[NDArray[np.intp], ...]
 
 _TILE = 1 << 16  # pixels
 _WIDEST = 2048  # columns of a tile
-_LOPSIDED = 0.35  # shorter over longer side of a footprint, above which one box is not enough
+_LOPSIDED = 0.3  # shorter over longer side of a footprint, above which one box is not enough
 _GAUSS = 1 / np.sqrt(12)  # places of the two-point Gauss rule on a side of length one
 _BENT = 0.25  # bend within a pixel over its footprint, above which it is cut up
 _FLAT = 0.75  # footprints with their bend below this many table cells see one brightness anyway
 _CUT = 4  # a pixel is cut into as many parts each way
-_SEAM_CUTS = 2  # how often the parts on a seam are cut again
+_SEAM_CUTS = 1  # how often the parts on a seam are cut again
+_SOME = 4096  # pixels looked at again at a time
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,6 +51,7 @@ class Scene:
 def paint(scene: Scene, workers: int = 1) -> NDArray[np.float32]:
     """Return the brightness of every pixel (rows, columns), 0 where there is no metal; the number of threads changes nothing."""
     surface = scene.surface
+    keep_memory()
     out = np.zeros((surface.rows, surface.cols), np.float32)
 
     def one(tile: tuple[slice, slice]) -> None:
@@ -73,19 +77,20 @@ def tiles(rows: int, cols: int) -> Iterator[tuple[slice, slice]]:
 
 
 def brightness(scene: Scene, rows: slice, cols: slice) -> Floats:
-    """Return the brightness of a block of pixels."""
+    """Return the brightness of a block of pixels; the array is working space and only good until the next block."""
     sample = trace(scene.material, *scene.surface.grid(rows, cols))
     shape = (rows.stop - rows.start + 1, cols.stop - cols.start + 1)
-    heights = np.broadcast_to(sample.z, shape) * _cells(scene)
-    values, again = _plain(scene.table, heights, _inner(sample.leaf, shape))
-    seam = _on_seam(sample.key, shape)
-    if seam is not None:
-        again |= seam
-    picks = np.nonzero(again)
-    if len(picks[0]):
+    here = room()
+    z = np.multiply(sample.z, _cells(scene), out=here("z", shape, scene.surface.kind))
+    values, bent = _plain(scene.table, z, _inner(sample.leaf, shape), here)
+    again = _either(bent, _on_seam(sample.key, shape))
+    if again is not None:
+        picks = np.unravel_index(np.flatnonzero(again), again.shape)
         kind = scene.surface.kind
         row, col = (p.astype(kind) + kind(s.start) for p, s in zip(picks, (rows, cols), strict=True))
-        values[picks] = _refined(scene, row, col, 1.0, _SEAM_CUTS)
+        for some in range(0, len(row), _SOME):
+            part = slice(some, some + _SOME)
+            values[picks[0][part], picks[1][part]] = _refined(scene, row[part], col[part], 1.0, 1)
     return values
 
 
@@ -93,92 +98,128 @@ def _cells(scene: Scene) -> np.floating:
     return scene.surface.kind(scene.table.per_metre)
 
 
-def _inner(leaf: NDArray[np.int64] | int, shape: tuple[int, ...]) -> NDArray[np.int64] | int:
+def _inner(leaf: Ints | int, shape: tuple[int, ...]) -> Ints | int:
     """The leaf of every pixel, from its first corner."""
     return leaf if isinstance(leaf, int) else np.broadcast_to(leaf, shape)[..., :-1, :-1]
 
 
-def _on_seam(key: NDArray[np.int64] | int, shape: tuple[int, ...]) -> Bools | None:
-    """Pixels whose corners did not all come back the same way."""
+def _either(a: Bools | None, b: Bools | None) -> Bools | None:
+    return a if b is None else b if a is None else a | b
+
+
+def _on_seam(key: Ints | int, shape: tuple[int, ...]) -> Bools | None:
+    """Pixels whose corners did not all come back the same way, or None."""
     if isinstance(key, int) or key.size == 1:
         return None
     key = np.broadcast_to(key, shape)
     across, down = key[..., :, 1:] != key[..., :, :-1], key[..., 1:, :] != key[..., :-1, :]
+    if not across.any() and not down.any():
+        return None
     return np.asarray(across[..., 1:, :] | across[..., :-1, :] | down[..., 1:] | down[..., :-1])
 
 
-def _plain(table: Table, z: Floats, leaf: NDArray[np.int64] | int) -> tuple[Floats, Bools]:
+def _plain(table: Table, z: Floats, leaf: Ints | int, here: Room) -> tuple[Floats, Bools | None]:
     """Mean brightness of pixels from the heights of their corners (in table cells), and which of them are bent too much for that."""
-    kind = z.dtype.type
-    sums, falls = z[..., 1:, :] + z[..., :-1, :], z[..., 1:, :] - z[..., :-1, :]
-    centre, across = sums[..., 1:] + sums[..., :-1], sums[..., 1:] - sums[..., :-1]
-    down, bend = falls[..., 1:] + falls[..., :-1], falls[..., 1:] - falls[..., :-1]
+    kind, shape = z.dtype.type, (*z.shape[:-2], z.shape[-2] - 1, z.shape[-1] - 1)
+    tall = (*z.shape[:-2], z.shape[-2] - 1, z.shape[-1])
+    sums, falls = here("sums", tall, kind), here("falls", tall, kind)
+    np.add(z[..., 1:, :], z[..., :-1, :], out=sums)
+    np.subtract(z[..., 1:, :], z[..., :-1, :], out=falls)
+    centre = np.add(sums[..., 1:], sums[..., :-1], out=here("centre", shape, kind))
+    across = np.subtract(sums[..., 1:], sums[..., :-1], out=here("across", shape, kind))
+    down = np.add(falls[..., 1:], falls[..., :-1], out=here("down", shape, kind))
+    bend = np.subtract(falls[..., 1:], falls[..., :-1], out=here("bend", shape, kind))
     centre *= kind(0.25)
-    centre += table.shift[0] if table.single else table.shift.astype(kind)[leaf]
-    half = across * across
-    half += down * down
-    np.sqrt(half, out=half)
-    half *= kind(0.25)
-    np.maximum(half, kind(0.5), out=half)
-    values = _mean(table, centre, half, leaf)
+    first = last = None
+    if table.single:
+        centre += kind(table.shift[0])
+    else:
+        shift, first, last = table.places(leaf)  # type: ignore[arg-type]
+        centre += shift
     np.abs(across, out=across)
     np.abs(down, out=down)
-    short, long = np.minimum(across, down), np.maximum(across, down)
-    square = np.nonzero(short > _LOPSIDED * long)
-    if len(square[0]):
-        values[square] = _two_boxes(table, centre[square], short[square], long[square], leaf if isinstance(leaf, int) else leaf[square])
-    return values, _bent(np.abs(bend), short, long)
+    short, long = np.minimum(across, down, out=here("short", shape, kind)), np.maximum(across, down, out=across)
+    bent = _bent(bend, long)
+    wide = np.multiply(long, kind(_LOPSIDED), out=down)
+    if np.any(short > wide):
+        return _two_boxes(table, centre, short, long, first, last, here), bent
+    short *= short
+    long *= long
+    short += long
+    return _one_box(table, centre, np.sqrt(short, out=short), first, last, here), bent
 
 
-def _mean(table: Table, centre: Floats, half: Floats, leaf: NDArray[np.int64] | int) -> Floats:
-    """Mean brightness between centre - half and centre + half."""
-    out = table.summed(centre + half, leaf)
-    out -= table.summed(centre - half, leaf)
-    out /= half + half
-    out += table.sums.dtype.type(table.mean)
-    return out
+def _one_box(table: Table, centre: Floats, wide: Floats, first: Ints | None, last: Floats | None, here: Room) -> Floats:
+    """Mean over one box of a width (given doubled) about the centre."""
+    half = wide
+    half *= half.dtype.type(0.25)
+    np.maximum(half, half.dtype.type(0.5), out=half)
+    high = table.summed(np.add(centre, half, out=here("high", centre.shape, centre.dtype)), first, last, here)
+    centre -= half
+    high -= table.summed(centre, first, last, here)
+    half += half
+    high /= half
+    high += table.mean
+    return high
 
 
-def _two_boxes(table: Table, centre: Floats, short: Floats, long: Floats, leaf: NDArray[np.int64] | int) -> Floats:
+def _two_boxes(table: Table, centre: Floats, short: Floats, long: Floats, first: Ints | None, last: Floats | None, here: Room) -> Floats:
     """The trapezoid by Gauss's rule over its shorter side (sides are given doubled)."""
-    kind = centre.dtype.type
-    half = np.maximum(long * kind(0.25), kind(0.5))
-    off = short * kind(0.5 * _GAUSS)
-    return (_mean(table, centre - off, half, leaf) + _mean(table, centre + off, half, leaf)) * kind(0.5)
+    kind, shape = centre.dtype.type, centre.shape
+    half, off = long, short
+    half *= kind(0.25)
+    np.maximum(half, kind(0.5), out=half)
+    off *= kind(0.5 * _GAUSS)
+    total, one = here("total", shape, kind), here("one", shape, kind)
+    high, low = np.add(centre, half, out=here("high", shape, kind)), np.subtract(centre, half, out=centre)
+    table.summed(np.add(high, off, out=total), first, last, here)
+    high -= off
+    total += table.summed(high, first, last, here)
+    total -= table.summed(np.add(low, off, out=one), first, last, here)
+    low -= off
+    total -= table.summed(low, first, last, here)
+    half *= kind(4)
+    total /= half
+    total += table.mean
+    return total
 
 
-def _bent(bend: Floats, short: Floats, long: Floats) -> Bools:
-    """Pixels whose corners are far from a plane, or whose slope changes much from one pixel to the next."""
-    return np.asarray((bend > _BENT * long) & (bend > _FLAT))
+def _bent(bend: Floats, long: Floats) -> Bools | None:
+    """Pixels whose corners are far from a plane, or None."""
+    if bend.max() <= _FLAT and bend.min() >= -_FLAT:
+        return None
+    np.abs(bend, out=bend)
+    bent = (bend > _BENT * long) & (bend > _FLAT)
+    return bent if bent.any() else None
 
 
-def _refined(scene: Scene, row: Floats, col: Floats, size: float, cuts: int) -> Floats:
+def _refined(scene: Scene, row: Floats, col: Floats, size: float, depth: int) -> Floats:
     """Mean brightness of squares of `size` pixels with their corner at (row, col) (n,), cut into sixteen parts each."""
-    kind = scene.surface.kind
+    kind, here = scene.surface.kind, room(depth)
     steps = (np.arange(_CUT + 1) * (size / _CUT)).astype(kind)
     rows, cols = row[:, None, None] + steps[:, None], col[:, None, None] + steps
     sample = trace(scene.material, *scene.surface.points(rows, cols))
     shape = (len(row), _CUT + 1, _CUT + 1)
     z = np.broadcast_to(sample.z, shape) * _cells(scene)
-    values, _ = _plain(scene.table, z, _inner(sample.leaf, shape))
+    values, _ = _plain(scene.table, z, _inner(sample.leaf, shape), here)
     seam = _on_seam(sample.key, shape)
-    if seam is not None and seam.any():
+    if seam is not None:
         n, i, j = np.nonzero(seam)
-        if cuts > 1:
-            values[n, i, j] = _refined(scene, row[n] + steps[i], col[n] + steps[j], size / _CUT, cuts - 1)
+        if depth <= _SEAM_CUTS:
+            values[n, i, j] = _refined(scene, row[n] + steps[i], col[n] + steps[j], size / _CUT, depth + 1)
         else:
-            values[n, i, j] = _corners(scene.table, z, sample, shape, (n, i, j))
+            values[n, i, j] = _corners(scene.table, z, sample, shape, (n, i, j), here)
     return np.asarray(values.mean(axis=(1, 2)))
 
 
-def _corners(table: Table, z: Floats, sample: Sample, shape: tuple[int, ...], picks: Picks) -> Floats:
+def _corners(table: Table, z: Floats, sample: Sample, shape: tuple[int, ...], picks: Picks, here: Room) -> Floats:
     """Mean of the brightness at the four corners of the smallest parts that still lie on a seam."""
     n, i, j = picks
+    leaves = np.broadcast_to(sample.leaf, shape)
     out = np.zeros(len(n), z.dtype)
     for di in (0, 1):
         for dj in (0, 1):
             at = (n, i + di, j + dj)
-            leaf = sample.leaf if isinstance(sample.leaf, int) else np.broadcast_to(sample.leaf, shape)[at]
-            centre = z[at] + (table.shift[0] if table.single else table.shift[leaf]).astype(z.dtype)
-            out += _mean(table, centre, np.full(len(n), 0.5, z.dtype), leaf)
+            shift, first, last = table.places(leaves[at])
+            out += _one_box(table, z[at] + shift, np.zeros(len(n), z.dtype), first, last, here)
     return out * z.dtype.type(0.25)

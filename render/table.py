@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
 from billet.laminate import Laminate
+from render.room import Room
 
 Array = NDArray[np.float64]
 Floats = NDArray[np.floating]
@@ -44,24 +46,31 @@ class Table:
     last: Ints
     mean: float
 
-    @property
+    @cached_property
     def single(self) -> bool:
         """Tell whether all leaves are the same laminate."""
         return len(np.unique(self.first)) == 1
 
-    def summed(self, at: Floats, leaf: Ints | int = 0) -> Floats:
-        """Return the running sum at heights given in cells of their leaf; `at` is used up as working space."""
-        whole = np.floor(at)
-        cell = whole.astype(np.intp)
-        if self.single:
-            at -= whole
-            at *= np.take(self.steps, cell, mode="clip")
-            at += np.take(self.sums, cell, mode="clip")
-            return at
+    def places(self, leaf: Ints) -> tuple[Floats, Ints, Floats]:
+        """Return for leaves what to add to heights in cells, the node to count from, and the last cell there is."""
+        kind = self.sums.dtype
+        return self.shift.astype(kind)[leaf], self.first[leaf], (self.last - self.first).astype(kind)[leaf]
+
+    def summed(self, at: Floats, first: Ints | None, last: Floats | None, room: Room) -> Floats:
+        """Replace heights in cells of their leaf by the running sums there, in place; beyond the outer cells the sum stays."""
+        whole, cell = room("whole", at.shape, at.dtype), room("cell", at.shape, np.intp)
+        if last is not None:
+            np.minimum(at, last, out=at)
+            np.maximum(at, 0, out=at)
+        np.floor(at, out=whole)
+        np.copyto(cell, whole, casting="unsafe")
         at -= whole
-        cell = np.clip(cell, 0, (self.last - self.first)[leaf]) + self.first[leaf]
-        at *= self.steps[cell]
-        at += self.sums[cell]
+        if first is not None:
+            cell += first
+        np.take(self.steps, cell, out=whole, mode="clip")
+        at *= whole
+        np.take(self.sums, cell, out=whole, mode="clip")
+        at += whole
         return at
 
 
