@@ -109,6 +109,16 @@ def test_arguments_are_left_alone(stack: tuple[np.ndarray, np.ndarray]) -> None:
     np.testing.assert_allclose(cold.composition[:, 0], c[:, 0], atol=1e-12)
 
 
+def test_differences_of_rounding_do_not_hold_it_up() -> None:
+    """Contents that differ in the twelfth digit, and traces that underflow, are settled in a moment and conserved."""
+    h, c = np.full(6, 1e-6), np.zeros((6, len(ELEMENTS)))
+    c[:, [0, 2, 8]] = 0.5, 1.0, 1e-300
+    c[3:, [0, 2]] += 3e-13, 1e-11
+    c[2, 8] = 0.0
+    after = diffuse(h, c, [(1500.0, 3600.0)])
+    np.testing.assert_allclose(after.thickness @ after.composition, h @ c, rtol=1e-10, atol=1e-18)
+
+
 @pytest.mark.parametrize("fourier", [0.03, 0.1, 0.2])
 @pytest.mark.parametrize("cells_a_layer", [20, 40, 80])
 def test_the_answer_does_not_hang_on_the_number_of_cells(fourier: float, cells_a_layer: int) -> None:

@@ -22,6 +22,8 @@ _SLIVER = 1e-9  # an outer cell thinner than this share of the stack joins its n
 _GROW, _SHRINK, _SAFETY = 5.0, 0.1, 0.9  # step control
 _BITES = 20  # a step eats at most this part of the whole recession, or one cell if that is more
 _FIRST_TRY = 0.2  # share of the tolerance for a whole stretch taken at once: it has no later steps to mend it
+_LEAST_STEP = 1e-12  # share of a stretch below which no step is refused
+_NOISE = 1e-8  # relative error in activity below which steps would chase rounding
 _FLAT = 1e-13  # relative spread of activity that is rounding
 
 
@@ -289,6 +291,7 @@ def march(stack: Stack, stretch: Stretch, state: State, tolerance: float) -> Sta
     The first try is the whole stretch: where the layers are so thin that they level at once, it is also the last.
     """
     elapsed, step, tried = 0.0, stretch.seconds, False
+    tolerance = max(tolerance, _NOISE * float(np.abs(state.activity).max()))
     while stretch.seconds - elapsed > 1e-12 * stretch.seconds:
         if not stack.receding and level(stack, state):
             return state
@@ -300,7 +303,7 @@ def march(stack: Stack, stretch: Stretch, state: State, tolerance: float) -> Sta
         halves = _implicit(stack, stretch.diffusivity, half, end, 0.5 * step)
         error = float(np.abs(halves.activity - once.activity).max())
         change = float(np.clip(_SAFETY * (tolerance / max(error, 1e-300)) ** 0.5, _SHRINK, _GROW))
-        if error <= (tolerance if tried else _FIRST_TRY * tolerance):
+        if error <= (tolerance if tried else _FIRST_TRY * tolerance) or step <= _LEAST_STEP * stretch.seconds:
             state, elapsed, step = _blend(stack, state, once, halves, 1e-3 * tolerance), elapsed + step, step * change
             tried = True
         else:

@@ -29,6 +29,7 @@ NEGLIGIBLE_BLUR = (
 )
 RECESSION_MATTERS = 1e-15  # [m]
 TOLERANCE = 5e-3  # [wt%] between a time step and its halves; the result is some five times better
+_TRACE = 1e-3  # [wt%] smaller spreads of an alloying element are followed no closer than this
 _CARBON, _CHROMIUM = ELEMENTS.index("C"), ELEMENTS.index("Cr")
 _AUSTENITE_CARBON_MAX = 2.1  # [wt%] where D is read at most
 
@@ -154,7 +155,7 @@ def _alloy(thickness: Array, content: Array, length: float, tolerance: float) ->
     stack = Stack(thickness, one, one)
     stretch = Stretch(lambda carbon: np.ones(len(carbon)), length**2)
     state = State(stack.resting, content.copy(), np.zeros(2), np.zeros(2))
-    return march(stack, stretch, state, tolerance * float(np.ptp(content))).activity
+    return march(stack, stretch, state, tolerance * max(float(np.ptp(content)), _TRACE)).activity
 
 
 def _checked(thickness: Array, composition: Array, schedule: Schedule, elements: Sequence[str]) -> tuple[Array, Array]:
