@@ -51,8 +51,8 @@ class Columns(NamedTuple):
 
 
 class Tables(NamedTuple):
-    """Even tables over the forged bar from (x0, y0) by (dx, dy) [m]: dx_old/dx (nx), x_old (nx); dy_old/dy and y_old, and the height
-    of the columns' middles (nx, ny)."""
+    """Even tables over the forged bar from (x0, y0) by (dx, dy) [m]: dx_old/dx (nx), x_old (nx); dy_old/dy and y_old,
+    and the height of the columns' middles (nx, ny)."""
 
     x0: float
     dx: float
@@ -69,9 +69,10 @@ class Tables(NamedTuple):
 class Forged(PointMap):
     """The bar before, `size` = (length, width, thickness) [m], forged towards a knife by a share.
 
-    Columns become c = (1 - share) T + share t high, T the bar's thickness and t the knife's with its allowance; x grows by
-    m = (mean over y of T/c)^lengthen, y by T/(c m). Outside its outline the knife counts as thick as on the outline; both sides
-    of the bar spread alike. Tables of the two slopes are integrated exactly, so the determinant is 1 to rounding.
+    Columns become c = (1 - share) T + share t high, T the bar's thickness and t the knife's with its allowance; x grows
+    by m = (mean over y of T/c)^lengthen, y by T/(c m). Outside its outline the knife counts as thick as on the outline;
+    both sides of the bar spread alike. Tables of the two slopes are integrated exactly, so the determinant is 1 to
+    rounding.
     """
 
     size: tuple[float, float, float]
@@ -83,7 +84,8 @@ class Forged(PointMap):
 
     @cached_property
     def place(self) -> Place:
-        """Where the knife lies in the forged bar; when it is measured from the bar's end or side it is sought by repetition."""
+        """Where the knife lies in the forged bar; when it is measured from the bar's end or side it is sought by
+        repetition."""
         return self._forging[0]
 
     @cached_property
@@ -130,7 +132,9 @@ class Forged(PointMap):
         x = np.linspace(-0.5, 0.5, _COARSE) * length * thin_most**self.lengthen * ROUNDING
         half = np.linspace(0.0, 0.5 * width * thin_most ** (1 - self.lengthen) * ROUNDING, _COARSE)
         y = np.r_[-half[:0:-1], half]
-        sums = cumulative_trapezoid(self._columns(x[:, None], y[None, :], place).height / thickness, y, axis=1, initial=0)
+        sums = cumulative_trapezoid(
+            self._columns(x[:, None], y[None, :], place).height / thickness, y, axis=1, initial=0
+        )
         middle = _COARSE - 1
         within = sums[:, middle:] - sums[:, middle::-1]
         with np.errstate(invalid="ignore"):
@@ -164,7 +168,9 @@ class Forged(PointMap):
         sums -= 0.5 * (ends[0] + ends[1])[:, None]
         x_old = cumulative_trapezoid(along, x, initial=0)
         middle = columns.middle if np.any(columns.middle) else None
-        return Tables(float(x[0]), float(x[1] - x[0]), float(y[0]), dy, along, x_old - 0.5 * x_old[-1], across, sums, middle)
+        return Tables(
+            float(x[0]), float(x[1] - x[0]), float(y[0]), dy, along, x_old - 0.5 * x_old[-1], across, sums, middle
+        )
 
     def _for(self, kind: np.dtype[Any]) -> Tables:
         """The tables in a dtype, made once."""
@@ -235,7 +241,8 @@ def _within(sums: Array, slope: Array, at: Array, step: float) -> Array:
 
 
 def _cell(x: Array, start: float, step: float, count: int) -> tuple[NDArray[np.int32], Array, Array]:
-    """Cell of each coordinate, the share of the way through it, and how far the coordinate lies outside the table [m]."""
+    """Cell of each coordinate, the share of the way through it, and how far the coordinate lies outside the table
+    [m]."""
     real = x.dtype.type
     at = (x - real(start)) * real(1 / step)
     inside = np.clip(at, 0, count - 1)

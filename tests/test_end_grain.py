@@ -1,5 +1,5 @@
-"""The end of the bar brought to its face. Source: a smith's write-up of the accordion cut (30 mm bar, web about 10 mm, holes of 6 to
-8 mm, a third to a half wasted), the rule that pre-squash times draw is one, and hand derivations."""
+"""The end of the bar brought to its face. Source: a smith's write-up of the accordion cut (30 mm bar, web about 10 mm,
+holes of 6 to 8 mm, a third to a half wasted), the rule that pre-squash times draw is one, and hand derivations."""
 
 from __future__ import annotations
 
@@ -31,8 +31,8 @@ def marks(bar: Bar, y: float = 0.004) -> np.ndarray:
 
 
 def test_tiles_all_lie_the_same_way() -> None:
-    """360 mm make 18 tiles of 20 mm, 30 mm long each when tipped; the upper side looks back along the bar, so the mark, 19.5 mm up,
-    lies 10.5 mm from the start of every tile."""
+    """360 mm make 18 tiles of 20 mm, 30 mm long each when tipped; the upper side looks back along the bar, so the mark,
+    19.5 mm up, lies 10.5 mm from the start of every tile."""
     bar = rows(TILES)[-1].bar
     assert (bar.length, bar.width, bar.thickness) == (pytest.approx(0.54), 0.03, 0.02)
     np.testing.assert_allclose(marks(bar), -0.27 + 0.0105 + 0.03 * np.arange(18), atol=5e-6)
@@ -78,15 +78,25 @@ def test_the_old_end_is_the_new_face() -> None:
     np.testing.assert_allclose(high.x - low.x, 0.0198, atol=1e-15)
 
 
-@pytest.mark.parametrize("step", [{**TILES, "segment": "16 mm"}, {**ACCORDION, "segment": "24 mm", "web": "12 mm"}], ids=["tiles", "accordion"])
+@pytest.mark.parametrize(
+    "step",
+    [{**TILES, "segment": "16 mm"}, {**ACCORDION, "segment": "24 mm", "web": "12 mm"}],
+    ids=["tiles", "accordion"],
+)
 @pytest.mark.parametrize("squash", [0.5, 0.6, 0.8])
 def test_the_picture_keeps_its_aspect_when_squash_times_draw_is_one(step: dict, squash: float) -> None:
-    """Squashed to a share of its height at the same width, then drawn to one over that share of its length: heights come back."""
+    """Squashed to a share of its height at the same width, then drawn to one over that share of its length: heights
+    come back."""
     hot = {"heat": "1100 C", "time": "1 min"}
     squashed = {"do": "draw", "thickness": f"{30 * squash} mm", "width": "30 mm", **hot}
     thick = float(str(step.get("web", step["segment"])).split()[0])
     weld = [WELD] if step["by"] == "tiles" else []
-    bar = ledger_of(STACK, [squashed, step, *weld, {"do": "draw", "thickness": f"{thick * squash} mm", "width": "30 mm", **hot}], width="30 mm", length="360 mm").last
+    bar = ledger_of(
+        STACK,
+        [squashed, step, *weld, {"do": "draw", "thickness": f"{thick * squash} mm", "width": "30 mm", **hot}],
+        width="30 mm",
+        length="360 mm",
+    ).last
     places = marks(bar)
     spacing = {"tiles": [0.03, 0.03], "accordion": [0.039, 0.021]}[step["by"]]  # the mark lies 19.5 of 30 mm up
     np.testing.assert_allclose(np.sort(np.diff(places)[:2]), np.sort(spacing), atol=2e-5)
@@ -107,8 +117,8 @@ def test_the_web_of_an_accordion_is_a_third_of_the_bar_unless_said_and_sets_the_
 
 
 def test_tiles_lose_their_kerfs_their_ends_and_their_faces() -> None:
-    """One steel: 360 mm less two ends of 8 leave 344; 15 tiles of 20 mm and 14 kerfs of 2 mm take 328, so 16 mm are over; 28 faces
-    lose 0.4 of 30 mm."""
+    """One steel: 360 mm less two ends of 8 leave 344; 15 tiles of 20 mm and 14 kerfs of 2 mm take 328, so 16 mm are
+    over; 28 faces lose 0.4 of 30 mm."""
     shop = {**NO_LOSSES, "kerf": "2 mm", "face_cleanup": "0.4 mm", "end_trim": "8 mm"}
     before, row = rows(TILES, ["1084 30 mm"], shop=shop)[-2:]
     a_mm = before.bar.mass / 360
@@ -139,8 +149,12 @@ def test_single_layers_can_no_longer_be_counted_through_the_thickness(step: dict
 @pytest.mark.parametrize(
     ("step", "words"),
     [
-        pytest.param({**ACCORDION, "segment": "14 mm"}, "sharp roots shear", id="4 mm of hole at a web of 10; 6 to 8 are usual"),
-        pytest.param({**ACCORDION, "segment": "30 mm", "web": "16 mm"}, "too stiff to unfold", id="web over half the bar"),
+        pytest.param(
+            {**ACCORDION, "segment": "14 mm"}, "sharp roots shear", id="4 mm of hole at a web of 10; 6 to 8 are usual"
+        ),
+        pytest.param(
+            {**ACCORDION, "segment": "30 mm", "web": "16 mm"}, "too stiff to unfold", id="web over half the bar"
+        ),
         pytest.param(TILES, "1084 meets 1084 where the tiles join", id="same steel"),
     ],
 )

@@ -1,5 +1,5 @@
-"""Bars joined into one. Source: what the words say (bottom to top, side by side from the edge side, over, end for end), and hand
-counts of what is cut and ground away."""
+"""Bars joined into one. Source: what the words say (bottom to top, side by side from the edge side, over, end for end),
+and hand counts of what is cut and ground away."""
 
 from __future__ import annotations
 
@@ -24,7 +24,9 @@ def bar(name: str, stack: list[str], *steps: dict[str, Any], **size: str) -> dic
     return {"name": name, "stack": stack, "step": [WELD, *steps], **{**SQUARE, **size}}
 
 
-def joined(*bars: dict[str, Any], join: list[Any], how: str, steps: tuple[dict[str, Any], ...] = (WELD,), **shop: str) -> Ledger:
+def joined(
+    *bars: dict[str, Any], join: list[Any], how: str, steps: tuple[dict[str, Any], ...] = (WELD,), **shop: str
+) -> Ledger:
     last = {"name": "blade bar", "join": join, "as": how, "step": list(steps)}
     return run(build({"shop": {**NO_LOSSES, **shop}, "bar": [*bars, last]}), diffuse=False)
 
@@ -46,7 +48,11 @@ def test_layers_are_listed_bottom_to_top() -> None:
 
 
 def test_side_by_side_is_listed_from_the_edge_side() -> None:
-    bars = [bar("edge", ["1084 12 mm"]), bar("middle", ["O1 12 mm"], width="8 mm"), bar("back", ["15N20 12 mm"], width="10 mm")]
+    bars = [
+        bar("edge", ["1084 12 mm"]),
+        bar("middle", ["O1 12 mm"], width="8 mm"),
+        bar("back", ["15N20 12 mm"], width="10 mm"),
+    ]
     last = joined(*bars, join=["edge", "middle", "back"], how="side by side").last
     assert steels(last, "y") == ["1084", "O1", "15N20"]
     assert (last.width, last.thickness, last.length) == pytest.approx((0.030, 0.012, 0.2))
@@ -62,7 +68,11 @@ def test_seams_lie_between_the_bars() -> None:
 
 @pytest.mark.parametrize(
     ("turn", "names"),
-    [(None, ["1084", "52100", "15N20"]), ("over", ["15N20", "52100", "1084"]), ("end for end", ["1084", "52100", "15N20"])],
+    [
+        (None, ["1084", "52100", "15N20"]),
+        ("over", ["15N20", "52100", "1084"]),
+        ("end for end", ["1084", "52100", "15N20"]),
+    ],
 )
 @pytest.mark.parametrize("how", ["layers", "side by side"])
 def test_over_turns_a_bar_upside_down_and_end_for_end_does_not(turn: str | None, names: list[str], how: str) -> None:
@@ -75,13 +85,20 @@ def test_over_turns_a_bar_upside_down_and_end_for_end_does_not(turn: str | None,
 def sloping(turn: str | None, how: str) -> Bar:
     """A twisted bar, the same in none of its views, joined to a plain one."""
     item = {"bar": "b", "turn": turn} if turn else "b"
-    twisted = bar("b", MARKED, {"do": "twist", "turns": 0.7, "corners": 0.2}, {"do": "draw", "thickness": "11 mm", "width": "11 mm", **HOT})
+    twisted = bar(
+        "b",
+        MARKED,
+        {"do": "twist", "turns": 0.7, "corners": 0.2},
+        {"do": "draw", "thickness": "11 mm", "width": "11 mm", **HOT},
+    )
     return joined(twisted, bar("a", ["O1 11 mm"], width="11 mm", length="218 mm"), join=["a", item], how=how).last
 
 
 @pytest.mark.parametrize(("turn", "signs"), [("over", (1, -1, -1)), ("end for end", (-1, -1, 1))])
 @pytest.mark.parametrize("how", ["layers", "side by side"])
-def test_turned_bars_are_rolled_about_their_axes_and_never_reflected(turn: str, signs: tuple[int, int, int], how: str) -> None:
+def test_turned_bars_are_rolled_about_their_axes_and_never_reflected(
+    turn: str, signs: tuple[int, int, int], how: str
+) -> None:
     plain, turned = sloping(None, how), sloping(turn, how)
     assert np.prod(signs) == 1
     x, y, z = np.random.default_rng(4).uniform(-0.49, 0.49, (3, 2000)) * np.array([[plain.length], [0.011], [0.011]])
@@ -92,7 +109,8 @@ def test_turned_bars_are_rolled_about_their_axes_and_never_reflected(turn: str, 
 
 
 def test_opposite_hands_side_by_side_mirror_one_another_in_the_joint() -> None:
-    """Bars of opposite hand, else alike: a chevron. Each line meets its mirror image in the joint's plane when the stack is even to both sides."""
+    """Bars of opposite hand, else alike: a chevron. Each line meets its mirror image in the joint's plane when the
+    stack is even to both sides."""
     stack = ["1084 2 mm", "15N20 4 mm", "1084 2 mm"]
     square = {"do": "draw", "thickness": "7 mm", "width": "7 mm", **HOT}
     a = bar("a", stack, {"do": "twist", "turns": 3, "hand": "right"}, square, width="8 mm")
@@ -113,14 +131,22 @@ def test_a_bar_named_several_times_is_cut_into_equal_lengths() -> None:
 
 
 def test_the_pieces_of_a_bar_come_from_one_end_to_the_other() -> None:
-    last = joined(bar("a", MARKED, {"do": "turn", "quarters": 1}), join=["a", "a", "a"], how="side by side", kerf="2.5 mm").last
+    last = joined(
+        bar("a", MARKED, {"do": "turn", "quarters": 1}), join=["a", "a", "a"], how="side by side", kerf="2.5 mm"
+    ).last
     assert isinstance(last.material, Joined)
     places = [part.map.pull(*np.zeros((3, 1))).x[0] for part in last.material.parts]
     np.testing.assert_allclose(places, [-0.0675, 0.0, 0.0675], atol=1e-15)
 
 
 def test_clad_both_sides_from_one_bar() -> None:
-    last = joined(bar("jacket", ["15N20 4 mm"], length="402 mm"), bar("core", ["O1 4 mm"]), join=["jacket", "core", "jacket"], how="layers", kerf="2 mm").last
+    last = joined(
+        bar("jacket", ["15N20 4 mm"], length="402 mm"),
+        bar("core", ["O1 4 mm"]),
+        join=["jacket", "core", "jacket"],
+        how="layers",
+        kerf="2 mm",
+    ).last
     assert steels(last, "z") == ["15N20", "O1", "15N20"]
     assert last.length == pytest.approx(0.2)
 
@@ -153,7 +179,9 @@ def test_side_by_side_bars_of_very_unequal_thickness_are_refused() -> None:
 
 
 def test_bars_less_than_a_fifth_unequal_are_joined() -> None:
-    assert joined(bar("a", MARKED), bar("b", MARKED, length="161 mm"), join=["a", "b"], how="layers").last.length == pytest.approx(0.161)
+    assert joined(
+        bar("a", MARKED), bar("b", MARKED, length="161 mm"), join=["a", "b"], how="layers"
+    ).last.length == pytest.approx(0.161)
 
 
 @pytest.mark.parametrize("how", ["layers", "side by side"])
@@ -162,7 +190,9 @@ def test_mass_closes(how: str, turn: str | None) -> None:
     item = {"bar": "b", "turn": turn} if turn else "b"
     shop = {"kerf": "2 mm", "face_cleanup": "0.4 mm"}
     unequal = bar("b", alternating(5, "1084 2.2 mm", "15N20 2.2 mm"), width="11 mm", length="180 mm")
-    ledger = joined(bar("a", MARKED, length="380 mm"), unequal, join=["a", item, "a"], how=how, steps=(WELD, {"do": "turn"}), **shop)
+    ledger = joined(
+        bar("a", MARKED, length="380 mm"), unequal, join=["a", item, "a"], how=how, steps=(WELD, {"do": "turn"}), **shop
+    )
     put_in = sum(r.last.mass for r in ledger.bars[:2])
     row = ledger.bars[2].rows[0]
     assert row.bar.mass + row.lost.total == pytest.approx(put_in, rel=1e-12)
@@ -173,12 +203,21 @@ def test_mass_closes(how: str, turn: str | None) -> None:
 
 def test_mating_faces_are_ground_and_outer_faces_left() -> None:
     """Three bars 12 mm wide with 0.4 mm off each mating face: 11.6, 11.2 and 11.6."""
-    last = joined(bar("a", MARKED), bar("b", MARKED), bar("c", MARKED), join=["a", "b", "c"], how="side by side", face_cleanup="0.4 mm").last
+    last = joined(
+        bar("a", MARKED),
+        bar("b", MARKED),
+        bar("c", MARKED),
+        join=["a", "b", "c"],
+        how="side by side",
+        face_cleanup="0.4 mm",
+    ).last
     np.testing.assert_allclose(np.diff(last.material.faces), [0.0116, 0.0112, 0.0116], atol=1e-12)
 
 
 def test_layers_counted_are_those_of_all_bars() -> None:
-    ledger = joined(bar("a", MARKED), bar("b", alternating(7, "1084 2 mm", "15N20 1.5 mm")), join=["a", "b"], how="layers")
+    ledger = joined(
+        bar("a", MARKED), bar("b", alternating(7, "1084 2 mm", "15N20 1.5 mm")), join=["a", "b"], how="layers"
+    )
     assert ledger.last.layers_counted == 10
 
 

@@ -49,7 +49,10 @@ def test_a_draw_alters_the_angle_by_width_ratio_over_length_ratio(thickness: str
 def test_lines_of_an_even_stack_meet_on_the_seam_in_the_middle() -> None:
     """The stack looks the same from above and from below, so each line finds its mirror image."""
     bar = chevron()
-    x, y = (g.ravel() for g in np.meshgrid(np.linspace(-0.45, 0.45, 90) * bar.length, np.linspace(0.01, 0.49, 40) * bar.width))
+    x, y = (
+        g.ravel()
+        for g in np.meshgrid(np.linspace(-0.45, 0.45, 90) * bar.length, np.linspace(0.01, 0.49, 40) * bar.width)
+    )
     np.testing.assert_array_equal(steel_at(bar, np.stack([x, y, 0 * x])), steel_at(bar, np.stack([x, -y, 0 * x])))
     points = np.array([[0.0, 0.0], [-1e-4, 2e-4], [0.0, 0.0]])
     welded = [s for s in seams(bar.material, points) if s.step == 4]
@@ -57,9 +60,12 @@ def test_lines_of_an_even_stack_meet_on_the_seam_in_the_middle() -> None:
 
 
 def test_the_half_is_turned_over_and_not_reflected() -> None:
-    """On the other half every layer is the one as far on the other side of the middle of the stack, and the lower face is uppermost."""
+    """On the other half every layer is the one as far on the other side of the middle of the stack, and the lower face
+    is uppermost."""
     bar = chevron(stack=MARKED)
-    rng = np.random.default_rng(2).uniform(-0.49, 0.49, (3, 500)) * np.array([[bar.length], [bar.width], [bar.thickness]])
+    rng = np.random.default_rng(2).uniform(-0.49, 0.49, (3, 500)) * np.array(
+        [[bar.length], [bar.width], [bar.thickness]]
+    )
     by = bar.material.map
     here, there = by.pull(*rng), by.pull(rng[0], -rng[1], rng[2])
     np.testing.assert_allclose(there.y, -here.y, atol=1e-15)
@@ -69,11 +75,15 @@ def test_the_half_is_turned_over_and_not_reflected() -> None:
 
 @pytest.mark.parametrize("proportion", [0.5, 1.0, 1.7, 3.0])
 def test_a_corner_to_corner_cut_keeps_half(proportion: float) -> None:
-    """Hand derivation: the largest rectangle on the long side of a right triangle has half its area, half its height."""
+    """Hand derivation: the largest rectangle on the long side of a right triangle has half its area, half its
+    height."""
     length, width = 0.1, 0.1 * proportion
     along, depth, _ = largest_slab(length, width, np.arctan(proportion), 0.0)
     diagonal = np.hypot(length, width)
-    assert (along, depth) == (pytest.approx(diagonal / 2, rel=1e-6), pytest.approx(length * width / diagonal / 2, rel=1e-6))
+    assert (along, depth) == (
+        pytest.approx(diagonal / 2, rel=1e-6),
+        pytest.approx(length * width / diagonal / 2, rel=1e-6),
+    )
 
 
 @given(st.floats(0.02, 0.5), st.floats(0.02, 0.2), st.floats(np.radians(5), np.radians(85)), st.floats(0, 2e-3))
@@ -86,9 +96,12 @@ def test_the_slab_lies_in_its_half_of_the_bar(length: float, width: float, angle
 
 
 def test_kerf_and_cleanup_are_counted() -> None:
-    """One steel, 60 x 60 x 20 cut from corner to corner: the cut is 60 x sqrt 2 long, 2 mm wide; each slab loses 0.5 mm of its length."""
+    """One steel, 60 x 60 x 20 cut from corner to corner: the cut is 60 x sqrt 2 long, 2 mm wide; each slab loses 0.5 mm
+    of its length."""
     shop = {**NO_LOSSES, "kerf": "2 mm", "face_cleanup": "0.5 mm"}
-    rows = ledger_of(["1084 60 mm"], [{"do": "turn"}, {"do": "miter", "angle": "45 deg"}], **BLOCK, shop=shop).bars[0].rows
+    rows = (
+        ledger_of(["1084 60 mm"], [{"do": "turn"}, {"do": "miter", "angle": "45 deg"}], **BLOCK, shop=shop).bars[0].rows
+    )
     before, row = rows[-2].bar, rows[-1]
     a_mm2 = before.mass / 3600
     assert row.lost.kerf == pytest.approx(2 * 60 * np.sqrt(2) * a_mm2)

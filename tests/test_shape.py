@@ -1,9 +1,10 @@
-"""Forged to shape. Source: the trade's rule for a forged bevel (angle to the layers about (1 - f) theta, at f = 1 only the ground skin's
-layers show), the flat grind's half-angle atan((s - e) / (2 h)), and conservation of volume."""
+"""Forged to shape. Source: the trade's rule for a forged bevel (angle to the layers about (1 - f) theta, at f = 1 only
+the ground skin's layers show), the flat grind's half-angle atan((s - e) / (2 h)), and conservation of volume."""
 
 from __future__ import annotations
 
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -19,7 +20,10 @@ SPINE, EDGE, HEIGHT = 3.0, 0.7, 48.0  # at hardening [mm]
 KNIFE = {
     "length": "210 mm",
     "heel_height": f"{HEIGHT} mm",
-    "spine": {"finished": {"heel": "2.6 mm", "middle": "2.1 mm", "tip": "0.9 mm"}, "hardening": {"heel": f"{SPINE} mm", "middle": "2.5 mm", "tip": "1.3 mm"}},
+    "spine": {
+        "finished": {"heel": "2.6 mm", "middle": "2.1 mm", "tip": "0.9 mm"},
+        "hardening": {"heel": f"{SPINE} mm", "middle": "2.5 mm", "tip": "1.3 mm"},
+    },
     "edge": {"hardening": f"{EDGE} mm", "finished": "0.25 mm"},
     "allow": {"face": "0 mm"},
 }
@@ -57,7 +61,8 @@ def test_the_ground_face_lies_at_one_less_the_share_of_the_bevel_to_the_layers(s
 
 @pytest.mark.parametrize("share", [0.0, 0.4, 0.8, 1.0])
 def test_lines_from_edge_to_spine_follow_from_the_columns(share: float) -> None:
-    """By hand: under the ground face t/2 of a column of c = (1 - f) T + f t lies T t / (2 c) of the bar, from edge to spine."""
+    """By hand: under the ground face t/2 of a column of c = (1 - f) T + f t lies T t / (2 c) of the bar, from edge to
+    spine."""
     bar = forged(share)
     y = np.array([1e-5, HEIGHT * 1e-3 - 1e-5])
     deep = form(bar).backward(face(bar, np.full(2, 1e-4), y)).points[2]
@@ -84,7 +89,8 @@ def test_forged_all_the_way_the_face_follows_one_layer_everywhere() -> None:
 
 @pytest.mark.parametrize("allow", [0.0, 0.1, 0.2])
 def test_forged_all_the_way_only_the_ground_skins_layers_show(allow: float) -> None:
-    """Layers within the skin p ground off a forged column c high: p over the layer's thickness there, (T / N) (c / T). Spine and edge bound it."""
+    """Layers within the skin p ground off a forged column c high: p over the layer's thickness there, (T / N) (c / T).
+    Spine and edge bound it."""
     bar = forged(1.0, plates=400, thickness=SPINE + 2 * allow, allow=allow)
     y = np.linspace(1e-4, HEIGHT * 1e-3 - 1e-4, 500)
     points = face(bar, np.full(500, 1e-5), y, "finished")
@@ -143,7 +149,9 @@ def test_lengthen_shares_what_is_freed_between_length_and_width(share: float) ->
 def test_a_chisel_keeps_its_flat_side_on_one_layer() -> None:
     """One side unground is one plane: forged all the way, both of its faces are still the bar's faces."""
     knife = {**KNIFE, "bevel": {"kind": "full flat", "left": {"kind": "unground"}}}
-    bar = ledger_of(alternating(9, "1084 0.4 mm", "15N20 0.4 mm"), [{"do": "shape", "share": 1}], **BAR, blade=knife).last
+    bar = ledger_of(
+        alternating(9, "1084 0.4 mm", "15N20 0.4 mm"), [{"do": "shape", "share": 1}], **BAR, blade=knife
+    ).last
     x, y = np.full(40, 0.05), np.linspace(1e-3, 0.045, 40)
     for side, sign in (("left", -1), ("right", 1)):
         deep = form(bar).backward(face(bar, x, y, side=side)).points[2]
@@ -152,22 +160,40 @@ def test_a_chisel_keeps_its_flat_side_on_one_layer() -> None:
 
 @pytest.mark.parametrize("at", [{"heel_at": "100 mm"}, {"edge_at": "6 mm"}, {"heel_at": "110 mm", "edge_at": "8 mm"}])
 def test_a_knife_measured_from_the_bar_is_found_in_the_forged_bar(at: dict) -> None:
-    bar = ledger_of(alternating(5, "1084 0.8 mm", "15N20 0.8 mm"), [{"do": "shape", "share": 0.6}], **BAR, blade={**KNIFE, **at}).last
+    bar = ledger_of(
+        alternating(5, "1084 0.8 mm", "15N20 0.8 mm"), [{"do": "shape", "share": 0.6}], **BAR, blade={**KNIFE, **at}
+    ).last
     asked = form(bar).knife.placement(bar.length, bar.width)
     found = form(bar).place
-    assert (found.heel_x, found.edge_y) == (pytest.approx(asked.heel_x, abs=1e-6), pytest.approx(asked.edge_y, abs=1e-6))
+    assert (found.heel_x, found.edge_y) == (
+        pytest.approx(asked.heel_x, abs=1e-6),
+        pytest.approx(asked.edge_y, abs=1e-6),
+    )
 
 
 def test_a_heat_after_shape_takes_scale_and_mass_closes() -> None:
-    steps = [{"do": "shape", "share": 0.8, "heat": "1000 C", "time": "5 min", "heats": 3}, {"do": "heat", "heat": "850 C", "time": "5 min"}]
-    rows = ledger_of(alternating(5, "1084 0.8 mm", "15N20 0.8 mm"), steps, **BAR, blade=KNIFE, shop={"scale_per_heat": "0.02 mm"}).bars[0].rows
-    for before, after in zip(rows, rows[1:], strict=False):
+    steps = [
+        {"do": "shape", "share": 0.8, "heat": "1000 C", "time": "5 min", "heats": 3},
+        {"do": "heat", "heat": "850 C", "time": "5 min"},
+    ]
+    rows = (
+        ledger_of(
+            alternating(5, "1084 0.8 mm", "15N20 0.8 mm"), steps, **BAR, blade=KNIFE, shop={"scale_per_heat": "0.02 mm"}
+        )
+        .bars[0]
+        .rows
+    )
+    for before, after in pairwise(rows):
         assert after.bar.mass + after.lost.total == pytest.approx(before.bar.mass, rel=1e-12)
         assert after.lost.scale > 0
 
 
 def test_shares_of_steel_stay() -> None:
-    rows = ledger_of(["1084 2 mm", "52100 0.5 mm", "15N20 1.5 mm"], [{"do": "shape", "share": 0.9}], **BAR, blade=KNIFE).bars[0].rows
+    rows = (
+        ledger_of(["1084 2 mm", "52100 0.5 mm", "15N20 1.5 mm"], [{"do": "shape", "share": 0.9}], **BAR, blade=KNIFE)
+        .bars[0]
+        .rows
+    )
     before, after = rows[-2].measures.shares, rows[-1].measures.shares
     assert after == {k: pytest.approx(v, abs=0.012) for k, v in before.items()}  # four standard errors of the sample
     assert rows[-1].measures.distinct == 3
@@ -177,9 +203,24 @@ def test_shares_of_steel_stay() -> None:
     ("steps", "more", "words"),
     [
         pytest.param([{"do": "shape", "share": 0.5}], {}, r"there is no \[blade\]", id="no blade"),
-        pytest.param([{"do": "shape", "share": 0.5}, {"do": "turn"}], {"blade": KNIFE}, "already forged to the shape", id="turned after"),
-        pytest.param([{"do": "shape", "share": 0.5}, {"do": "shape", "share": 0.5}], {"blade": KNIFE}, "already forged to the shape", id="twice"),
-        pytest.param([{"do": "surface", "top": "2 mm"}, {"do": "shape", "share": 0.5}], {"blade": KNIFE}, "makes nothing thicker", id="too thin"),
+        pytest.param(
+            [{"do": "shape", "share": 0.5}, {"do": "turn"}],
+            {"blade": KNIFE},
+            "already forged to the shape",
+            id="turned after",
+        ),
+        pytest.param(
+            [{"do": "shape", "share": 0.5}, {"do": "shape", "share": 0.5}],
+            {"blade": KNIFE},
+            "already forged to the shape",
+            id="twice",
+        ),
+        pytest.param(
+            [{"do": "surface", "top": "2 mm"}, {"do": "shape", "share": 0.5}],
+            {"blade": KNIFE},
+            "makes nothing thicker",
+            id="too thin",
+        ),
         pytest.param([{"do": "shape", "share": 1.5}], {"blade": KNIFE}, "share", id="more than all"),
     ],
 )
@@ -197,16 +238,32 @@ def test_only_the_bar_the_blade_is_ground_from_can_be_forged_to_shape() -> None:
     from billet.ledger import run
     from billet.recipe import build
 
-    first = {"name": "a", "width": "50 mm", "length": "200 mm", "stack": ["1084 4 mm"], "step": [WELD, {"do": "shape", "share": 0.5}]}
+    first = {
+        "name": "a",
+        "width": "50 mm",
+        "length": "200 mm",
+        "stack": ["1084 4 mm"],
+        "step": [WELD, {"do": "shape", "share": 0.5}],
+    }
     last = {"name": "b", "width": "50 mm", "length": "200 mm", "stack": ["1084 4 mm"], "step": [WELD]}
-    with pytest.raises(InputError, match='bar "a" step 2 .*belongs to the last bar'):
+    with pytest.raises(InputError, match=r'bar "a" step 2 .*belongs to the last bar'):
         run(build({"bar": [first, last], "blade": KNIFE}))
 
 
 def test_a_bar_too_short_for_the_blade_is_told_of() -> None:
-    notes = ledger_of(["1084 4 mm"], [{"do": "shape", "share": 0.2}], width="50 mm", length="150 mm", blade=KNIFE).bars[0].rows[-1].notes
+    notes = (
+        ledger_of(["1084 4 mm"], [{"do": "shape", "share": 0.2}], width="50 mm", length="150 mm", blade=KNIFE)
+        .bars[0]
+        .rows[-1]
+        .notes
+    )
     assert any("past its end" in n.text for n in notes)
-    notes = ledger_of(["1084 4 mm"], [{"do": "shape", "share": 0.2}], width="30 mm", length="330 mm", blade=KNIFE).bars[0].rows[-1].notes
+    notes = (
+        ledger_of(["1084 4 mm"], [{"do": "shape", "share": 0.2}], width="30 mm", length="330 mm", blade=KNIFE)
+        .bars[0]
+        .rows[-1]
+        .notes
+    )
     assert any("too narrow" in n.text for n in notes)
 
 

@@ -1,5 +1,6 @@
-"""The feather: what the wedge does to the layers. Source: the trade's description of the figure (a straight vein on the seam, barbs bent
-the way the wedge went, alike on both sides and on both faces, fading to straight lines) and hand derivations from plain geometry."""
+"""The feather: what the wedge does to the layers. Source: the trade's description of the figure (a straight vein on the
+seam, barbs bent the way the wedge went, alike on both sides and on both faces, fading to straight lines) and hand
+derivations from plain geometry."""
 
 from __future__ import annotations
 
@@ -17,7 +18,13 @@ from tests.making import WELD, alternating, ledger_of
 
 DRAG, REACH = 0.01, 0.015
 SPLIT = {"do": "split", "drag": "10 mm", "reach": "15 mm"}
-MARKED = ["1084 20 mm", "15N20 20 mm", "52100 10 mm", "1084 20 mm", "15N20 10 mm"]  # 80 mm high, the mark 40 to 50 mm up
+MARKED = [
+    "1084 20 mm",
+    "15N20 20 mm",
+    "52100 10 mm",
+    "1084 20 mm",
+    "15N20 10 mm",
+]  # 80 mm high, the mark 40 to 50 mm up
 
 
 def feather(stack: list[str] = MARKED, **more: object) -> Bar:
@@ -84,7 +91,12 @@ def test_lines_per_length_follow_the_feather_rule() -> None:
 
     40 plates of 2 mm, 70 mm high once dressed, drawn to four times its length: lines every 8 mm.
     """
-    steps = [SPLIT, WELD, {"do": "stand"}, {"do": "draw", "thickness": "10 mm", "width": "50 mm", "heat": "1100 C", "time": "1 min"}]
+    steps = [
+        SPLIT,
+        WELD,
+        {"do": "stand"},
+        {"do": "draw", "thickness": "10 mm", "width": "50 mm", "heat": "1100 C", "time": "1 min"},
+    ]
     bar = ledger_of(alternating(40), steps, width="50 mm", length="40 mm").last
     assert bar.length == pytest.approx(0.28)
     x = np.linspace(-0.13, 0.13, 20_001)
@@ -96,7 +108,12 @@ def test_lines_per_length_follow_the_feather_rule() -> None:
 
 def test_drawing_scales_the_drag_with_the_spacing_of_the_lines() -> None:
     """Hand derivation: both are lengths along the drawn axis."""
-    steps = [SPLIT, WELD, {"do": "stand"}, {"do": "draw", "thickness": "20 mm", "width": "50 mm", "heat": "1100 C", "time": "1 min"}]
+    steps = [
+        SPLIT,
+        WELD,
+        {"do": "stand"},
+        {"do": "draw", "thickness": "20 mm", "width": "50 mm", "heat": "1100 C", "time": "1 min"},
+    ]
     bar = ledger_of(MARKED, steps, width="50 mm", length="40 mm").last
     x = np.linspace(-0.5, 0.5, 20_001) * bar.length
     places = [x[steel_at(bar, np.stack([x, 0 * x + y, 0 * x])) == "52100"].mean() for y in (0.0, 0.02)]
@@ -104,7 +121,8 @@ def test_drawing_scales_the_drag_with_the_spacing_of_the_lines() -> None:
 
 
 def test_a_turned_bar_split_through_its_thickness_is_the_same_feather() -> None:
-    """Rolled back by a quarter, the old height lies along y and the wedge, going toward -y, goes the same way through the layers."""
+    """Rolled back by a quarter, the old height lies along y and the wedge, going toward -y, goes the same way through
+    the layers."""
     upright = feather()
     turned = [{"do": "turn", "quarters": -1}, {**SPLIT, "along": "thickness"}, WELD]
     rolled = ledger_of(MARKED, turned, width="50 mm", length="40 mm").last
@@ -114,7 +132,13 @@ def test_a_turned_bar_split_through_its_thickness_is_the_same_feather() -> None:
 
 def test_what_is_dressed_off_is_as_high_as_the_drag() -> None:
     """One steel: 10 of 80 mm go as trim, and 2 x 0.5 of 50 mm as cleanup; the sheared halves keep their volume."""
-    run = ledger_of(["1084 80 mm"], [SPLIT], width="50 mm", length="40 mm", shop={"face_cleanup": "0.5 mm", "scale_per_heat": "0 mm", "press_opening": "2 m"})
+    run = ledger_of(
+        ["1084 80 mm"],
+        [SPLIT],
+        width="50 mm",
+        length="40 mm",
+        shop={"face_cleanup": "0.5 mm", "scale_per_heat": "0 mm", "press_opening": "2 m"},
+    )
     before, row = run.bars[0].rows[-2].bar, run.bars[0].rows[-1]
     assert (row.bar.width, row.bar.thickness) == (pytest.approx(0.049), pytest.approx(0.07))
     assert row.lost.cleanup == pytest.approx(before.mass * 0.02)
@@ -128,15 +152,22 @@ def test_the_halves_are_open_until_they_are_welded() -> None:
 
 
 def test_a_drag_past_the_stack_is_refused() -> None:
-    with pytest.raises(InputError, match="drag the layers 100.0 mm down a bar 80.0 mm high"):
+    with pytest.raises(InputError, match=r"drag the layers 100\.0 mm down a bar 80\.0 mm high"):
         ledger_of(MARKED, [{**SPLIT, "drag": "100 mm"}])
 
 
 @pytest.mark.parametrize(
     ("step", "stack", "words"),
     [
-        pytest.param({**SPLIT, "drag": "50 mm", "reach": "40 mm"}, MARKED, "more than half of a stack", id="drag over half the stack"),
-        pytest.param({**SPLIT, "reach": "40 mm"}, MARKED, "do not run out into straight lines", id="reach past the half"),
+        pytest.param(
+            {**SPLIT, "drag": "50 mm", "reach": "40 mm"},
+            MARKED,
+            "more than half of a stack",
+            id="drag over half the stack",
+        ),
+        pytest.param(
+            {**SPLIT, "reach": "40 mm"}, MARKED, "do not run out into straight lines", id="reach past the half"
+        ),
         pytest.param({**SPLIT, "reach": "5 mm"}, MARKED, "sheared by 4.0", id="2 x 10 / 5 = 4 of shear at the cut"),
         pytest.param({**SPLIT, "along": "thickness"}, MARKED, "travels along the layers", id="along the layers"),
     ],

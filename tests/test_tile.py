@@ -1,5 +1,5 @@
-"""Tiles. Source: the symmetry groups the trade's names stand for (pinwheel: a quarter turn about the middle; mirror: both middle
-lines) and hand counts of what is sawn and ground away."""
+"""Tiles. Source: the symmetry groups the trade's names stand for (pinwheel: a quarter turn about the middle; mirror:
+both middle lines) and hand counts of what is sawn and ground away."""
 
 from __future__ import annotations
 
@@ -22,7 +22,8 @@ def laid(grid: int, order: str, **more: object) -> Bar:
 
 
 def section(bar: Bar, y: np.ndarray, z: np.ndarray) -> np.ndarray:
-    """Where points of the section were in the section of the bar that was cut, (2, n): a picture without any symmetry of its own."""
+    """Where points of the section were in the section of the bar that was cut, (2, n): a picture without any symmetry
+    of its own."""
     assert isinstance(bar.material.map, Tiled)
     back = bar.material.map.pull(0 * y, y, z)
     return np.stack([back.y, back.z])
@@ -106,7 +107,10 @@ def test_in_a_mirror_the_marked_plate_lies_turned_over_above() -> None:
     bar = laid(2, "mirror")
     z = np.linspace(-0.5, 0.5, 40_001) * bar.thickness
     mark = z[steel_at(bar, np.stack([0 * z, 0 * z + 0.003, z])) == "52100"]
-    assert (mark[mark < 0].mean(), mark[mark > 0].mean()) == (pytest.approx(-0.007, abs=2e-6), pytest.approx(0.007, abs=2e-6))
+    assert (mark[mark < 0].mean(), mark[mark > 0].mean()) == (
+        pytest.approx(-0.007, abs=2e-6),
+        pytest.approx(0.007, abs=2e-6),
+    )
 
 
 def test_pieces_follow_one_another_along_the_bar_row_by_row_from_below() -> None:
@@ -126,8 +130,15 @@ def test_seams_are_straight_crosses_on_all_inner_planes() -> None:
 
 
 def test_what_is_sawn_and_ground_away_is_what_a_hand_count_gives() -> None:
-    """One steel, 20 x 20 x 400: ends 2 x 8 mm; 3 cuts of 2 mm; each of four pieces loses 0.4 mm off two faces that meet at an edge."""
-    run = ledger_of(["1084 20 mm"], [{"do": "tile", "grid": 2}], width="20 mm", length="400 mm", shop={**LOSSES, "scale_per_heat": "0 mm"})
+    """One steel, 20 x 20 x 400: ends 2 x 8 mm; 3 cuts of 2 mm; each of four pieces loses 0.4 mm off two faces that meet
+    at an edge."""
+    run = ledger_of(
+        ["1084 20 mm"],
+        [{"do": "tile", "grid": 2}],
+        width="20 mm",
+        length="400 mm",
+        shop={**LOSSES, "scale_per_heat": "0 mm"},
+    )
     row, per_mm3 = run.bars[0].rows[-1], run.bars[0].rows[-2].bar.mass / (20 * 20 * 400)
     length = (400 - 16 - 6) / 4
     assert row.lost.trim == pytest.approx(16 * 400 * per_mm3)
@@ -150,9 +161,13 @@ def test_the_trades_count_is_plates_times_pieces(grid: int, counted: int) -> Non
 
 
 def test_pieces_that_are_rolled_need_a_square_bar() -> None:
-    with pytest.raises(InputError, match="only fit one another in a square bar, and this one is 25.00 mm by 20.00 mm"):
+    with pytest.raises(
+        InputError, match=r"only fit one another in a square bar, and this one is 25\.00 mm by 20\.00 mm"
+    ):
         ledger_of(STACK, [{"do": "tile", "grid": 2, "order": "pinwheel"}], width="25 mm")
-    assert ledger_of(STACK, [{"do": "tile", "grid": 2, "order": "mirror"}], width="25 mm").last.width == pytest.approx(0.05)
+    assert ledger_of(STACK, [{"do": "tile", "grid": 2, "order": "mirror"}], width="25 mm").last.width == pytest.approx(
+        0.05
+    )
 
 
 def test_a_bar_a_little_out_of_square_is_ground_square() -> None:
@@ -175,7 +190,7 @@ def test_same_steel_meeting_between_rows_is_told(stack: list[str], order: str, w
 
 
 def test_a_bar_too_short_for_its_pieces_is_refused() -> None:
-    with pytest.raises(InputError, match="16 pieces with 2.0 mm of kerf between them need more"):
+    with pytest.raises(InputError, match=r"16 pieces with 2\.0 mm of kerf between them need more"):
         ledger_of(STACK, [{"do": "tile", "grid": 4}], width="20 mm", length="28 mm", shop={**NO_LOSSES, "kerf": "2 mm"})
 
 

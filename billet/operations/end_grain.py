@@ -28,10 +28,11 @@ _STIFF = 0.5  # web over the bar's side past which the bends stretch too far (fr
 
 @dataclass(frozen=True)
 class OnEnd(PointMap):
-    """Pieces of a bar stood on end in a row: x before = at + sense z, z before = up - sense (x - middle of the piece). Exact inside pieces.
+    """Pieces of a bar stood on end in a row: x before = at + sense z, z before = up - sense (x - middle of the piece).
+    Exact inside pieces.
 
-    borders of the pieces along the new bar [m] (pieces + 1); for each piece its place along the bar before (`at`) [m], the
-    height in it of its middle (`up`) [m] and the sense it was tipped (+1 or -1). `welded`: the borders are welds.
+    borders of the pieces along the new bar [m] (pieces + 1); for each piece its place along the bar before (`at`) [m],
+    the height in it of its middle (`up`) [m] and the sense it was tipped (+1 or -1). `welded`: the borders are welds.
     """
 
     borders: tuple[float, ...]
@@ -45,7 +46,13 @@ class OnEnd(PointMap):
         borders = np.array(self.borders)
         k = np.searchsorted(borders[1:-1].astype(x.dtype), x, side="right").astype(np.int32)
         middle = (0.5 * (borders[1:] + borders[:-1])).astype(x.dtype)
-        return k, np.array(self.at, x.dtype)[k], np.array(self.up, x.dtype)[k], np.array(self.sense, x.dtype)[k], middle[k]
+        return (
+            k,
+            np.array(self.at, x.dtype)[k],
+            np.array(self.up, x.dtype)[k],
+            np.array(self.sense, x.dtype)[k],
+            middle[k],
+        )
 
     def pull(self, x: Array, y: Array, z: Array) -> Pulled:
         k, at, up, sense, middle = self._parts(x)
@@ -77,10 +84,10 @@ class _Cut(NamedTuple):
 class EndGrain(Warm):
     """Crop the ends and bring the bar's section to its face; the pieces' thickness is the new bar's.
 
-    tiles: lengths of `segment`, all tipped the same way, mating faces ground, laid in a row; a weld follows. accordion: cuts
-    from both sides every `segment`, legs of `web` left between them, unfolded, so every second piece is tipped the other way;
-    what the cuts and root holes take is trim. slices: one slice of `segment` is followed, the others are counted as trim. The
-    stretch of an accordion's bends is not drawn.
+    tiles: lengths of `segment`, all tipped the same way, mating faces ground, laid in a row; a weld follows. accordion:
+    cuts from both sides every `segment`, legs of `web` left between them, unfolded, so every second piece is tipped the
+    other way; what the cuts and root holes take is trim. slices: one slice of `segment` is followed, the others are
+    counted as trim. The stretch of an accordion's bends is not drawn.
     """
 
     do: Literal["end_grain"] = "end_grain"
@@ -95,7 +102,9 @@ class EndGrain(Warm):
         if self.web is not None and self.by != "accordion":
             raise ValueError(f'web: only an accordion leaves webs, and this is by = "{self.by}"; leave it out')
         if self.web is not None and not 0 < self.web < self.segment:
-            raise ValueError("web: must be more than nothing and less than the segment, or there is no cut between the legs")
+            raise ValueError(
+                "web: must be more than nothing and less than the segment, or there is no cut between the legs"
+            )
         return self
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
@@ -114,7 +123,12 @@ class EndGrain(Warm):
         kerf = 0.0 if self.by == "accordion" else shop.kerf
         pieces = int((bar.length + kerf) / (self.segment + kerf) + 1e-9)
         if pieces < 1:
-            raise refuse("segment: the bar is {have} long after its trims and gives no piece of {want}; shorter segments or a longer bar", have=long(bar.length), want=long(self.segment))
+            raise refuse(
+                "segment: the bar is {have} long after its trims and gives no piece of {want}; shorter segments "
+                "or a longer bar",
+                have=long(bar.length),
+                want=long(self.segment),
+            )
         return _Cut(pieces, self.segment + kerf, kerf)
 
     def _tipped(self, bar: Bar, cut: _Cut, lost: Lost, bench: Bench) -> Outcome:
@@ -122,25 +136,43 @@ class EndGrain(Warm):
         clean, n = bench.shop.face_cleanup, cut.pieces
         top, bottom = clean * (np.arange(n) > 0), clean * (np.arange(n) < n - 1)
         if bar.thickness <= 2 * clean:
-            raise refuse("face_cleanup: grinding {clean} off each mating face leaves nothing of a bar {have} thick", clean=thin(clean), have=thin(bar.thickness))
-        mass = sum(pare(replace(bar, length=self.segment), bottom=b, top=t)[0].mass for b, t in zip(bottom, top, strict=True))
+            raise refuse(
+                "face_cleanup: grinding {clean} off each mating face leaves nothing of a bar {have} thick",
+                clean=thin(clean),
+                have=thin(bar.thickness),
+            )
+        mass = sum(
+            pare(replace(bar, length=self.segment), bottom=b, top=t)[0].mass for b, t in zip(bottom, top, strict=True)
+        )
         whole = bar.mass * n * self.segment / bar.length
         rest = bar.mass - whole - (n - 1) * cut.kerf * bar.mass / bar.length
         borders = np.r_[0.0, np.cumsum(bar.thickness - top - bottom)]
         by = OnEnd(tuple(borders - 0.5 * borders[-1]), _places(bar, cut), tuple(0.5 * (bottom - top)), (1.0,) * n)
         new = replace(
-            bar, length=float(borders[-1]), thickness=self.segment, material=Worked(bar.material, by, OPEN if n > 1 else bench.number),
-            welded=n == 1, layers_counted=bar.layers_counted * n, mean_density=mass / (borders[-1] * bar.width * self.segment),
+            bar,
+            length=float(borders[-1]),
+            thickness=self.segment,
+            material=Worked(bar.material, by, OPEN if n > 1 else bench.number),
+            welded=n == 1,
+            layers_counted=bar.layers_counted * n,
+            mean_density=mass / (borders[-1] * bar.width * self.segment),
         )
         return Outcome(new, lost.plus(cleanup=whole - mass, trim=rest), notes=_meeting(bar) if n > 1 else ())
 
     def _unfolded(self, bar: Bar, cut: _Cut, lost: Lost, bench: Bench) -> Outcome:
         web = WEB_SHARE * bar.thickness if self.web is None else self.web
         if web >= self.segment:
-            raise refuse("segment: legs of {web}, a third of the bar, leave no room for cuts every {segment}; give longer segments, or a web", web=thin(web), segment=thin(self.segment))
+            raise refuse(
+                "segment: legs of {web}, a third of the bar, leave no room for cuts every {segment}; give longer "
+                "segments, or a web",
+                web=thin(web),
+                segment=thin(self.segment),
+            )
         n = cut.pieces
         borders = (np.arange(n + 1) - 0.5 * n) * bar.thickness
-        by = OnEnd(tuple(borders), _places(bar, cut), (0.0,) * n, tuple(1.0 - 2.0 * (k % 2) for k in range(n)), welded=False)
+        by = OnEnd(
+            tuple(borders), _places(bar, cut), (0.0,) * n, tuple(1.0 - 2.0 * (k % 2) for k in range(n)), welded=False
+        )
         new = replace(bar, length=n * bar.thickness, thickness=web, material=Worked(bar.material, by, bench.number))
         new = replace(new, mean_density=bar.mass / bar.volume)
         return Outcome(new, lost.plus(trim=bar.mass - new.mass), notes=self._roots(bar, web))
@@ -150,18 +182,49 @@ class EndGrain(Warm):
         places = _places(bar, cut)
         at = min(places, key=abs)
         by = affine(np.array([[0, 0, 1], [0, 1, 0], [-1, 0, 0]], float), (at, 0.0, 0.0))
-        new = replace(bar, length=bar.thickness, thickness=self.segment, material=worked(bar.material, by, bench.number), mean_density=bar.mass / bar.volume)
+        new = replace(
+            bar,
+            length=bar.thickness,
+            thickness=self.segment,
+            material=worked(bar.material, by, bench.number),
+            mean_density=bar.mass / bar.volume,
+        )
         sawn = (cut.pieces - 1) * cut.kerf * bar.mass / bar.length
-        others = (note("the bar gives {n} slices; one goes on, and the other {rest} are counted as trim here", n=cut.pieces, rest=cut.pieces - 1),) if cut.pieces > 1 else ()
+        others = (
+            (
+                note(
+                    "the bar gives {n} slices; one goes on, and the other {rest} are counted as trim here",
+                    n=cut.pieces,
+                    rest=cut.pieces - 1,
+                ),
+            )
+            if cut.pieces > 1
+            else ()
+        )
         return Outcome(new, lost.plus(trim=bar.mass - sawn - new.mass), notes=others)
 
     def _roots(self, bar: Bar, web: float) -> tuple[Note, ...]:
         out = []
         hole = self.segment - web
         if hole < ROOT_SHARE * web:
-            out.append(note("between legs of {web} only {hole} is left for the root holes: sharp roots shear and cannot be welded again; leave {least} or more", web=thin(web), hole=thin(hole), least=thin(ROOT_SHARE * web)))
+            out.append(
+                note(
+                    "between legs of {web} only {hole} is left for the root holes: sharp roots shear and cannot "
+                    "be welded again; leave {least} or more",
+                    web=thin(web),
+                    hole=thin(hole),
+                    least=thin(ROOT_SHARE * web),
+                )
+            )
         if web > _STIFF * bar.thickness:
-            out.append(note("legs of {web} in a bar {high} high are too stiff to unfold: the outside of the bends tears; about a third of the bar is usual", web=thin(web), high=thin(bar.thickness)))
+            out.append(
+                note(
+                    "legs of {web} in a bar {high} high are too stiff to unfold: the outside of the bends tears; "
+                    "about a third of the bar is usual",
+                    web=thin(web),
+                    high=thin(bar.thickness),
+                )
+            )
         return tuple(out)
 
 
@@ -175,4 +238,8 @@ def _meeting(bar: Bar) -> tuple[Note, ...]:
     if bar.laminate is None:
         return ()
     bottom, top = (bar.laminate.steels[k].name for k in bar.laminate.steel[[0, -1]])
-    return (note("{steel} meets {steel} where the tiles join: each seam shows as one bold line", steel=top),) if bottom == top else ()
+    return (
+        (note("{steel} meets {steel} where the tiles join: each seam shows as one bold line", steel=top),)
+        if bottom == top
+        else ()
+    )

@@ -1,4 +1,5 @@
-"""Miter: cut the bar on the slant, turn one half over, lay the slant faces together again. Lines meet at an angle: a chevron."""
+"""Miter: cut the bar on the slant, turn one half over, lay the slant faces together again. Lines meet at an angle: a
+chevron."""
 
 from __future__ import annotations
 
@@ -28,10 +29,11 @@ _WASTEFUL = 0.45  # share of the metal kept below which it is said; a corner-to-
 
 @dataclass(frozen=True)
 class Mitred(PointMap):
-    """Two slabs from either side of a slant cut through the bar's middle, the new x along the cut, the new y across it. Exact.
+    """Two slabs from either side of a slant cut through the bar's middle, the new x along the cut, the new y across it.
+    Exact.
 
-    angle [rad] between cut and bar; gap [m] from the middle of the cut to each ground face; middle [m] of the lower slab along
-    the cut. The upper slab is turned over about the upright of its cut face, so it lies at minus that.
+    angle [rad] between cut and bar; gap [m] from the middle of the cut to each ground face; middle [m] of the lower
+    slab along the cut. The upper slab is turned over about the upright of its cut face, so it lies at minus that.
     """
 
     angle: float
@@ -67,12 +69,12 @@ class Mitred(PointMap):
 
 
 class Miter(Warm):
-    """Cut the bar in two through its middle, at an angle to its length and straight through its thickness; turn one half over about
-    the upright of its cut face and lay the cut faces together.
+    """Cut the bar in two through its middle, at an angle to its length and straight through its thickness; turn one
+    half over about the upright of its cut face and lay the cut faces together.
 
-    Of both halves the largest slab along the cut is kept: its corners are cut square, which is trim. The new length lies along
-    the cut, the seam in the middle of the new width. Lines that ran along the bar meet the seam at the angle on either side; a
-    later draw turns tan(angle) by width ratio over length ratio. A weld follows.
+    Of both halves the largest slab along the cut is kept: its corners are cut square, which is trim. The new length
+    lies along the cut, the seam in the middle of the new width. Lines that ran along the bar meet the seam at the angle
+    on either side; a later draw turns tan(angle) by width ratio over length ratio. A weld follows.
     """
 
     do: Literal["miter"] = "miter"
@@ -83,7 +85,10 @@ class Miter(Warm):
     def _slant(self) -> Miter:
         low, high = _STEEPEST
         if not low <= self.angle <= high:
-            raise ValueError(f'angle: found {np.degrees(self.angle):.4g} degrees, wanted 5 to 85 degrees between the cut and the length of the bar, such as angle = "45 deg"')
+            raise ValueError(
+                f"angle: found {np.degrees(self.angle):.4g} degrees, wanted 5 to 85 degrees between the cut and the "
+                'length of the bar, such as angle = "45 deg"'
+            )
         return self
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
@@ -94,11 +99,21 @@ class Miter(Warm):
         gap = 0.5 * kerf + clean
         length, depth, middle = largest_slab(bar.length, bar.width, self.angle, gap)
         if depth <= 0:
-            raise refuse("angle: kerf and cleanup of {gap} on either side of the cut leave nothing of a bar {wide} wide; a wider bar or another angle", gap=thin(gap), wide=thin(bar.width))
+            raise refuse(
+                "angle: kerf and cleanup of {gap} on either side of the cut leave nothing of a bar {wide} wide; "
+                "a wider bar or another angle",
+                gap=thin(gap),
+                wide=thin(bar.width),
+            )
         by = Mitred(self.angle, gap, middle)
         new = replace(
-            bar, length=length, width=2 * depth, material=Worked(bar.material, by, OPEN), welded=False,
-            layers_counted=2 * bar.layers_counted, mean_density=bar.mass / bar.volume,
+            bar,
+            length=length,
+            width=2 * depth,
+            material=Worked(bar.material, by, OPEN),
+            welded=False,
+            layers_counted=2 * bar.layers_counted,
+            mean_density=bar.mass / bar.volume,
         )
         low, high = _chord(bar.length, bar.width, self.angle, 0.0)
         sawn, cleaned = (wide * bar.thickness * new.mean_density for wide in (kerf * (high - low), 2 * clean * length))
@@ -107,7 +122,8 @@ class Miter(Warm):
 
 
 def _chord(length: float, width: float, angle: float, across: float) -> tuple[float, float]:
-    """Both ends, along the cut, of the line at a distance across it inside the bar [m]; the first above the second when there is none."""
+    """Both ends, along the cut, of the line at a distance across it inside the bar [m]; the first above the second when
+    there is none."""
     c, s = np.cos(angle), np.sin(angle)
     low = max((-0.5 * length + across * s) / c, (-0.5 * width - across * c) / s)
     high = min((0.5 * length + across * s) / c, (0.5 * width - across * c) / s)
@@ -115,8 +131,8 @@ def _chord(length: float, width: float, angle: float, across: float) -> tuple[fl
 
 
 def largest_slab(length: float, width: float, angle: float, gap: float) -> tuple[float, float, float]:
-    """Length along the cut, depth from it and middle along it [m] of the largest rectangle in the lower half of a bar cut at an
-    angle [rad], its one side `gap` below the cut; depth 0 when there is none."""
+    """Length along the cut, depth from it and middle along it [m] of the largest rectangle in the lower half of a bar
+    cut at an angle [rad], its one side `gap` below the cut; depth 0 when there is none."""
     far = 0.5 * (length * np.sin(angle) + width * np.cos(angle)) - gap
     if far <= 0:
         return 0.0, 0.0, 0.0
@@ -140,7 +156,12 @@ def _lying(bar: Bar) -> tuple[Note, ...]:
     along, across, through = np.abs(slope(bar.material, points).gradient[:, 0])
     if np.hypot(along, across) >= through:
         return ()
-    return (note("the layers lie flat, and a slant cut turns only lines that show on the face; turn the bar by a quarter or stand it first"),)
+    return (
+        note(
+            "the layers lie flat, and a slant cut turns only lines that show on the face; turn the bar by a "
+            "quarter or stand it first"
+        ),
+    )
 
 
 def _yield(bar: Bar, new: Bar, angle: float) -> tuple[Note, ...]:
@@ -148,4 +169,11 @@ def _yield(bar: Bar, new: Bar, angle: float) -> tuple[Note, ...]:
     if kept >= _WASTEFUL:
         return ()
     percent, best = f"{100 * kept:.0f} %", thin(bar.width / np.tan(angle))
-    return (note("only {kept} of the bar is left between the squared corners; a bar {best} long, cut from corner to corner, keeps most", kept=percent, best=best),)
+    return (
+        note(
+            "only {kept} of the bar is left between the squared corners; a bar {best} long, cut from corner to "
+            "corner, keeps most",
+            kept=percent,
+            best=best,
+        ),
+    )

@@ -22,8 +22,8 @@ _THINNEST = 20.0  # bar over forged thickness past which one step is no likeness
 
 @dataclass(frozen=True, eq=False)
 class ForgedBar(Bar):
-    """A bar forged towards the blade: its sizes are those of the box round it, `fill` its share of the box, `form` the way back to the
-    bar it was forged from. Only heats, surface and trim may follow."""
+    """A bar forged towards the blade: its sizes are those of the box round it, `fill` its share of the box, `form` the
+    way back to the bar it was forged from. Only heats, surface and trim may follow."""
 
     fill: float = 1.0
     form: Forged | None = None
@@ -44,10 +44,12 @@ class ForgedBar(Bar):
 
 
 class Shape(Warm):
-    """Forge the blade's bevels, taper and point by a share: 0 leaves the bar as it is, 1 leaves only the grinding allowance to grind.
+    """Forge the blade's bevels, taper and point by a share: 0 leaves the bar as it is, 1 leaves only the grinding
+    allowance to grind.
 
-    lengthen says how much of what the thinning frees goes into length (1 all, 0 all into width). The knife is that of [blade] at
-    hardening. The bar's sizes become those of the box round the forging. The last working step of the last bar.
+    lengthen says how much of what the thinning frees goes into length (1 all, 0 all into width). The knife is that of
+    [blade] at hardening. The bar's sizes become those of the box round the forging. The last working step of the last
+    bar.
     """
 
     do: Literal["shape"] = "shape"
@@ -64,8 +66,16 @@ class Shape(Warm):
         _check(by)
         length, width, thickness = by.sizes
         new = ForgedBar(
-            bar.name, length, width, thickness, Worked(bar.material, by, bench.number), bar.layers_counted, bar.welded,
-            bar.mass / bar.volume, fill=bar.volume / (length * width * thickness), form=by,
+            bar.name,
+            length,
+            width,
+            thickness,
+            Worked(bar.material, by, bench.number),
+            bar.layers_counted,
+            bar.welded,
+            bar.mass / bar.volume,
+            fill=bar.volume / (length * width * thickness),
+            form=by,
         )
         return Outcome(new, lost, notes=_short(by))
 
@@ -77,10 +87,20 @@ def _check(by: Forged) -> None:
     y = np.maximum(knife.spine_y(x) - 1e-9, knife.edge_y(x))
     spine = float(np.nanmax(knife.half(x, y, "left") + knife.half(x, y, "right")))
     if by.share > 0 and spine > thickness * ROUNDING:
-        raise refuse("the blade is {blade} thick at hardening and the bar only {bar}; forging to shape makes nothing thicker, draw the bar less thin", blade=thin(spine), bar=thin(thickness))
+        raise refuse(
+            "the blade is {blade} thick at hardening and the bar only {bar}; forging to shape makes nothing "
+            "thicker, draw the bar less thin",
+            blade=thin(spine),
+            bar=thin(thickness),
+        )
     thinnest = by.thinnest(knife.placement(*by.size[:2]))
     if thickness > _THINNEST * thinnest:
-        raise refuse("share: a bar {bar} thick would be forged to {thin} in one go; draw it thinner before it is forged to shape", bar=thin(thickness), thin=thin(thinnest))
+        raise refuse(
+            "share: a bar {bar} thick would be forged to {thin} in one go; draw it thinner before it is forged "
+            "to shape",
+            bar=thin(thickness),
+            thin=thin(thinnest),
+        )
 
 
 def _short(by: Forged) -> tuple[Note, ...]:
@@ -94,7 +114,20 @@ def _short(by: Forged) -> tuple[Note, ...]:
     out = []
     past = max(there[-1] - 0.5 * length, -0.5 * length - there[0])
     if past > 1e-6:
-        out.append(note("forged to shape the bar is {length} long and the blade runs {past} past its end", length=long(length), past=long(float(past))))
+        out.append(
+            note(
+                "forged to shape the bar is {length} long and the blade runs {past} past its end",
+                length=long(length),
+                past=long(float(past)),
+            )
+        )
     if over.max() > 1e-6:
-        out.append(note("forged to shape the bar is too narrow for the blade {at} from the heel, by {short}; a wider bar or less lengthen", at=long(float(x[over.argmax()])), short=long(float(over.max()))))
+        out.append(
+            note(
+                "forged to shape the bar is too narrow for the blade {at} from the heel, by {short}; a wider bar "
+                "or less lengthen",
+                at=long(float(x[over.argmax()])),
+                short=long(float(over.max())),
+            )
+        )
     return tuple(out)

@@ -1,6 +1,7 @@
 """Split: part the bar hot with a wedge, lay the halves together again. With a turn on end it makes the feather.
 
-How far a real wedge drags the layers depends on its shape and the heat; this is an adjustable likeness that keeps the volume.
+How far a real wedge drags the layers depends on its shape and the heat; this is an adjustable likeness that keeps the
+volume.
 """
 
 from __future__ import annotations
@@ -31,7 +32,8 @@ _COLUMNS = 4001
 
 @dataclass(frozen=True)
 class Wedged(PointMap):
-    """Each half sheared along the cut by -drag (1 - s)^2, s the distance from the cut over the reach; nothing moves past the reach.
+    """Each half sheared along the cut by -drag (1 - s)^2, s the distance from the cut over the reach; nothing moves
+    past the reach.
 
     drag, reach, clean (ground off each cut face) [m]. The wedge parts the width and travels toward -z, or parts the
     thickness and travels toward -y. The determinant is exactly 1.
@@ -76,11 +78,13 @@ def _side(across: Array) -> NDArray[np.int32]:
 
 
 class Split(Warm):
-    """Drive a wedge through the bar along its middle. It drags the layers with it by `drag` at the cut, fading out over `reach`.
+    """Drive a wedge through the bar along its middle. It drags the layers with it by `drag` at the cut, fading out over
+    `reach`.
 
-    along = "width": the cut is the plane y = 0 and the wedge travels through the thickness, from the top face (toward -z);
-    along = "thickness": the cut is the plane z = 0 and the wedge travels across the width (toward -y). The cut faces are
-    cleaned, and the drag is dressed off both ends of the wedge's way, so that much of the bar is trimmed. A weld follows.
+    along = "width": the cut is the plane y = 0 and the wedge travels through the thickness, from the top face (toward
+    -z); along = "thickness": the cut is the plane z = 0 and the wedge travels across the width (toward -y). The cut
+    faces are cleaned, and the drag is dressed off both ends of the wedge's way, so that much of the bar is trimmed. A
+    weld follows.
     """
 
     do: Literal["split"] = "split"
@@ -102,9 +106,18 @@ class Split(Warm):
         high, wide = (bar.thickness, bar.width) if self.along == "width" else (bar.width, bar.thickness)
         clean = bench.shop.face_cleanup
         if self.drag >= high:
-            raise refuse("drag: the wedge would drag the layers {drag} down a bar {high} high, and nothing is left between its dressed ends; drag less or stack higher", drag=long(self.drag), high=long(high))
+            raise refuse(
+                "drag: the wedge would drag the layers {drag} down a bar {high} high, and nothing is left "
+                "between its dressed ends; drag less or stack higher",
+                drag=long(self.drag),
+                high=long(high),
+            )
         if 2 * clean >= wide:
-            raise refuse("face_cleanup: cleaning {clean} off either side of the cut leaves nothing of a bar {wide} across", clean=thin(clean), wide=thin(wide))
+            raise refuse(
+                "face_cleanup: cleaning {clean} off either side of the cut leaves nothing of a bar {wide} across",
+                clean=thin(clean),
+                wide=thin(wide),
+            )
         by = Wedged(self.drag, self.reach, clean, self.along)
         notes = (*self._limits(high, wide), *_lying(bar, self.along))
         new = self._dressed(bar, by)
@@ -124,11 +137,32 @@ class Split(Warm):
     def _limits(self, high: float, wide: float) -> tuple[Note, ...]:
         out = []
         if self.drag > _MUCH * high:
-            out.append(note("the drag of {drag} is more than half of a stack {high} high, and as much is dressed off it; a blunter push wastes less", drag=long(self.drag), high=long(high)))
+            out.append(
+                note(
+                    "the drag of {drag} is more than half of a stack {high} high, and as much is dressed off it; "
+                    "a blunter push wastes less",
+                    drag=long(self.drag),
+                    high=long(high),
+                )
+            )
         if self.reach > 0.5 * wide:
-            out.append(note("the drag reaches {reach} and each half is only {half} wide: the barbs do not run out into straight lines", reach=long(self.reach), half=long(0.5 * wide)))
+            out.append(
+                note(
+                    "the drag reaches {reach} and each half is only {half} wide: the barbs do not run out into "
+                    "straight lines",
+                    reach=long(self.reach),
+                    half=long(0.5 * wide),
+                )
+            )
         if 2 * self.drag / self.reach > _TEARS:
-            out.append(note("at the cut the layers are sheared by {shear}, and past {most} they tend to come apart; less drag or more reach", shear=f"{2 * self.drag / self.reach:.1f}", most=f"{_TEARS:g}"))
+            out.append(
+                note(
+                    "at the cut the layers are sheared by {shear}, and past {most} they tend to come apart; less "
+                    "drag or more reach",
+                    shear=f"{2 * self.drag / self.reach:.1f}",
+                    most=f"{_TEARS:g}",
+                )
+            )
         return tuple(out)
 
 
@@ -138,7 +172,9 @@ def _kept(laminate: Laminate, new: Bar, by: Wedged) -> float:
     if by.along == "width":
         y = (np.arange(_COLUMNS) + 0.5) / _COLUMNS * (0.5 * new.width)
         low, high = (by.pull(y[:1], y, np.full(1, 0.5 * s * new.thickness)).z for s in (-1, 1))
-        return float((np.interp(high, laminate.edges, below) - np.interp(low, laminate.edges, below)).mean()) * new.width
+        return (
+            float((np.interp(high, laminate.edges, below) - np.interp(low, laminate.edges, below)).mean()) * new.width
+        )
     gone = np.interp([-by.clean, by.clean], laminate.edges, below)
     return float(below[-1] - (gone[1] - gone[0])) * new.width
 
@@ -150,4 +186,9 @@ def _lying(bar: Bar, along: Along) -> tuple[Note, ...]:
     down, aside = (through, across) if along == "width" else (across, through)
     if down >= aside:
         return ()
-    return (note("the wedge travels along the layers and drags them nowhere; turn the bar by a quarter so that it goes through them"),)
+    return (
+        note(
+            "the wedge travels along the layers and drags them nowhere; turn the bar by a quarter so that it "
+            "goes through them"
+        ),
+    )

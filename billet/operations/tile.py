@@ -28,9 +28,9 @@ _OUT_OF_SQUARE = 0.05  # ground off to the square as trim; beyond it the bar wan
 class Tiled(PointMap):
     """Pieces of one bar in a grid of columns (across y) and rows (through z): exact, with jumps at the welds.
 
-    across, through: borders of columns and rows [m]; for each column and row the place of the middle of its ground piece in
-    the piece's full section (`aside`, `up`) [m]; for piece k = row * columns + column the place of its middle along the bar
-    before (`at`) [m] and its turn, a rotation with before = turn @ after about the piece's middle.
+    across, through: borders of columns and rows [m]; for each column and row the place of the middle of its ground
+    piece in the piece's full section (`aside`, `up`) [m]; for piece k = row * columns + column the place of its middle
+    along the bar before (`at`) [m] and its turn, a rotation with before = turn @ after about the piece's middle.
     """
 
     across: tuple[float, ...]
@@ -62,7 +62,10 @@ class Tiled(PointMap):
         u, v = y - mid_y[column], z - mid_z[row]
         old_x = np.array(self.at, real)[k] + self._term(0, 0, k, x)
         old_y, old_z = (self._row(axis, k, u, v) for axis in (1, 2))
-        sides, floors = _to_nearest(y, np.array(self.across[1:-1], real)), _to_nearest(z, np.array(self.through[1:-1], real))
+        sides, floors = (
+            _to_nearest(y, np.array(self.across[1:-1], real)),
+            _to_nearest(z, np.array(self.through[1:-1], real)),
+        )
         return Pulled(old_x, old_y, old_z, k, np.where(np.abs(sides) < np.abs(floors), sides, floors))
 
     def _row(self, axis: int, k: Ints, u: Array, v: Array) -> Array:
@@ -100,7 +103,8 @@ def same(grid: int, column: int, row: int) -> Array:
 
 
 def mirror(grid: int, column: int, row: int) -> Array:
-    """Every second column turned end for end about z, every second row end over end about y: each joint sees its mirror image."""
+    """Every second column turned end for end about z, every second row end over end about y: each joint sees its mirror
+    image."""
     y, z = (-1.0 if k % 2 else 1.0 for k in (column, row))
     return np.diag([y * z, y, z])
 
@@ -111,19 +115,25 @@ def quarter_turned(grid: int, column: int, row: int) -> Array:
 
 
 def pinwheel(grid: int, column: int, row: int) -> Array:
-    """Each piece rolled by a quarter more than its neighbour around the middle: four by four is two by two done twice, and in
-    three by three the middle piece stays as it is."""
+    """Each piece rolled by a quarter more than its neighbour around the middle: four by four is two by two done twice,
+    and in three by three the middle piece stays as it is."""
     quarters = {(-1, -1): 0, (0, -1): 0, (1, -1): 1, (1, 0): 1, (1, 1): 2, (0, 1): 2, (-1, 1): 3, (-1, 0): 3, (0, 0): 0}
     if grid % 2:
         return _ROLLED[quarters[column - 1, row - 1]]
     return _ROLLED[quarters[2 * (column % 2) - 1, 2 * (row % 2) - 1]]
 
 
-_ORDERS: dict[Order, Callable[[int, int, int], Array]] = {"pinwheel": pinwheel, "mirror": mirror, "same": same, "quarter turned": quarter_turned}
+_ORDERS: dict[Order, Callable[[int, int, int], Array]] = {
+    "pinwheel": pinwheel,
+    "mirror": mirror,
+    "same": same,
+    "quarter turned": quarter_turned,
+}
 
 
 class Tile(Step):
-    """Crop the ends, cut into grid x grid lengths, grind the mating faces, lay them in a square grid, row by row from below, each from -y.
+    """Crop the ends, cut into grid x grid lengths, grind the mating faces, lay them in a square grid, row by row from
+    below, each from -y.
 
     Pieces are turned, never reflected. "pinwheel" and "quarter turned" need a bar drawn square. A weld follows.
     """
@@ -141,11 +151,18 @@ class Tile(Step):
         length = (bar.length - (pieces - 1) * shop.kerf) / pieces
         if length <= 0:
             raise refuse(
-                "grid: the bar is {have} long after its trims, and {pieces} pieces with {kerf} of kerf between them need more; a smaller grid or a longer bar",
-                have=long(bar.length), pieces=pieces, kerf=long(shop.kerf),
+                "grid: the bar is {have} long after its trims, and {pieces} pieces with {kerf} of kerf between "
+                "them need more; a smaller grid or a longer bar",
+                have=long(bar.length),
+                pieces=pieces,
+                kerf=long(shop.kerf),
             )
         if min(bar.width, bar.thickness) <= 2 * shop.face_cleanup:
-            raise refuse("face_cleanup: grinding {clean} off each mating face leaves nothing of a bar {have} thick", clean=thin(shop.face_cleanup), have=thin(bar.thickness))
+            raise refuse(
+                "face_cleanup: grinding {clean} off each mating face leaves nothing of a bar {have} thick",
+                clean=thin(shop.face_cleanup),
+                have=thin(bar.thickness),
+            )
         by, masses = self._laid(bar, length, shop.kerf, shop.face_cleanup)
         sawn = (pieces - 1) * shop.kerf * bar.mass / bar.length
         cleaned = bar.mass * (pieces * length / bar.length) - sum(masses)
@@ -159,8 +176,10 @@ class Tile(Step):
             return bar, 0.0
         if abs(spare) > _OUT_OF_SQUARE * max(bar.width, bar.thickness):
             raise refuse(
-                "order: rolled pieces only fit one another in a square bar, and this one is {wide} by {thick}; draw it to the same width and thickness first",
-                wide=thin(bar.width), thick=thin(bar.thickness),
+                "order: rolled pieces only fit one another in a square bar, and this one is {wide} by {thick}; "
+                "draw it to the same width and thickness first",
+                wide=thin(bar.width),
+                thick=thin(bar.thickness),
             )
         return pare(bar, sides=0.5 * spare) if spare > 0 else pare(bar, bottom=-0.5 * spare, top=-0.5 * spare)
 
@@ -174,7 +193,9 @@ class Tile(Step):
         across, through = (np.r_[0.0, np.cumsum(size - low - high)] for size in (bar.width, bar.thickness))
         lift = tuple(0.5 * (low - high))
         plain = tuple(tuple(tuple(map(float, row)) for row in turn) for turn in turns)
-        return Tiled(tuple(across - 0.5 * across[-1]), tuple(through - 0.5 * through[-1]), lift, lift, tuple(at), plain), masses
+        return Tiled(
+            tuple(across - 0.5 * across[-1]), tuple(through - 0.5 * through[-1]), lift, lift, tuple(at), plain
+        ), masses
 
     def _meeting(self, bar: Bar) -> tuple[Note, ...]:
         """Warn where two layers of one steel meet."""
@@ -187,7 +208,8 @@ class Tile(Step):
 
 
 def _mass(bar: Bar, length: float, turn: Array, low: Array, high: Array, column: int, row: int) -> float:
-    """Mass of one piece with its mating faces ground [kg]; the faces are those of the grid, the layers those of the piece."""
+    """Mass of one piece with its mating faces ground [kg]; the faces are those of the grid, the layers those of the
+    piece."""
     ground = {(-1, 0): low[column], (1, 0): high[column], (0, -1): low[row], (0, 1): high[row]}
     here = turn[1:, 1:].T
     left, right, bottom, top = (ground[tuple((here @ d).astype(int))] for d in ((-1, 0), (1, 0), (0, -1), (0, 1)))
@@ -197,6 +219,12 @@ def _mass(bar: Bar, length: float, turn: Array, low: Array, high: Array, column:
 def _finish(bar: Bar, by: Tiled, length: float, mass: float, pieces: int) -> Bar:
     width, thickness = by.across[-1] - by.across[0], by.through[-1] - by.through[0]
     return replace(
-        bar, length=length, width=width, thickness=thickness, material=Worked(bar.material, by, OPEN),
-        layers_counted=bar.layers_counted * pieces, welded=False, mean_density=mass / (length * width * thickness),
+        bar,
+        length=length,
+        width=width,
+        thickness=thickness,
+        material=Worked(bar.material, by, OPEN),
+        layers_counted=bar.layers_counted * pieces,
+        welded=False,
+        mean_density=mass / (length * width * thickness),
     )
