@@ -1,0 +1,109 @@
+"""billet grind: measured stations into what to take off each side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
+
+if TYPE_CHECKING:
+    from billet.grinding import Hold, Least, Plan
+    from billet.recipe import Recipe
+
+Stations = Annotated[
+    Path | None,
+    typer.Argument(help="Stations: CSV with position,place,thickness,bow, or TOML.", metavar="[STATIONS]"),
+]
+To = Annotated[Literal["hardening", "finished"], typer.Option(help="The thickness wanted: for hardening, or finished.")]
+At = Annotated[list[str] | None, typer.Option(help='A station, such as "50 mm spine 3.1 mm bow 0.2 mm left".')]
+Held = Annotated[
+    Literal["line", "heel", "free"],
+    typer.Option(help="Straight along the reference line, from the heel on (it may swing), or wherever the metal is."),
+]
+LeastOff = Annotated[str | None, typer.Option(help="Your own least to take off each face, as a file test tells.")]
+Grit = Annotated[float | None, typer.Option(help="The belt last used on the faces; without it they count as black.")]
+Scale = Annotated[str | None, typer.Option(help="Scale still on each face, where there is some.")]
+PictureFile = Annotated[Path | None, typer.Option(help="Write maps of thickness and of what comes off, a PNG.")]
+
+
+def grind(
+    recipe: RecipeFile, stations: Stations = None, to: To = "finished", at: At = None, hold: Held = "heel",
+    least: LeastOff = None, grit: Grit = None, scale: Scale = None, picture: PictureFile = None, force: Force = False, json: AsJson = False,
+) -> None:  # fmt: skip
+    """Say what to take off left and right at each station, so that the blade ends on thickness and straight.
+
+    Left and right with the edge down and the tip away. A bow is how far the middle of the steel stands to one side of
+    a straight line struck through the middle of the tang or bolster.
+    Example: billet grind knife.toml stations.csv --to finished --at "50 mm spine 3.1 mm bow 0.2 mm left"
+    """
+    from billet.files import check_free
+    from billet.grinding.words import as_json
+    from billet.recipe import load
+
+    if picture is not None:
+        check_free(picture, force)
+    knife = load(recipe)
+    plan = _plan(knife, stations, at or [], to, hold, _least(least, grit, scale))
+    core = _core(knife)
+    if picture is not None:
+        _write_picture(picture, plan, knife, force)
+    if json:
+        print_json({"title": knife.tables.title, **as_json(plan, knife.tables.units, core)})
+    else:
+        _print(plan, knife, core)
+
+
+def _least(least: str | None, grit: float | None, scale: str | None) -> Least:
+    from billet.grinding import Least
+    from billet.quantities import Kind, read
+
+    given = (("--least", least), ("--scale", scale))
+    skin, black = (None if text is None else read(text, Kind.LENGTH, name) for name, text in given)
+    return Least(skin, grit, black)
+
+
+def _plan(recipe: Recipe, file: Path | None, typed: list[str], state: str, hold: Hold, least: Least) -> Plan:
+    """The plan; the ledger is run for its skin only where no figure of the smith's own settles it."""
+    from billet.checks import blade_of
+    from billet.grinding import make_plan, on_blade, read_stations, read_typed, skin_band
+
+    readings = [*(read_stations(file) if file else ()), *map(read_typed, typed)]
+    blade = blade_of(recipe, state)
+    placed = on_blade(readings, blade)
+    return make_plan(placed, blade, least, hold, skin_band(recipe) if least.skin is None else None)
+
+
+def _core(recipe: Recipe) -> float | None:
+    """The thickness of the core, where the recipe makes a clad bar."""
+    from billet.errors import InputError
+    from billet.grinding import core_thickness
+    from billet.ledger import run
+
+    try:
+        return core_thickness(run(recipe, diffuse=False))
+    except InputError:
+        return None
+
+
+def _print(plan: Plan, recipe: Recipe, core: float | None) -> None:
+    from billet.grinding.words import lines, table, topics
+
+    when = "for hardening" if plan.state == "hardening" else "to finish"
+    print(f"{recipe.tables.title}: grinding {when}; left and right with the edge down, tip away\n")
+    print_table(*table(plan, recipe.tables.units), left=(1, 6, 7))
+    print()
+    for line in lines(plan, recipe.tables.units, core):
+        print(line)
+    print_cautions(*topics(plan))
+
+
+def _write_picture(path: Path, plan: Plan, recipe: Recipe, force: bool) -> None:
+    """The maps, written whole."""
+    from billet.files import write_whole
+    from render.grinding import plan_png
+
+    write_whole(path, plan_png(plan, recipe.tables.units, recipe.tables.title), force)
+    wrote(path)

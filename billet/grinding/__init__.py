@@ -1,0 +1,39 @@
+"""Grinding to measured stations: what to take off each side, and what to do when the metal is not enough."""
+
+from billet.grinding.between import Field, Midplane, NextReading, field, midplane, next_reading
+from billet.grinding.files import read_stations
+from billet.grinding.least import Least, SkinBand, scratch_depth
+from billet.grinding.plan import Plan, StationPlan, make_plan
+from billet.grinding.plane import Hold, Plane
+from billet.grinding.skin import skin_band
+from billet.grinding.stations import Place, Reading, Station, in_order, on_blade
+from billet.grinding.tolerance import Tolerance, core_thickness, tolerance
+from billet.grinding.typed import read_typed
+
+__all__ = [
+    "Field",
+    "Hold",
+    "Least",
+    "Midplane",
+    "NextReading",
+    "Place",
+    "Plan",
+    "Plane",
+    "Reading",
+    "SkinBand",
+    "Station",
+    "StationPlan",
+    "Tolerance",
+    "core_thickness",
+    "field",
+    "in_order",
+    "make_plan",
+    "midplane",
+    "next_reading",
+    "on_blade",
+    "read_stations",
+    "read_typed",
+    "scratch_depth",
+    "skin_band",
+    "tolerance",
+]
