@@ -14,7 +14,7 @@ from billet.errors import InputError
 from billet.laminate import Laminate
 from billet.metal.solidus import CHROMIUM_MAX, amber_line, red_line
 from billet.notes import Note, hot, long, note, thin
-from billet.operations.step import Bench, Hot, Outcome, Step
+from billet.operations.step import Bench, Outcome, Step
 from billet.recipe import Recipe
 from billet.steels import ELEMENTS
 
@@ -33,8 +33,9 @@ def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | 
     found = [*outcome.notes, *_sizes(bar, bench, stacked=before is None or not bar.welded)]
     if before is not None and before.laminate is not None and bar.laminate is not None and step is not None and step.verb not in ("restack", "fold", "turn"):
         found += _faces(before.laminate, bar.laminate)
-    if isinstance(step, Hot) and before is not None:
-        found += _too_hot(before, step)
+    heat = getattr(step, "heat", None)
+    if heat is not None and before is not None:
+        found += _too_hot(before, heat)
     return tuple(found)
 
 
@@ -63,18 +64,18 @@ def _faces(before: Laminate, after: Laminate) -> list[Note]:
     return out
 
 
-def _too_hot(bar: Bar, step: Hot) -> list[Note]:
+def _too_hot(bar: Bar, heat: float) -> list[Note]:
     """Amber above the lowest forging maximum of the sheets, red where damage starts; it is never a weld temperature."""
     steels = {s.name: (s, c) for leaf in bar.leaves for s, c in zip(leaf.steels, _richest(leaf), strict=True)}
     lines = {n: red_line(max(c, s.carbon), s.composition[_CR]) for n, (s, c) in steels.items() if s.composition[_CR] <= CHROMIUM_MAX}
     if lines:
         name = min(lines, key=lambda n: lines[n])
-        if step.heat > lines[name]:
-            return [note("{heat} is above the red line of {steel}, {line}: damage starts there (within 15 K, sulphur and phosphorus lower it)", heat=hot(step.heat), steel=name, line=hot(lines[name]))]
+        if heat > lines[name]:
+            return [note("{heat} is above the red line of {steel}, {line}: damage starts there (within 15 K, sulphur and phosphorus lower it)", heat=hot(heat), steel=name, line=hot(lines[name]))]
     lowest = min((s for s, _ in steels.values()), key=lambda s: s.forging_max)
     amber = min([lowest.forging_max, *(amber_line(max(c, s.carbon), s.composition[_CR]) for n, (s, c) in steels.items() if n in lines)])
-    if step.heat > amber:
-        return [note("{heat} is above {line}, the forging limit of {steel}: keep it short and even", heat=hot(step.heat), line=hot(amber), steel=lowest.name)]
+    if heat > amber:
+        return [note("{heat} is above {line}, the forging limit of {steel}: keep it short and even", heat=hot(heat), line=hot(amber), steel=lowest.name)]
     return []
 
 

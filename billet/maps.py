@@ -159,7 +159,7 @@ class Layers(PointMap):
         middle = (0.5 * (faces[1:] + faces[:-1])).astype(z.dtype)
         at, up = np.array(self.at, z.dtype)[k], np.array(self.up, z.dtype)[k]
         inner = faces[1:-1].astype(z.dtype)
-        return Pulled(at + sign * x, y, up + sign * (z - middle[k]), k, _to_nearest(z, inner))
+        return Pulled(at + sign * x, y, up + sign * (z - middle[k]), k, to_nearest(z, inner))
 
     def slope(self, points: Array) -> Array:
         sign = np.where(self.turned, -1.0, 1.0)[self._piece(points[2])]
@@ -177,7 +177,7 @@ class Layers(PointMap):
         return sign * (x - at[k]), y, middle[k] + sign * (z - np.array(self.up)[k])
 
 
-def _to_nearest(z: Array, planes: Array) -> Array:
+def to_nearest(z: Array, planes: Array) -> Array:
     """Signed distance from z to the nearest of sorted planes [m]."""
     above = np.clip(np.searchsorted(planes, z), 0, len(planes) - 1)
     below = np.clip(above - 1, 0, len(planes) - 1)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from billet.bar import Bar, Joined, Laminar, Material, Worked, leaves
 from billet.laminate import SAME_PLATE, Laminate
+from billet.maps import to_nearest
 
 Array = NDArray[Any]
 Ints = NDArray[np.int64]
@@ -137,7 +138,7 @@ def _collect_seams(material: Material, points: Array, found: list[Seam], mine: N
     else:
         at = points[1 if material.axis == "y" else 2]
         planes = np.array(material.faces[1:-1])
-        _note(found, material.step, _nearest(at, planes), mine, n)
+        _note(found, material.step, to_nearest(at, planes), mine, n)
         part = part_of(material, at)
         for k, child in enumerate(material.parts):
             chosen = np.flatnonzero(part == k)
@@ -161,14 +162,7 @@ def _note(found: list[Seam], step: int, distance: Array, mine: NDArray[np.intp],
 def _to_joint(laminate: Laminate, step: int, z: Array) -> Array:
     """Signed distance to the nearest joint that a step welded."""
     planes = laminate.edges[1:-1][laminate.joint[1:] == step]
-    return _nearest(z, planes)
-
-
-def _nearest(z: Array, planes: Array) -> Array:
-    above = np.clip(np.searchsorted(planes, z), 0, len(planes) - 1)
-    below = np.maximum(above - 1, 0)
-    up, down = z - planes[above], z - planes[below]
-    return np.where(np.abs(up) < np.abs(down), up, down)
+    return to_nearest(z, planes)
 
 
 def cell_of(laminate: Laminate, z: Array) -> NDArray[np.intp]:

@@ -12,7 +12,7 @@ from pydantic import model_validator
 from billet.bar import Bar, Worked, worked
 from billet.fields import Length
 from billet.laminate import OPEN
-from billet.maps import PointMap, Pulled, _to_nearest, affine
+from billet.maps import PointMap, Pulled, to_nearest, affine
 from billet.notes import Note, long, note, refuse, thin
 from billet.operations.step import Bench, Lost, Outcome, pare
 from billet.operations.warm import Warm
@@ -56,7 +56,7 @@ class OnEnd(PointMap):
 
     def pull(self, x: Array, y: Array, z: Array) -> Pulled:
         k, at, up, sense, middle = self._parts(x)
-        seam = _to_nearest(x, np.array(self.borders[1:-1], x.dtype)) if self.welded and len(self.at) > 1 else None
+        seam = to_nearest(x, np.array(self.borders[1:-1], x.dtype)) if self.welded and len(self.at) > 1 else None
         return Pulled(at + sense * z, y, up - sense * (x - middle), k, seam)
 
     def slope(self, points: Array) -> Array:

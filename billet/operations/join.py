@@ -62,7 +62,7 @@ def _check_equal(pieces: list[tuple[Bar, float]], how: str, lost: Lost) -> Lost:
     sizes = {"length": [p.length for p, _ in pieces]}
     sizes["width" if how == "layers" else "thickness"] = [(p.width if how == "layers" else p.thickness) for p, _ in pieces]
     for what, values in sizes.items():
-        if min(values) < (1 - _MOST_UNEQUAL) * max(values):
+        if min(values) < (1 - _MOST_UNEQUAL) * (1 - 1e-9) * max(values):
             names = ", ".join(f"{p.name}" for p, _ in pieces)
             raise refuse(
                 "the bars {names} differ too much in {what}: {low} against {high}; draw or trim them within a fifth of one another",
@@ -84,7 +84,7 @@ def _fit(piece: Bar, k: int, n: int, turn: Turn, how: str, length: float, across
     else:
         spare = 0.5 * (piece.thickness - across)
         piece, narrowed = pare(piece, bottom=spare, top=spare)
-        piece, cleaned = pare(piece, sides=0.5 * (low + high))
+        piece, cleaned = pare(piece, sides=0.5 * (low + high), near=0.5 * (low - high))
     return piece, lost.plus(trim=trimmed + narrowed, cleanup=cleaned)
 
 

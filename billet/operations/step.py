@@ -98,8 +98,9 @@ class Hot(Step):
     heats: Count = 1
 
 
-def pare(bar: Bar, *, bottom: float = 0.0, top: float = 0.0, sides: float = 0.0, left: float = 0.0, right: float = 0.0) -> tuple[Bar, float]:
-    """Take metal off a bar: depths [m] from bottom and top face, from each side, from the left (-x) and right (+x) end.
+def pare(bar: Bar, *, bottom: float = 0.0, top: float = 0.0, sides: float = 0.0, left: float = 0.0, right: float = 0.0, near: float = 0.0) -> tuple[Bar, float]:
+    """Take metal off a bar: depths [m] from bottom and top face, from each side, from the left (-x) and right (+x) end;
+    `near` [m] is how much more than `sides` comes off the edge side (-y), and less off the other.
 
     Returns the bar and the mass taken [kg]. Raises `RefusedError` when nothing would be left.
     """
@@ -118,8 +119,8 @@ def pare(bar: Bar, *, bottom: float = 0.0, top: float = 0.0, sides: float = 0.0,
         material = Laminar(laminate)
         density = laminate.areal_mass / laminate.total
         return replace(bar, length=length, width=width, thickness=thickness, material=material, mean_density=density), taken
-    off_centre = moved((left - right) / 2, 0.0, (bottom - top) / 2)
-    material_after = worked(bar.material, off_centre) if left != right or bottom != top else bar.material
+    off_centre = moved((left - right) / 2, near, (bottom - top) / 2)
+    material_after = worked(bar.material, off_centre) if near or left != right or bottom != top else bar.material
     new = replace(bar, length=length, width=width, thickness=thickness, material=material_after)
     return new, (bar.volume - new.volume) * bar.mean_density
 
