@@ -66,7 +66,7 @@ def scale_bar(draw: ImageDraw.ImageDraw, at: tuple[float, float], pixel: float, 
     for end in (x, x + wide):
         draw.line([(end, y - tick), (end, y + tick)], fill=INK, width=stroke)
     fine = length < 1e-3 if units == "metric" else length < 0.1 * 0.0254
-    write(draw, (x + wide + 0.6 * size, y), show(length, Kind.LENGTH, units, fine=fine), size, SOFT, "lm")
+    write(draw, (x + wide + 0.6 * size, y), show(length, Kind.LENGTH, units, fine=fine).replace(".0 ", " "), size, SOFT, "lm")
     return wide
 
 
@@ -81,11 +81,16 @@ def swatches(draw: ImageDraw.ImageDraw, right: float, y: float, steels: Sequence
         x -= 1.3 * size
 
 
-def tinted(codes: Image.Image) -> Image.Image:
-    """Grey codes as colour: shadows a little cool, lights a little warm."""
-    t = np.arange(256) / 255
-    channels = [np.clip(np.round(np.arange(256) + f * (2 * t - 1)), 0, 255).astype(int).tolist() for f in (1.2, 0.2, -2.4)]
-    return Image.merge("RGB", [codes.point(table) for table in channels])
+def tinted(codes: Image.Image, steel: Image.Image | None = None) -> Image.Image:
+    """Grey codes as colour: the ground a little warm, and what `steel` masks a little cool."""
+    grey = np.arange(256)
+
+    def toned(red: int, blue: int) -> Image.Image:
+        channels = [codes.point(np.clip(grey + off, 0, 255).tolist()) for off in (red, 0, blue)]
+        return Image.merge("RGB", channels)
+
+    warm = toned(1, -2)
+    return warm if steel is None else Image.composite(toned(-1, 2), warm, steel)
 
 
 def as_image(codes: NDArray[np.uint8]) -> Image.Image:

@@ -22,7 +22,8 @@ Bytes = NDArray[np.uint8]
 BACKGROUND = 0.78  # linear reflectance of the table under the knife
 _LEVELS = 4096
 _GRAIN, _MATTE = 0.075, 0.006  # strength of the rubbed grain (times brightness) and of the matte noise
-_STEEPEST = 0.22  # strongest relief
+_STEEPEST = 0.17  # strongest relief
+_DEEPEST = 0.55  # the shaded flank keeps this share of its brightness
 _SCRATCH = 12e-6  # width of a rubbing scratch at a fine finish [m]; from memory
 _TEXTURE = (256, 2048)
 _BAND = 96  # rows lit at a time
@@ -30,12 +31,14 @@ _BAND = 96  # rows lit at a time
 
 @dataclass(frozen=True, eq=False)
 class Lit:
-    """What the light needs to know beside the brightness: pixel [m], where bare metal bands run, and the rows' and columns' sheen."""
+    """What the light needs to know beside the brightness: pixel [m], where bare metal bands run, the rows' and columns' sheen, and whether
+    the surface was rubbed along the rows."""
 
     pixel: float
     edge: Region | None = None
     spine: Region | None = None
     sheen: tuple[Floats, Floats] | None = None
+    rubbed: bool = True
 
 
 @lru_cache(maxsize=8)
@@ -84,11 +87,12 @@ def _band(brightness: Floats, out: Floats, rows: slice, look: Look, lit: Lit) ->
         block = slice(left, min(left + _TEXTURE[1], cols.stop))
         own = np.arange(rows.start, rows.stop) * 89 % _TEXTURE[0]
         here, wide = brightness[rows, block], block.stop - block.start
-        texture = grain[own, :wide] * np.float32(_grain_at(lit.pixel))
+        texture = grain[own, :wide] * np.float32(_grain_at(lit.pixel) if lit.rubbed else 0.0)
         texture += np.float32(1)
         np.multiply(here, texture, out=out[:, block])
         out[:, block] += matte[own, :wide] * np.float32(_MATTE)
     _relief(brightness, out, rows, look, lit.pixel)
+    np.maximum(out, brightness[rows] * np.float32(_DEEPEST), out=out)
     if lit.sheen is not None:
         out *= lit.sheen[0][rows, None]
         out *= lit.sheen[1]

@@ -76,13 +76,13 @@ def _grey(bar: Bar, blade: Blade, at: Placement, side: Side) -> float:
     low, height = blade.edge_y(x), blade.height(x)
     y = low + w * height
     step = 0.02e-3
-    here, ahead, above = (
-        trace(bar.material, *blade.face_points(x + i * step, np.clip(y + j * step, low, low + height), side, at)) for i, j in ((0, 0), (1, 0), (0, 1))
-    )
-    n = len(x)
+    points = [blade.face_points(x + i * step, y + j * step, side, at) for i, j in ((0, 0), (1, 0), (0, 1))]
+    on = np.all([np.isfinite(p[2]) for p in points], axis=0)
+    here, ahead, above = (trace(bar.material, *p[:, on]) for p in points)
+    height, n = height[on], int(on.sum())
     slope = np.hypot(*(np.broadcast_to(other.z - here.z, n) / step for other in (ahead, above)))
-    same = np.broadcast_to((np.asarray(ahead.key) == here.key) & (np.asarray(above.key) == here.key), n) & np.isfinite(slope)
+    same = np.broadcast_to((np.asarray(ahead.key) == here.key) & (np.asarray(above.key) == here.key), n)
     layer = np.array([leaf.total / leaf.distinct for leaf in bar.leaves])[np.broadcast_to(here.leaf, n)]
     fine = layer < FINE_LINE * slope
     weight = height * same
-    return float(weight @ fine / weight.sum()) if weight.sum() > 0 else 0.0
+    return float(weight @ fine / weight.sum()) if n and weight.sum() > 0 else 0.0

@@ -22,6 +22,7 @@ from render.views import View, Window, bar_view, blade_face, section, size_of_ba
 Array = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
 
+_RUBBED = ("left", "right", "spine", "bar-face", "bar-side")  # views of surfaces rubbed along the length
 _STUB = 0.022  # of the tang that is drawn, in outline [m]
 _MARGIN = 0.004  # of table shown around a view, for its shadow [m]
 _HATCH = (14, 2)  # spacing and width of the hatching where there is no metal [pixels at 2400]
@@ -81,9 +82,10 @@ class Subject:
 
 @dataclass(frozen=True, eq=False)
 class Panel:
-    """A drawn view: grey codes (rows, columns), the view, its scene, and how much of the metal shown the bar does not have."""
+    """A drawn view: grey codes (rows, columns), how far each is metal (0 to 255), the view, its scene, and the share the bar does not have."""
 
     codes: Bytes
+    metal: Bytes
     view: View
     scene: Scene
     window: Window
@@ -94,7 +96,7 @@ def draw_panel(subject: Subject, name: str, window: Window, look: Look, workers:
     """Draw one view."""
     view, scene = prepare(subject.bar, look, lambda kind: subject.view(name, window, kind), window)
     brightness = paint(scene, workers)
-    lit = light(brightness, look, Lit(window.pixel, view.edge, view.spine, None if look.two_tone else _sheen(window, subject, name)))
+    lit = light(brightness, look, Lit(window.pixel, view.edge, view.spine, _sheen(window, subject, name), name in _RUBBED))
     alpha = view.region.whole(window.rows, window.cols)
     missing = _missing(subject.bar, view, alpha)
     if missing is not None:
@@ -104,7 +106,7 @@ def draw_panel(subject: Subject, name: str, window: Window, look: Look, workers:
     lit *= alpha
     lit += under
     share = 0.0 if missing is None else float(missing.sum() / max(1.0, float(alpha.sum())))
-    return Panel(encode(lit), view, scene, window, share)
+    return Panel(encode(lit), (alpha * 255).astype(np.uint8), view, scene, window, share)
 
 
 def _sheen(window: Window, subject: Subject, name: str) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
@@ -119,7 +121,7 @@ def _sheen(window: Window, subject: Subject, name: str) -> tuple[NDArray[np.floa
 def _table(alpha: NDArray[np.float32], window: Window) -> NDArray[np.float32]:
     """The table under the knife with its soft shadow, which falls away from the light."""
     small = np.asarray(Image.fromarray((alpha * 255).astype(np.uint8)).reduce(_REDUCE), np.float32) / 255
-    reach = 0.0011 / (window.pixel * _REDUCE)
+    reach = min(0.0011 / window.pixel, 0.006 * window.cols) / _REDUCE
     wide = np.pad(small, 1)
     dark = gaussian_filter(np.roll(wide, (round(0.8 * reach) + 1, round(0.3 * reach)), (0, 1)), min(reach, 40))[1:-1, 1:-1]
     full = Image.fromarray(dark).resize((window.cols, window.rows), Image.Resampling.BILINEAR)

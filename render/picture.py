@@ -13,8 +13,9 @@ from PIL import Image, ImageDraw
 
 from billet.blade import read_blade
 from billet.errors import InputError
-from billet.ledger import Ledger
+from billet.ledger import Ledger, run
 from billet.quantities import Kind, show
+from billet.recipe import Recipe
 from render.drawing import INK, SOFT, as_image, fitted, scale_bar, swatches, tinted, write
 from render.etch import Look, steel_tone
 from render.light import BACKGROUND, encode
@@ -43,6 +44,7 @@ class Picture:
     pixel: float
     facts: dict[str, Any]
     panels: tuple[Panel, ...] = field(default=())
+    units: str = "metric"
 
 
 def look_of(ledger: Ledger, two_tone: bool = False) -> Look:
@@ -82,7 +84,8 @@ def draw(ledger: Ledger, request: Request) -> Picture:
         draw_panel(subject, name, window, look, request.workers, shadow=request.crop is None) for name, window in zip(request.views, windows, strict=True)
     )
     image = _composed(ledger, request, subject, panels, look, words)
-    return Picture(image, windows[0].pixel, _facts(ledger, request, subject, panels, windows[0].pixel, image), panels)
+    facts = _facts(ledger, request, subject, panels, windows[0].pixel, image)
+    return Picture(image, windows[0].pixel, facts, panels, ledger.recipe.tables.units)
 
 
 def _pixel(subject: Subject, request: Request) -> float:
@@ -94,32 +97,34 @@ def _pixel(subject: Subject, request: Request) -> float:
 
 def _composed(ledger: Ledger, request: Request, subject: Subject, panels: tuple[Panel, ...], look: Look, words: str) -> Image.Image:
     """Lay title, views and footer under one another."""
-    size = max(10.5, request.width / 100)
+    size = text_size(request.width)
     margin = request.width * _MARGIN
     close = request.crop is not None
-    top = 0.0 if close else margin + 3.6 * size
-    gap = 0.0 if close else 2.6 * size
-    foot = 4.6 * size
+    top = 0.0 if close or request.bare else margin + 5.0 * size
+    gap = 0.0 if close else 1.2 * size
+    foot = 0.0 if request.bare else 4.6 * size + 0.4 * margin
     heights = [p.window.rows for p in panels]
-    height = int(top + sum(heights) + gap * len(panels) + foot + 0.4 * margin)
+    height = int(top + sum(heights) + gap * len(panels) + foot)
     check_size(request.width, height)
-    canvas = as_image(np.full((height, request.width), encode(np.array([BACKGROUND], np.float32))[0], np.uint8))
+    canvas, steel = ground(request.width, height), Image.new("L", (request.width, height))
     pen = ImageDraw.Draw(canvas)
     y, places = top, []
     for panel, name in zip(panels, request.views, strict=True):
         x = (request.width - panel.window.cols) // 2
-        if not close:
-            write(pen, (margin, y + 0.5 * size), _named(name, subject, ledger.recipe.tables.units), size, SOFT)
-        places.append((x, int(y + gap * 0.55)))
+        places.append((x, int(y)))
         canvas.paste(as_image(panel.codes), places[-1])
+        steel.paste(as_image(panel.metal), places[-1])
+        if not close:
+            write(pen, (margin, y), _named(name, subject, ledger.recipe.tables.units), size, SOFT)
         if subject.blade is not None and name in ("left", "right"):
             draw_tang(pen, subject.blade, name, panel.window, places[-1])
         y += panel.window.rows + gap
-    if not close:
+    if not close and not request.bare:
         write(pen, (margin, margin), fitted(pen, ledger.recipe.tables.title, 1.7 * size, 0.9 * request.width), 1.7 * size, INK)
         write(pen, (margin, margin + 2.3 * size), fitted(pen, _caption(ledger, subject, words), size, request.width - 2 * margin), size, SOFT)
-    _footer(pen, ledger, request, subject, panels[0].window.pixel, look, y, size, margin)
-    colour = tinted(canvas)
+    if not request.bare:
+        footer(pen, ledger, subject, panels[0].window.pixel, look, y, request.width)
+    colour = tinted(canvas, steel)
     if request.welds:
         draw_welds(colour, ledger, subject, panels, places, size)
     return colour
@@ -142,14 +147,25 @@ def _caption(ledger: Ledger, subject: Subject, words: str) -> str:
     return f"{layers}  ·  blade {show(design.length, Kind.LENGTH, units)} by {show(design.heel_height, Kind.LENGTH, units)}  ·  {words}"
 
 
-def _footer(pen: ImageDraw.ImageDraw, ledger: Ledger, request: Request, subject: Subject, pixel: float, look: Look, y: float, size: float, margin: float) -> None:
-    """Scale bar, steels and the note on tones."""
-    scale_bar(pen, (margin, y + 1.2 * size), pixel, 0.16 * request.width, ledger.recipe.tables.units, size)
+def footer(pen: ImageDraw.ImageDraw, ledger: Ledger, subject: Subject, pixel: float, look: Look, y: float, width: int) -> None:
+    """Draw scale bar, steels and the note on tones below y, into a grey picture of a width [pixels]."""
+    size, margin = text_size(width), width * _MARGIN
+    scale_bar(pen, (margin, y + 1.2 * size), pixel, 0.16 * width, ledger.recipe.tables.units, size)
     tones = {s.name: steel_tone(s, look) for leaf in subject.bar.leaves for s in leaf.steels}
     ranked = sorted(tones.items(), key=lambda t: t[1])
     codes = encode(np.array([t for _, t in ranked], np.float32))
-    swatches(pen, request.width - margin, y + 1.2 * size, [(name, int(c)) for (name, _), c in zip(ranked, codes, strict=True)], size)
-    write(pen, (margin, y + 2.6 * size), fitted(pen, TONE_NOTE, 0.85 * size, request.width - 2 * margin), 0.85 * size, SOFT)
+    swatches(pen, width - margin, y + 1.2 * size, [(name, int(c)) for (name, _), c in zip(ranked, codes, strict=True)], size)
+    write(pen, (margin, y + 2.6 * size), fitted(pen, TONE_NOTE, 0.85 * size, width - 2 * margin), 0.85 * size, SOFT)
+
+
+def text_size(width: int) -> float:
+    """Return the size of captions on a picture of a width [pixels]."""
+    return max(10.5, width / 100)
+
+
+def ground(width: int, height: int) -> Image.Image:
+    """Return an empty grey picture."""
+    return as_image(np.full((height, width), encode(np.array([BACKGROUND], np.float32))[0], np.uint8))
 
 
 def _facts(ledger: Ledger, request: Request, subject: Subject, panels: tuple[Panel, ...], pixel: float, image: Image.Image) -> dict[str, Any]:
@@ -183,12 +199,28 @@ def _warnings(ledger: Ledger, request: Request, panels: tuple[Panel, ...]) -> li
     return said + [n.say(units) for run in ledger.bars for row in run.rows for n in row.notes] + [n.say(units) for n in ledger.notes]
 
 
-def save(picture: Picture, path: Path, *, force: bool = False) -> None:
-    """Write a picture as PNG with its true resolution, whole or not at all; refuses to write over a file unless told to."""
+def pictured(recipe: Recipe, request: Request, vary: str | None = None) -> Picture:
+    """Run a recipe and draw it; with `vary`, as a sheet over the values of one field."""
+    if vary is None:
+        return draw(run(recipe), request)
+    from render.vary import sheet
+
+    return sheet(recipe, vary, request)
+
+
+def check_path(path: Path, *, force: bool = False) -> None:
+    """Refuse a path that cannot be written, before any work is done. Raises InputError."""
     if path.exists() and not force:
         raise InputError(f"{path}: there already is such a file; choose another name or add --force")
+    if path.is_dir():
+        raise InputError(f"{path}: this is a folder; give the name of a file ending in .png")
     if not path.parent.is_dir():
         raise InputError(f"{path}: there is no folder {path.parent}; make it first")
+
+
+def save(picture: Picture, path: Path, *, force: bool = False) -> None:
+    """Write a picture as PNG with its true resolution, whole or not at all; refuses to write over a file unless told to."""
+    check_path(path, force=force)
     dots = _INCH / picture.pixel
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=".picture-", suffix=".png")
     try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import dataclass
 from typing import Literal
@@ -32,7 +33,8 @@ class Crop:
 
 @dataclass(frozen=True)
 class Request:
-    """One picture. view None shows both faces; after is the number of a step, perhaps with its bar as "name:3"; at is the station of a section [m]."""
+    """One picture. view None shows both faces; after is the number of a step, perhaps with its bar as "name:3"; at is the station of a section [m].
+    bare leaves title, caption and footer away."""
 
     view: str | None = None
     after: str | None = None
@@ -44,6 +46,7 @@ class Request:
     station: float = 0.05
     two_tone: bool = False
     workers: int = 1
+    bare: bool = False
 
     def __post_init__(self) -> None:
         if self.view is not None and self.view not in VIEWS:
@@ -87,6 +90,15 @@ def read_crop(text: str) -> Crop:
     if w <= 0 or h <= 0:
         raise InputError(f'--crop: found "{text}", and a piece needs a width and a height, such as "120 mm, 20 mm 10 mm x 5 mm"')
     return Crop(x, y, w, h)
+
+
+def asked(
+    *, view: str | None, after: str | None, state: str, welds: bool, width: int, crop: str | None, at: str | None, two_tone: bool
+) -> Request:
+    """Return the request that a command's options spell out."""
+    station = None if at is None else float(read(at, Kind.LENGTH, "--at"))
+    closely = None if crop is None else read_crop(crop)
+    return Request(view, after, state, welds, width, closely, station, two_tone=two_tone, workers=os.cpu_count() or 1)  # type: ignore[arg-type]
 
 
 def chosen_bar(ledger: Ledger, after: str | None) -> tuple[Bar, str]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
+from scipy.ndimage import minimum_filter
 
 from billet.ledger import MARKS, Ledger
 from billet.trace import seams
@@ -19,6 +20,7 @@ _THIN, _BOLD = 0.9, 2.4  # widths of the lines [pixels at 2400]
 _INKS = ((206, 92, 40), (44, 110, 150), (150, 120, 20), (110, 70, 140), (60, 120, 70), (170, 60, 90))
 _STACK_INK = (214, 160, 60)
 _BLOCK = 200_000  # pixels at a time
+_NEAR = 3.0  # pixels from a plane within which all corners of a crossed pixel lie
 
 
 def draw_welds(image: Image.Image, ledger: Ledger, subject: Subject, panels: Sequence[Panel], places: Sequence[tuple[int, int]], size: float) -> None:
@@ -68,11 +70,18 @@ def weld_cover(subject: Subject, panel: Panel, ledger: Ledger) -> dict[int, NDAr
 
 
 def _cover(distance: Array, wide: float) -> NDArray[np.float32]:
-    """Share of each pixel that a line of a width [pixels] along distance zero covers; slopes where the nearest plane changes are not trusted."""
-    across, down = distance[1:, 1:] - distance[1:, :-1], distance[1:, 1:] - distance[:-1, 1:]
-    here = 0.25 * (distance[1:, 1:] + distance[1:, :-1] + distance[:-1, 1:] + distance[:-1, :-1])
+    """Share of each pixel that a line of a width [pixels] along distance zero covers.
+
+    Half way between two planes the signed distance jumps from one to the other; the slope there is not the seam's, so the
+    smallest of the neighbouring slopes is taken, and corners far from zero on both sides do not make a crossing.
+    """
+    corners = np.stack([distance[1:, 1:], distance[1:, :-1], distance[:-1, 1:], distance[:-1, :-1]])
+    steps = (minimum_filter(np.abs(corners[0] - corners[k]), 3, mode="nearest") for k in (1, 2))
+    size = np.abs(corners)
     with np.errstate(invalid="ignore", divide="ignore"):
-        off = np.abs(here) / np.hypot(across, down)
+        slope = np.hypot(*steps)
+        near = size.max(axis=0) < _NEAR * slope
+        off = np.where(near, np.abs(corners.mean(axis=0)), size.min(axis=0)) / slope
     return np.nan_to_num(np.clip(0.5 * wide + 0.5 - off, 0, 1)).astype(np.float32)
 
 
