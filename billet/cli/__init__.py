@@ -14,7 +14,7 @@ from typing import Annotated
 import typer
 
 # In the order of the work at the bench.
-COMMANDS = ("new", "check", "ledger", "carbon", "harden", "record", "steels", "schema")
+COMMANDS = ("new", "check", "ledger", "preview", "plan", "carbon", "harden", "grind", "record", "count", "steels", "schema")
 
 app = typer.Typer(
     name="billet",

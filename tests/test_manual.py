@@ -1,0 +1,40 @@
+"""The manual tells the truth: its tables are those of the program, its commands are those that are tested."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from billet.operations import step_types
+from tests.manual import DEMOS, README, filled
+
+ROOT = README.parent
+
+
+def test_the_generated_parts_of_the_readme_are_fresh() -> None:
+    text = README.read_text("utf-8")
+    assert filled(text) == text, "run `python -m tests.manual` to write them anew"
+
+
+@pytest.mark.parametrize("verb", sorted(step_types()))
+def test_every_step_has_its_entry(verb: str) -> None:
+    assert f"| `{verb}` |" in README.read_text("utf-8"), f"run `python -m tests.manual`; the step {verb} has no entry in the README"
+
+
+def test_the_checks_call_the_readmes_test_command() -> None:
+    command = next(c for c in re.findall(r"```\n(.*?)\n```", README.read_text("utf-8"), re.S) if "pytest" in c)
+    assert command in (ROOT / ".ci" / "run").read_text("utf-8")
+
+
+def test_every_picture_the_readme_shows_is_there() -> None:
+    shown = re.findall(r"!\[[^\]]*\]\(([^)]+)\)", README.read_text("utf-8"))
+    assert [p for p in shown if not (ROOT / p).is_file()] == []
+    assert len(shown) > len(list(DEMOS.glob("*.toml"))) // 2
+
+
+def test_the_top_level_holds_only_what_was_agreed() -> None:
+    agreed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "billet", "render", "tests", "demo_billets"}
+    there = {p.name for p in Path(ROOT).iterdir() if not p.name.startswith(".") and not p.name.endswith(".egg-info")}
+    assert there - {"chef.png", "build"} <= agreed
