@@ -155,3 +155,17 @@ def plate_choices(goal: Goal, pair: Pair) -> list[tuple[float, float]]:
     if goal.rack is not None or goal.asked & {"dark", "carbon"}:
         return every
     return [(d, b) for d, b in every if _BALANCED[0] <= d / b <= _BALANCED[1]]
+
+
+def check_carbon(goal: Goal) -> None:
+    """Raise InputError when no mixture of the steels can come near the carbon asked for."""
+    wanted = goal.target.carbon
+    if wanted is None:
+        return
+    steels = {s.name: s.carbon for p in pairs(goal) for s in (p.dark, p.bright)}
+    if goal.target.pattern == "clad":
+        steels |= {n: find(n, goal.own).carbon for n in (goal.target.steels or ())[2:] or (("1095",) if goal.rack is None else tuple(b.steel for b in goal.rack))}
+    low, high = min(steels.values()), max(steels.values())
+    if not low - 0.01 <= wanted <= high + 0.01:
+        each = ", ".join(f"{n} {c:g} %" for n, c in sorted(steels.items(), key=lambda i: i[1]))
+        raise InputError(f"target: carbon = {wanted:g} % cannot be mixed from steels of {low:g} to {high:g} % ({each}); name other steels or ask for carbon between these")

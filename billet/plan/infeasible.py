@@ -6,12 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from billet.plan.goal import Goal
-from billet.plan.score import FAR
-from billet.plan.search import Found, Searched, search
+from billet.plan.search import Found, nearest, search
 from billet.plan.sequences import Space
 from billet.plan.words import length
 
-_QUICK = 60_000
+_QUICK = 40_000
 _RELAXED = {
     "press_opening": {"press_opening": 1.0, "by": "press"},
     "fire_length": {"fire_length": 20.0},
@@ -23,11 +22,12 @@ _RELAXED = {
 }
 
 
-def explain(goal: Goal, done: Searched, space: Space | None) -> str:
+def explain(goal: Goal, space: Space | None) -> str:
     """One sentence: what was wanted, the nearest that can be had, and what would have to give way."""
-    nearest = f"the nearest plan {_says(goal, done.found[0])}" if done.found else "no sequence of these plates can be made in this shop"
+    found = nearest(goal, space).found
+    near = f"the nearest plan {_says(goal, found[0])}" if found else "no sequence of these plates can be made in this shop"
     binding = next(_binding(goal, space), None)
-    return f"target: {_wanted(goal)} cannot be met; {nearest}; {binding or 'no single limit of the shop or target alone is to blame, so change plates, steels or several limits'}"
+    return f"target: {_wanted(goal)} cannot be met; {near}; {binding or 'no single limit of the shop or target alone is to blame, so change plates, steels or several limits'}"
 
 
 def _wanted(goal: Goal) -> str:
@@ -61,4 +61,4 @@ def _binding(goal: Goal, space: Space | None) -> Iterator[str]:
 
 def _meets(goal: Goal, space: Space | None) -> bool:
     done = search(goal, space, most=_QUICK)
-    return bool(done.found) and done.found[0].score[0] <= FAR
+    return bool(done.found)

@@ -9,9 +9,9 @@ import numpy as np
 
 from billet.errors import InputError
 from billet.plan.candidate import Candidate, candidate, ranked
-from billet.plan.goal import Goal, goal_of
+from billet.plan.goal import Goal, check_carbon, goal_of
 from billet.plan.infeasible import explain
-from billet.plan.score import FAR, pareto
+from billet.plan.score import pareto
 from billet.plan.search import Found, Progress, Searched, search
 from billet.plan.sequences import Space
 from billet.recipe import Recipe
@@ -36,9 +36,10 @@ def plan(recipe: Recipe, target: Target | None = None, rack: tuple[RackBar, ...]
     wanted = target or recipe.tables.target or Target()
     bars = rack if rack is not None else (recipe.tables.rack.bar if "rack" in recipe.tables.model_fields_set else None)
     goal = goal_of(recipe, wanted, bars)
+    check_carbon(goal)
     done = search(goal, space, progress)
-    if not done.found or done.found[0].score[0] > FAR:
-        raise InputError(explain(goal, done, space))
+    if not done.found:
+        raise InputError(explain(goal, space))
     made = tuple(_written(goal, done, handful))
     if not made:
         raise InputError(f"plan: {done.weighed:,} sequences were weighed and none survives the ledger at twice the scale loss; lower the losses in [shop], or start from thicker plates")

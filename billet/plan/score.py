@@ -70,12 +70,53 @@ def misses(goal: Goal, r: Reached) -> dict[str, Array]:
     for name in ("layers", "distinct", "line"):
         wanted = getattr(t, name)
         if wanted is not None:
-            out[name] = np.abs(np.log(getattr(r, name) / wanted)) / np.log1p(NOTICE[name])
+            out[name] = np.abs(np.log(np.maximum(getattr(r, name), 1e-9) / wanted)) / np.log1p(NOTICE[name])
     for name in ("carbon", "dark"):
         wanted = getattr(t, name)
         if wanted is not None:
             out[name] = np.abs(getattr(r, name) - wanted) / NOTICE[name]
     return out
+
+
+_SLACK = {"carbon": 0.04, "dark": 0.10}  # what faces eaten away may shift these [wt%, 1]
+_KEPT = (0.65, 1.10)  # distinct layers over the share of the counted that cleaning leaves
+
+
+def least_miss(goal: Goal, after: After, b: Batch) -> Array:
+    """A lower bound of each plan's miss in tenths, from shares alone and before anything is weighed."""
+    first = (b.repeat + b.cap) * b.first / b.height
+    kept = np.ones(len(b))
+    for p, t in zip(b.pieces, b.drawn, strict=True):
+        clean = 1 - 2 * (p - 1) * goal.shop.face_cleanup / (p * t)
+        high = p * t * clean + (p - 1) * b.spacer
+        first = (first * p * t * clean + (p - 1) * b.spacer * (b.spacer_dark == b.dark_first)) / high
+        kept = kept * clean
+    dark = np.where(b.dark_first, first, 1 - first)
+    distinct = b.counted * kept
+    zero = np.zeros(len(b))
+    ends = [
+        Reached(after.times * b.counted + after.plus, n, zero, zero, zero)
+        for n in (after.times * distinct * _KEPT[0] + after.plus, np.minimum(after.times * distinct * _KEPT[1], after.times * b.counted) + after.plus)
+    ]
+    t = goal.target
+    worst = np.abs(np.log(ends[0].layers / t.layers)) / np.log1p(NOTICE["layers"]) if t.layers is not None else zero
+    wanted = t.distinct if t.distinct is not None else None if t.line is None else _lines(goal, after)
+    if wanted is not None:
+        low, high_ = ends[0].distinct, ends[1].distinct
+        off = np.maximum(np.maximum(np.log(low / wanted), np.log(wanted / high_)), 0.0)
+        worst = np.maximum(worst, off / np.log1p(NOTICE["distinct"]))
+    mixed = {"dark": dark, "carbon": dark * b.pair.dark.carbon + (1 - dark) * b.pair.bright.carbon}
+    if after.core is None:
+        for name, value in mixed.items():
+            if getattr(t, name) is not None:
+                worst = np.maximum(worst, (np.abs(value - getattr(t, name)) - _SLACK[name]) / NOTICE[name])
+    return tenths(worst)
+
+
+def _lines(goal: Goal, after: After) -> float:
+    """Distinct layers that give the line wanted."""
+    thick = (after.thickness if after.heats else goal.need.thickness) if after.core is None else goal.need.thickness * (1 - after.core[2])
+    return float(thick / ((goal.target.line or 1.0) * goal.sine))
 
 
 def tenths(miss: Array) -> Array:

@@ -13,7 +13,7 @@ from billet.plan.goal import Goal, Pair, pairs
 from billet.plan.habits import Habits, habits_of
 from billet.plan.press import DRAWING_DIE, push, resistance
 from billet.plan.rack import affordable, price_of
-from billet.plan.score import NOTICE, misses, pareto, reached, scores
+from billet.plan.score import FAR, NOTICE, least_miss, misses, pareto, reached, scores
 from billet.plan.sequences import Batch, Group, Space, batches, groups
 from billet.plan.weigh import Tail, Weighed, weigh
 
@@ -97,7 +97,7 @@ def layers_wanted(goal: Goal, after: After) -> tuple[float, float] | None:
 
 
 def search(goal: Goal, space: Space | None = None, progress: Progress | None = None, most: int = MOST_WEIGHED) -> Searched:
-    """Search what the rack allows; where it allows nothing, what would have to be bought."""
+    """Plans that meet the target: from what the rack allows; where it allows nothing, with what would have to be bought."""
     space = space or Space()
     lines = lines_of(goal, space)
     done = _run(goal, space, lines, progress, most, in_hand=True)
@@ -106,8 +106,14 @@ def search(goal: Goal, space: Space | None = None, progress: Progress | None = N
     return done
 
 
-def _run(goal: Goal, space: Space, lines: list[_Line], progress: Progress | None, most: int, *, in_hand: bool) -> Searched:
-    """Groups of all pairs by (bound, weld heats); stop when the best plan beats the next group's bound and enough was seen."""
+def nearest(goal: Goal, space: Space | None = None, most: int = 60_000) -> Searched:
+    """Plans however far from the target, the nearest first, when nothing meets it."""
+    space = space or Space()
+    return _run(goal, space, lines_of(goal, space), None, most, in_hand=False, far=np.inf)
+
+
+def _run(goal: Goal, space: Space, lines: list[_Line], progress: Progress | None, most: int, *, in_hand: bool, far: float = FAR) -> Searched:
+    """Groups of all pairs by (bound, weld heats); stop when the best plan beats the next group's bound and enough was seen. No plan past `far` is kept."""
     queue = sorted(
         ((g.bound, line.habits.weld[2] * (g.restacks + 1) + line.after.welds, k, j) for k, line in enumerate(lines) for j, g in enumerate(line.groups)),
     )
@@ -116,12 +122,15 @@ def _run(goal: Goal, space: Space, lines: list[_Line], progress: Progress | None
     best = (np.inf, np.inf)
     for bound, welds, k, j in queue:
         settled = best < (bound, welds)
-        if weighed >= most or (settled and (extra >= _MORE or bound > best[0] + 10)):
+        if weighed >= most or bound > far or (settled and extra >= _MORE):
             break
         for batch in batches(goal, lines[k].habits, lines[k].after, lines[k].pair, space, lines[k].groups[j]):
+            batch = batch.take(least_miss(goal, lines[k].after, batch) <= min(far, best[0] + FAR))
             weighed += len(batch)
             extra += len(batch) if settled else 0
-            found += _weigh(goal, lines[k], batch, in_hand)
+            found += [f for f in _weigh(goal, lines[k], batch, in_hand) if f.score[0] <= far]
+            if weighed >= most:
+                break
             if found:
                 best = min(best, min((f.score[0], f.score[1]) for f in found))
             if progress:
@@ -132,6 +141,8 @@ def _run(goal: Goal, space: Space, lines: list[_Line], progress: Progress | None
 
 def _weigh(goal: Goal, line: _Line, batch: Batch, in_hand: bool) -> list[Found]:
     """The feasible rows of a table, the best of them and those nobody beats."""
+    if not len(batch):
+        return []
     w = weigh(goal, line.habits, line.after, batch, line.want, line.tail)
     ok = allowed(goal, line.habits, line.after, batch, w)
     if goal.rack is not None and in_hand:

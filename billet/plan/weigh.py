@@ -7,7 +7,7 @@ first stack, says which steel lies there and how many layers are gone; seams ins
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,6 +64,28 @@ class Tail:
     added: float = 0.0
 
 
+class _Gone(NamedTuple):
+    """Layers gone, thickness gone of the first stack's first steel, and whether that steel now lies outermost."""
+
+    layers: Array
+    first: Array
+    first_out: NDArray[np.bool_]
+
+
+class _Pack(NamedTuple):
+    """The seams of the first restack: how deep the pieces were eaten below and above, the spacer, layers that merge there, and the pieces."""
+
+    low: Array
+    high: Array
+    spacer: Array
+    same: Array
+    pieces: Array
+
+    def seen_from(self, top: bool) -> tuple[Array, Array, Array, Array]:
+        """Eaten at the near and at the far face of a piece, spacer, layers merged."""
+        return (self.high, self.low, self.spacer, self.same) if top else (self.low, self.high, self.spacer, self.same)
+
+
 class _Run:
     """The state of a batch on its way through the steps."""
 
@@ -80,25 +102,53 @@ class _Run:
         self.bars: list[Any] = []
         self.stacks: list[Any] = []
         self.added: Any = 0.0
+        self.height, self.spacer_first = b.height, b.spacer_dark == b.dark_first
+        self.pack: _Pack | None = None
 
-    def _eaten(self, depth: Array, top: bool) -> tuple[Array, Array, NDArray[np.bool_]]:
-        """Layers gone, thickness of the first steel gone, and whether that steel now lies outermost, at a depth in thicknesses of the first stack."""
+    def _eaten(self, depth: Array, top: bool) -> _Gone:
+        """What is gone at a depth in thicknesses of the first stack: through the outer pack, then seam by seam through those the first restack laid."""
+        if self.pack is None:
+            return self._of_pack(depth, top)
+        near, far, gap, same = self.pack.seen_from(top)
+        end = self.height - far
+        whole, begun = self._of_pack(np.nextafter(end, 0.0), top), self._of_pack(near, top)
+        runs, first = whole.layers + 1 - begun.layers, whole.first - begun.first
+        passed, rest = np.divmod(np.maximum(depth - end, 0.0), gap + end - near)
+        within = self._of_pack(near + rest - gap, top)
+        inside, spaced = rest >= gap, gap > 0
+        layers = whole.layers + 1 + passed * (runs + spaced - same) + inside * (spaced - same + within.layers - begun.layers)
+        spacer = self.spacer_first * np.minimum(rest, gap)
+        gone = whole.first + passed * (first + gap * self.spacer_first) + spacer + inside * (within.first - begun.first)
+        face = np.where(inside, within.first_out, self.spacer_first)
+        outer, deep = self._of_pack(depth, top), depth >= end
+        return _Gone(np.where(deep, layers, outer.layers), np.where(deep, gone, outer.first), np.where(deep, face, outer.first_out))
+
+    def _reach(self, top: bool) -> Array:
+        """How deep this book-keeping is exact: to the far side of the packs the first restack laid."""
+        if self.pack is None:
+            return self.height
+        near, far, gap, _ = self.pack.seen_from(top)
+        end = self.height - far
+        return end + (self.pack.pieces - 1) * (gap + end - near)
+
+    def _of_pack(self, depth: Array, top: bool) -> _Gone:
+        """What is gone at a depth in a pack as first stacked."""
         b = self.b
         swap = top & (b.cap == 0)
         u, v = np.where(swap, b.second, b.first), np.where(swap, b.first, b.second)
         whole, rest = np.divmod(depth, u + v)
         past = rest >= u
         mine = whole * u + np.minimum(rest, u)
-        return 2 * whole + past, np.where(swap, depth - mine, mine), past == swap
+        return _Gone(2 * whole + past, np.where(swap, depth - mine, mine), past == swap)
 
     def eat(self, low: Array, high: Array) -> None:
         """Take metal off both faces [m]."""
         for side, depth in ((False, low), (True, high)):
             was = self.high if side else self.low
             now = was + depth / self.scale
-            (gone0, first0, _), (gone1, first1, _) = self._eaten(was, side), self._eaten(now, side)
-            self.runs = self.runs - (gone1 - gone0)
-            self.first = self.first - self.scale * (first1 - first0)
+            before, after = self._eaten(was, side), self._eaten(now, side)
+            self.runs = self.runs - (after.layers - before.layers)
+            self.first = self.first - self.scale * (after.first - before.first)
             if side:
                 self.high = now
             else:
@@ -139,19 +189,22 @@ class _Run:
         trims = sum(self.shop.trims)
         long = piece_length(self.size.length - trims, pieces, self.shop.kerf)
         seams, spaced = pieces - 1, b.spacer > 0
-        spacer_first = b.spacer_dark == b.dark_first
+        spacer_first = self.spacer_first
         meet: list[NDArray[np.bool_]] = []
         for side, was in ((False, self.low), (True, self.high)):
-            (gone0, first0, _), (gone1, first1, face) = self._eaten(was, side), self._eaten(was + clean / self.scale, side)
-            self.runs = self.runs - seams / pieces * (gone1 - gone0)
-            self.first = self.first - seams / pieces * self.scale * (first1 - first0)
-            meet.append(face)
+            before, after = self._eaten(was, side), self._eaten(was + clean / self.scale, side)
+            self.runs = self.runs - seams / pieces * (after.layers - before.layers)
+            self.first = self.first - seams / pieces * self.scale * (after.first - before.first)
+            self.forgeable &= was + clean / self.scale < self._reach(side)
+            meet.append(after.first_out)
         same = np.where(spaced, (meet[0] == spacer_first) * 1.0 + (meet[1] == spacer_first), meet[0] == meet[1])
         self.runs = pieces * self.runs + seams * (spaced - same)
         self.first = pieces * self.first + seams * b.spacer * spacer_first
         self.counted = pieces * self.counted + seams * spaced
         self.doubles = self.doubles + seams * same
         density = np.where(b.spacer_dark, b.pair.dark.density, b.pair.bright.density)
+        if self.pack is None:
+            self.pack = _Pack(self.low + clean / self.scale, self.high + clean / self.scale, b.spacer / self.scale, same, pieces)
         self.added = self.added + seams * b.spacer * density * long * self.size.width
         self.size = Size(long, self.size.width, laid_up(self.size.thickness, pieces, clean, b.spacer))
 
@@ -183,11 +236,11 @@ def weigh(goal: Goal, habits: Habits, after: After, b: Batch, want: float, tail:
     run = _forwards(goal, habits, after, b, start, 1.0)
     first_share = run.first / run.size.thickness
     laid = (lambda one, two, f: (f * one + (b.height - f) * two) * start * b.width)(*_densities(b), (b.repeat + b.cap) * b.first)
-    lost = run.low + run.high < (b.repeat * (b.first + b.second) + b.cap * b.first)
+    known = (run.low < run._reach(False)) & (run.high < run._reach(True)) & ((len(b.pieces) > 0) | (run.low + run.high < b.height))
     inner = run.bars[:-1]
     return Weighed(
         start, run.size.length, run.counted, run.runs, np.where(b.dark_first, first_share, 1 - first_share), run.doubles,
-        np.full(len(b), habits.weld[2] * (len(b.pieces) + 1) + after.welds), worst.forgeable & run.forgeable & lost & (slope > 0),
+        np.full(len(b), habits.weld[2] * (len(b.pieces) + 1) + after.welds), worst.forgeable & run.forgeable & known & (run.runs >= 2) & (slope > 0),
         np.max(inner, axis=0) if inner else np.zeros(len(b)), np.min(run.stacks, axis=0),
         np.interp(np.log(np.maximum(run.fourier, _FO[0])), np.log(_FO), _RMS), laid, run.added + tail.added, run.mass() * tail.kept,
     )
