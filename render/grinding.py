@@ -15,9 +15,11 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from scipy.ndimage import map_coordinates
 
+from billet.blade import Side
+from billet.cautions import cautions
 from billet.grinding import Plan, StationPlan
-from billet.grinding.words import STEP, figure, least_words, next_words, sum_of, table, verdict
-from billet.quantities import Kind, show
+from billet.grinding.words import STEP, figure, least_words, next_words, small, sum_of, table, topics, verdict
+from billet.metal.colours import AT_THE_GRINDER
 from render.drawing import fitted, font, wrapped, write
 
 Array = NDArray[np.float64]
@@ -45,20 +47,38 @@ def plan_image(plan: Plan, units: str, title: str = "") -> Image.Image:
     """Return the sheet as an image, as tall as it needs to be."""
     sheet = _Sheet(plan, units, Image.new("RGB", (WIDE, 6000), PAPER))
     y = _head(sheet, title)
-    x, w = np.linspace(0, plan.blade.length, _GRID[0]), np.linspace(0, 1, _GRID[1])
-    here, share = np.meshgrid(x, w, indexing="ij")
-    up = plan.blade.edge_y(here) + share * plan.blade.height(here)
-    left, right = plan.removal(here, up)
-    thick = plan.thickness(here, up)
+    left, right, thick = _figures(plan)
     y = _face(sheet, y, "Thickness now", thick, _Look(_THICK, 0.0, float(thick.max())), "right", lambda s: s.now)
-    most = max(float(left.max()), float(right.max()), STEP[units])
-    look = _Look(_TAKE, 0.0, most, plan.least.face)
+    look = _take_look(sheet, left, right)
     y = _face(sheet, y, "Take off the left face", left, look, "left", lambda s: s.left)
     y = _face(sheet, y, "Take off the right face", right, look, "right", lambda s: s.right)
     for place in ("spine", "edge"):
         y = _strip(sheet, y, place)
-    y = _table(sheet, y)
+    y = _foot(sheet, _table(sheet, y))
     return sheet.image.crop((0, 0, WIDE, min(y + MARGIN // 2, 6000)))
+
+
+def removal_map(plan: Plan, units: str, side: Side) -> Image.Image:
+    """Return what comes off one face as a bare map on paper, the face as the smith sees it with the edge down."""
+    sheet = _Sheet(plan, units, Image.new("RGB", (1, 1), PAPER))
+    left, right, _ = _figures(plan)
+    picture, mask = _painted(sheet, left if side == "left" else right, _take_look(sheet, left, right), side)
+    paper = Image.new("RGB", picture.size, PAPER)
+    paper.paste(picture, (0, 0), mask)
+    return paper
+
+
+def _figures(plan: Plan) -> tuple[Array, Array, Array]:
+    """Return what comes off left and right, and the thickness now, on a grid along and up the blade [m]."""
+    x, w = np.linspace(0, plan.blade.length, _GRID[0]), np.linspace(0, 1, _GRID[1])
+    here, share = np.meshgrid(x, w, indexing="ij")
+    up = plan.blade.edge_y(here) + share * plan.blade.height(here)
+    return *plan.removal(here, up), plan.thickness(here, up)
+
+
+def _take_look(sheet: _Sheet, left: Array, right: Array) -> _Look:
+    most = max(float(left.max()), float(right.max()), STEP[sheet.units])
+    return _Look(_TAKE, 0.0, most, sheet.plan.least.face)
 
 
 @dataclass(frozen=True)
@@ -124,11 +144,12 @@ def _face(sheet: _Sheet, y: int, title: str, values: Array, look: _Look, side: s
     plan, draw = sheet.plan, sheet.draw
     write(draw, (MARGIN, y), f"{title}, {sheet.unit}", _BIG, INK)
     _legend(sheet, y + 10, look)
-    low, high = _extent(plan)
-    tall = int((high - low) / sheet.pixel)
+    picture, mask = _painted(sheet, values, look, side)
+    tall = picture.height
     reach = _BAR if look.least is not None else 0
     top = y + 72 + reach + 48
-    _paint(sheet, values, look, side, top, tall)
+    sheet.image.paste(picture, (MARGIN, top), mask)
+    draw.line(_border(sheet, side, 1, (MARGIN, top)), fill=INK, width=3, joint="curve")
     sums = [sum_of(row, sheet.units) for row in plan.stations]
     most = max(shown(s) for s in sums) or 1
     taken: list[tuple[float, float, float, float]] = []
@@ -148,26 +169,23 @@ def _extent(plan: Plan) -> tuple[float, float]:
     return float(plan.blade.edge_y(x).min()), float(plan.blade.spine_y(x).max())
 
 
-def _paint(sheet: _Sheet, values: Array, look: _Look, side: str, top: int, tall: int) -> None:
-    """Paint the smooth figures over the outline, with level lines, and hatch what is short."""
+def _painted(sheet: _Sheet, values: Array, look: _Look, side: str) -> tuple[Image.Image, Image.Image]:
+    """Return the smooth figures with level lines, hatched where they are short, and the outline as a mask."""
     plan, pixel = sheet.plan, sheet.pixel
-    wide = WIDE - 2 * MARGIN
+    low, high = _extent(plan)
+    wide, tall = WIDE - 2 * MARGIN, int((high - low) / pixel)
     x = (np.arange(wide) + 0.5) * pixel
     x = x if side == "right" else x[::-1]
-    y = _extent(plan)[1] - (np.arange(tall)[:, None] + 0.5) * pixel
-    edge, height = plan.blade.edge_y(x), np.maximum(plan.blade.height(x), 1e-9)
-    share = np.clip((y - edge) / height, 0, 1)
+    y = high - (np.arange(tall)[:, None] + 0.5) * pixel
+    share = np.clip((y - plan.blade.edge_y(x)) / np.maximum(plan.blade.height(x), 1e-9), 0, 1)
     where = np.stack([np.broadcast_to(x / plan.blade.length * (_GRID[0] - 1), share.shape), share * (_GRID[1] - 1)])
     field = map_coordinates(values, where, order=1, mode="nearest")
     colours = look.colour(field)
     colours = colours * (1 - 0.35 * _levels(field, _level_step(look, sheet.units))[..., None])
     if look.least is not None:
         row, col = np.indices(field.shape)
-        short = (field < look.least - 5e-6) & ((row + col) % 18 < 4)
-        colours[short] = SHORT
-    picture = Image.fromarray(colours.astype(np.uint8))
-    sheet.image.paste(picture, (MARGIN, top), _mask(sheet, side, wide, tall))
-    sheet.draw.line(_border(sheet, side, 1, (MARGIN, top)), fill=INK, width=3, joint="curve")
+        colours[(field < look.least - 5e-6) & ((row + (col if side == "right" else wide - 1 - col)) % 18 < 4)] = SHORT
+    return Image.fromarray(colours.astype(np.uint8)), _mask(sheet, side, wide, tall)
 
 
 def _border(sheet: _Sheet, side: str, zoom: int, at: tuple[float, float] = (0, 0)) -> list[tuple[float, float]]:
@@ -208,7 +226,7 @@ def _legend(sheet: _Sheet, y: int, look: _Look) -> None:
     draw.rectangle([x, y, x + wide, y + 30], outline=SOFT)
     write(draw, (x - 14, y + 15), figure(look.low, sheet.units).split()[0], _FINE, SOFT, "rm")
     write(draw, (x + wide + 14, y + 15), figure(look.high, sheet.units).split()[0], _FINE, SOFT, "lm")
-    each = show(_level_step(look, sheet.units), Kind.LENGTH, sheet.units, fine=True)
+    each = small(_level_step(look, sheet.units), sheet.units)
     hatched = "; hatched: less than must come off" if look.least is not None else ""
     write(draw, (x - 110, y + 15), f"a line every {each}{hatched}", _FINE, SOFT, "rm")
 
@@ -226,7 +244,7 @@ def _station(
     draw, top = sheet.draw, frame[0]
     x = sheet.across(row.station.x, side)
     y = top + (_extent(sheet.plan)[1] - row.station.y) / sheet.pixel
-    tone = SHORT if row.thinner > 1e-9 else INK
+    tone = SHORT if row.thinner > STEP[sheet.units] / 2 else INK
     if row.station.place == "face":
         draw.ellipse([x - 7, y - 7, x + 7, y + 7], fill=tone, outline=PAPER, width=2)
         draw.text((x + 16, y), text, fill=tone, font=font(_TEXT), anchor="lm", stroke_width=4, stroke_fill=PAPER)
@@ -322,13 +340,16 @@ def _table(sheet: _Sheet, y: int) -> int:
     for row, plan in zip(rows, sheet.plan.stations, strict=True):
         draw.line([(MARGIN, y - 6), (WIDE - MARGIN, y - 6)], fill=LINE, width=1)
         for x, cell in zip(stops, row, strict=True):
-            write(draw, (float(x), y), cell, _TEXT, SHORT if plan.thinner > 1e-9 else INK)
+            write(draw, (float(x), y), cell, _TEXT, SHORT if plan.thinner > STEP[sheet.units] / 2 else INK)
         y += 48
-    write(
-        draw,
-        (MARGIN, y + 6),
-        "Left and right with the edge down, tip away. Figures are aids; measure as you go.",
-        _FINE,
-        SOFT,
-    )
-    return y + 50
+    write(draw, (MARGIN, y + 6), "Left and right with the edge down, tip away.", _FINE, SOFT)
+    return y + 60
+
+
+def _foot(sheet: _Sheet, y: int) -> int:
+    """Write what to beware of at the grinder."""
+    for text in (" ".join(AT_THE_GRINDER), *cautions(*topics(sheet.plan))):
+        for line in wrapped(sheet.draw, text, _FINE, WIDE - 2 * MARGIN):
+            write(sheet.draw, (MARGIN, y), line, _FINE, SOFT)
+            y += 38
+    return y

@@ -31,7 +31,8 @@ PictureFile = Annotated[Path | None, typer.Option(help="Write maps of thickness 
 
 def grind(
     recipe: RecipeFile, stations: Stations = None, to: To = "finished", at: At = None, hold: Held = "heel",
-    least: LeastOff = None, grit: Grit = None, scale: Scale = None, picture: PictureFile = None, force: Force = False, json: AsJson = False,
+    least: LeastOff = None, grit: Grit = None, scale: Scale = None, picture: PictureFile = None,
+    force: Force = False, json: AsJson = False,
 ) -> None:  # fmt: skip
     """Say what to take off left and right at each station, so that the blade ends on thickness and straight.
 

@@ -131,6 +131,7 @@ class Plan:
 
     def removal(self, x: Array, y: Array) -> tuple[Array, Array]:
         """Return what comes off left and right anywhere on the blade [m], bent like a thin plate between stations."""
+        y = self._within(x, y)
         share = (y - self.blade.edge_y(x)) / np.maximum(self.blade.height(x), 1e-12)
         gives = self.corners(np.clip(x / self.blade.length, 0, 1), np.clip(share, 0, 1))
         half = self.spare(x, y) / 2 + gives
@@ -138,8 +139,13 @@ class Plan:
         return half - aside, half + aside
 
     def thickness(self, x: Array, y: Array) -> Array:
-        """Return the thickness measured now anywhere on the blade [m], NaN outside it."""
+        """Return the thickness measured now anywhere on the blade [m], bent like a thin plate between stations."""
+        y = self._within(x, y)
         return self.blade.thickness(x, y) + self.spare(x, y)
+
+    def _within(self, x: Array, y: Array) -> Array:
+        """Return heights held between edge and spine, against rounding."""
+        return np.clip(y, self.blade.edge_y(x), self.blade.spine_y(x))
 
 
 def make_plan(
@@ -209,8 +215,6 @@ def _noted(row: StationPlan, blade: Blade, least: Least, skin: SkinBand | None) 
     if not row.bow_measured:
         where = "taken from its neighbours" if abs(row.bow) > _HAIR else "taken as straight"
         notes.append(note("bow not measured, {where}", where=where))
-    if row.thinner > _HAIR:
-        notes.append(note("ends {short} thinner than wanted", short=thin(row.thinner)))
     return replace(row, notes=tuple(notes), soft=tuple(_soft(row, blade, least, skin)))
 
 

@@ -125,13 +125,15 @@ def _nearest(A: Array, q: Array, m: Array, metal: Metal, worst: float, hold: Hol
     """Return plane and corners: the least thickness given up in all, then the plane nearest what it should keep to."""
     n, k = A.shape
     rows, limits = _faces(A, q, m, _bilinear(metal.along, metal.share).T)
-    plane, corner = [(None, None)] * k, [(0.0, worst + _SLACK)] * 4
+    plane, corner = [(None, None)] * k, [(0.0, None)] * 4
+    capped = np.hstack([np.zeros((n, k)), _bilinear(metal.along, metal.share).T])
+    rows, limits = np.vstack([rows, capped]), np.append(limits, np.full(n, worst + _SLACK))
     total = np.concatenate([np.zeros(k), np.ones(4)])
     least = linprog(total, rows, limits, bounds=plane + corner, method="highs")
     keep = m if hold == "free" else np.zeros(n)
     far = np.ones((n, 1))
     near = np.block([[A, np.zeros((n, 4)), -far], [-A, np.zeros((n, 4)), -far]])
-    rows = np.vstack([np.hstack([rows, np.zeros((2 * n, 1))]), near, np.append(total, 0.0)])
+    rows = np.vstack([np.hstack([rows, np.zeros((3 * n, 1))]), near, np.append(total, 0.0)])
     limits = np.concatenate([limits, keep, -keep, [least.fun + _SLACK]])
     wish = np.append(np.zeros(k + 4), 1.0)
     found = linprog(wish, rows, limits, bounds=[*plane, *corner, (0, None)], method="highs")

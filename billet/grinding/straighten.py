@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from billet.grinding.plan import Plan, StationPlan
+from billet.grinding.plan import READS_TO, Plan, StationPlan
 
 _SOFT = (
     "Leave the blade soft: annealed or normalised, and cold or at a dull red, never at a blue heat in between.",
@@ -25,8 +25,8 @@ _HARD = (
 
 
 def is_first(plan: Plan) -> bool:
-    """Tell whether straightening helps: the warp costs thickness at a station."""
-    return plan.verdict in ("thinner", "straighten") and any(s.straighten for s in plan.stations)
+    """Tell whether straightening helps: the warp, and not steel that is too thin, costs what a caliper can read."""
+    return plan.cost >= READS_TO and plan.straightened < plan.shortfall - 1e-6
 
 
 def before_grinding(plan: Plan, units: str, figure: Callable[[float, str], str]) -> list[str]:

@@ -103,7 +103,7 @@ def verdict(plan: Plan, units: str) -> str:
     if plan.verdict == "on target":
         return "The metal is enough: every station ends on thickness and the blade straight."
     worst = max(plan.stations, key=lambda s: s.thinner)
-    cost, short = (show(v, Kind.LENGTH, units, fine=True) for v in (plan.cost, plan.shortfall))
+    cost, short = (small(v, units) for v in (plan.cost, plan.shortfall))
     lead = (
         f"The metal is not enough: whatever straight mid-plane is chosen, some face lacks {short}. Ground straight all "
         f"the same, the blade ends up to {cost} thinner than wanted ({worst.station.name(units)})"
@@ -120,7 +120,10 @@ def verdict(plan: Plan, units: str) -> str:
 
 def pinch_words(plan: Plan, units: str) -> list[str]:
     """Return which faces decide that the metal is not enough."""
+    stations = {p.station for p in plan.pinches}
     names = [f"{p.side} at {plan.stations[p.station].station.name(units)}" for p in plan.pinches]
+    if len(stations) == 1 and len(names) == 2:
+        return [f"The {plan.stations[stations.pop()].station.name(units)} decides it: it is too thin."]
     return [f"These faces decide it: {'; '.join(names)}."] if names else []
 
 
@@ -225,7 +228,8 @@ def lines(plan: Plan, units: str, core: float | None = None) -> Iterator[str]:
     yield from (verdict(plan, units), *pinch_words(plan, units), least_words(plan, units))
     steps = before_grinding(plan, units, figure)
     if steps:
-        yield from ("", "Straighten first", *(f"  {n}. {step}" for n, step in enumerate(steps, 1)))
+        head = "Straighten first" if plan.verdict == "straighten" else "Or straighten first, which keeps the thickness"
+        yield from ("", head, *(f"  {n}. {step}" for n, step in enumerate(steps, 1)))
     yield ""
     yield from (*pattern_words(plan, units, core), *next_words(plan, units))
     yield from (f"- {one}" for one in warnings(plan, units, core))
@@ -235,7 +239,7 @@ def lines(plan: Plan, units: str, core: float | None = None) -> Iterator[str]:
 
 def table(plan: Plan, units: str) -> tuple[list[str], list[list[str]]]:
     """Return the headings and rows of the table to take to the grinder."""
-    heads = ["from heel", "place", "now", "wanted", "off left", "off right", "bow", "scribe from left face"]
+    heads = ["from heel", "place", "now", "leave", "off left", "off right", "bow", "scribe from left face"]
     return heads, [_table_row(row, units) for row in plan.stations]
 
 
@@ -281,6 +285,7 @@ def _next_json(plan: Plan) -> dict[str, Any] | None:
 
 def _station_json(row: StationPlan, units: str) -> dict[str, Any]:
     station = row.station
+    thin = [f"ends {small(row.thinner, units)} thinner than wanted"] if row.thinner > 1e-9 else []
     soft = [f"the {f.side} face may keep soft skin; file-test it" for f in row.soft]
     return {
         "position_m": station.x,
@@ -298,5 +303,5 @@ def _station_json(row: StationPlan, units: str) -> dict[str, Any]:
         "straighten_m": row.straighten,
         "scribe_m": list(row.scribe),
         "in_words": in_words(row, units),
-        "warnings": [n.say(units) for n in row.notes] + soft,
+        "warnings": [n.say(units) for n in row.notes] + thin + soft,
     }
