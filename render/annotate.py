@@ -16,6 +16,7 @@ from PIL import Image, ImageDraw, ImageFont
 from billet.count import Count
 from billet.count.compare import in_words
 from billet.count.line import Line, band
+from billet.count.tally import MARGIN_LAYERS
 
 Array = NDArray[np.float64]
 TALLEST, WIDEST, CLOSE_WIDTH, GAP = 1400, 1600, 380, 16
@@ -106,9 +107,13 @@ def tone(block: int, bright: bool) -> str:
 
 
 def blocks(count: Count) -> list[tuple[float, float]]:
-    """Start and end [px along the measured line] of each counted layer, those cut by the ends included."""
-    marks = [0.0, *count.seams, count.line.length]
-    return list(itertools.pairwise(marks))
+    """Start and end [px along the measured line] of each counted layer, those cut by the ends included, the bench beyond
+    the bar as empty first and last blocks.
+    """
+    thick = MARGIN_LAYERS * float(np.median(np.diff(count.seams)))
+    start = 0.0 if count.seams[0] <= thick else count.seams[0]
+    end = count.line.length if count.line.length - count.seams[-1] <= thick else count.seams[-1]
+    return list(itertools.pairwise([start, *count.seams, end]))
 
 
 def _block(line: Line, start: float, end: float, zoom: float, half: float) -> list[tuple[float, float]]:

@@ -523,6 +523,12 @@ def test_the_marked_picture_is_written_once(bar_end, tmp_path):
     assert run(bar_end, "--picture", out, "--force").exit_code == 0
 
 
+def test_a_picture_of_another_kind_and_a_band_without_a_line_are_refused(bar_end, tmp_path):
+    assert "ends in .png" in str(run(bar_end, "--picture", tmp_path / "counted.jpg").exception)
+    assert "--along" in str(run(bar_end, "--band", "80").exception)
+    assert not list(tmp_path.glob("counted*"))
+
+
 def test_every_layer_has_its_block_in_the_marked_picture():
     """Amber on bright and blue on dark layers, read back from the picture along the measured line."""
     image = stripes(30, 20.0)

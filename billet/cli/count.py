@@ -49,11 +49,11 @@ def count(
     from billet.count import count_layers
     from billet.count.compare import as_json, in_words
     from billet.count.photo import read_photo
-    from billet.count.scale import pixel_size, read_line
+    from billet.count.scale import measured_line, pixel_size
 
     photo = read_photo(photograph)
-    line = None if along is None else read_line(along, band)
-    found = count_layers(photo.grey, line=line, pixel_m=pixel_size(photo.pixel_m, dpi, scale))
+    line, pixel_m = measured_line(along, band), pixel_size(photo.pixel_m, dpi, scale)
+    found = count_layers(photo.grey, line=line, pixel_m=pixel_m)
     sentences = [] if recipe is None else [_compared(found, recipe, after)]
     if picture is not None:
         _write_picture(picture, photo, found, force)
@@ -84,8 +84,13 @@ def _compared(found: Count, recipe: Path, after: int | None) -> str:
 
 def _write_picture(path: Path, photo: Photo, found: Count, force: bool) -> None:
     """The marked photograph, written whole."""
+    from billet.errors import InputError
     from billet.files import write_whole
     from render.annotate import marked_png
 
+    if path.suffix.lower() != ".png":
+        raise InputError(
+            f"--picture: found {path.name}; the marked photograph is a PNG, give it a name that ends in .png."
+        )
     write_whole(path, marked_png(photo.grey, found), force)
     wrote(path)

@@ -65,14 +65,17 @@ def count_layers(image: Array, *, line: Line | None = None, pixel_m: float | Non
     """
     _check_picture(image, pixel_m)
     if line is None:
-        line = middle_line(image.shape, telling_direction(image).angle)
-    upright = band(image, line)
-    direction = telling_direction(upright)
-    if abs(direction.angle) > np.radians(65):
+        angle = telling_direction(image).angle
+        line = middle_line(image.shape, angle)
+        upright, angle = band(image, line), line.band_angle(angle)
+    else:
+        upright = band(image, line)
+        angle = telling_direction(upright).angle
+    if abs(angle) > np.radians(65):
         raise DeclinedError(
             "The line runs nearly along the layers; draw it across them, as square to the layers as the picture allows."
         )
-    tally = tally_layers(upright, float(np.tan(direction.angle)))
+    tally = tally_layers(upright, float(np.tan(angle)))
     return _count(_convincing(tally), line, line.length / (len(upright) - 1), pixel_m)
 
 

@@ -52,6 +52,12 @@ class Line:
         angle = np.arctan2(-ux + slope * uy, uy + slope * ux)
         return float(np.pi / 2 - (np.pi / 2 - angle) % np.pi)
 
+    def band_angle(self, angle: float) -> float:
+        """Angle [rad] in (-pi/2, pi/2] inside the band of layers that stand at the given angle in the picture."""
+        (ux, uy), x, y = self.unit, np.cos(angle), np.sin(angle)
+        inside = np.arctan2(x * ux + y * uy, x * uy - y * ux)
+        return float(np.pi / 2 - (np.pi / 2 - inside) % np.pi)
+
 
 def middle_line(shape: tuple[int, ...], layer_angle: float) -> Line:
     """The middle column of a picture (h, w) whose layers lie nearer level than upright, else its middle row; the band

@@ -51,7 +51,7 @@ def tensor(patch: Array) -> Array:
     """
     if min(patch.shape) < 12:
         return np.zeros(3)
-    band = gaussian_filter(patch, 1.0) - gaussian_filter(patch, 3.0)
+    band = gaussian_filter(patch, 1.0) - gaussian_filter(patch, 3.0, truncate=2.5)
     gy, gx = (correlate1d(correlate1d(band, SMOOTH, axis=1 - axis), STEP, axis=axis)[3:-3, 3:-3] for axis in (0, 1))
     return np.array([np.sum(gx * gx), np.sum(gy * gy), np.sum(gx * gy)])
 

@@ -32,6 +32,13 @@ def read_line(text: str, band: float | None = None, field: str = "--along") -> L
     return Line(x1, y1, x2, y2, band)
 
 
+def measured_line(along: str | None, band: float | None) -> Line | None:
+    """The line asked for, or None for the picture's middle; a band without a line is refused."""
+    if along is None and band is not None:
+        raise InputError("--band: a width was given without a line; add --along x1,y1,x2,y2.")
+    return None if along is None else read_line(along, band)
+
+
 def ruler_pixel(text: str) -> float:
     """Size of a pixel [m] from a ruler in the picture, written "x1,y1,x2,y2=25 mm": two points [px] and the length
     between them.

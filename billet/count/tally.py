@@ -27,9 +27,8 @@ from billet.count.signal import (
 
 Array = NDArray[np.float64]
 STRIPS = 15
-LEAST_STEP = (
-    0.2  # of the local contrast; a fainter step is taken for dirt, not for a layer (common practice, no source)
-)
+# Set by trial on synthetic photographs (no source).
+LEAST_STEP = 0.2  # of the local contrast; a fainter step is taken for dirt, not for a layer
 NOISE_STEPS = 2.0  # standard deviations of a strip's own noise
 END_STEP = 0.3  # of the neighbouring step
 MARGIN_LAYERS = 4.0  # an outer "layer" this many times the median is bench or background
