@@ -27,8 +27,8 @@ _SAMPLES = 8193  # a 240 mm curve is then known to about 10 nm between samples
 # Proportions from memory of the common forms; common practice, no source.
 SHAPES: dict[str, tuple[Points, Points]] = {
     "chef": (
-        ((0, 0), (0.42, 0), (0.76, 0.01), (1, 0.56)),
-        ((0, 1), (0.34, 0.985), (0.74, 0.93), (1, 0.56)),
+        ((0, 0), (0.46, 0), (0.80, 0.0), (1, 0.43)),
+        ((0, 1), (0.36, 0.99), (0.82, 0.92), (1, 0.43)),
     ),
     "santoku": (
         ((0, 0), (0.45, 0), (0.85, 0.0), (1, 0.26)),
