@@ -107,8 +107,8 @@ def tone(block: int, bright: bool) -> str:
 
 
 def blocks(count: Count) -> list[tuple[float, float]]:
-    """Start and end [px along the measured line] of each counted layer, those cut by the ends included, the bench beyond
-    the bar as empty first and last blocks.
+    """Start and end [px along the measured line] of each counted layer, those cut by the ends included; the bench
+    beyond the bar gives empty first and last blocks.
     """
     thick = MARGIN_LAYERS * float(np.median(np.diff(count.seams)))
     start = 0.0 if count.seams[0] <= thick else count.seams[0]
