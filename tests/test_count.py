@@ -17,7 +17,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 import skimage
-from count_pictures import Photograph, grey_card, noise_card, photograph, satin_card
 from PIL import Image
 from typer import Typer
 from typer.testing import CliRunner
@@ -31,6 +30,7 @@ from billet.count.scale import dpi_pixel, pixel_size, read_line, ruler_pixel
 from billet.count.signal import turning_points
 from billet.errors import InputError
 from render.annotate import marked_png
+from tests.count_pictures import Photograph, grey_card, noise_card, photograph, satin_card
 
 PICTURES = Path(os.path.dirname(skimage.__file__)) / "data"  # photographs that ship with the library
 
