@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.linalg import solveh_banded
+from scipy.linalg.lapack import dptsv
 
 from billet.metal.limits import Array
 
@@ -51,6 +51,11 @@ class Stack:
     def resting(self) -> "Opening":
         """The stack before anything was eaten."""
         return opening(self, (0.0, 0.0))
+
+    @cached_property
+    def held(self) -> Array:
+        """Activity [wt%] held at both faces (2,), 0 where sealed."""
+        return np.nan_to_num(np.array(self.face))
 
     @property
     def receding(self) -> bool:
@@ -149,24 +154,27 @@ def _conductances(stack: Stack, diffusivity: Diffusivity, cells: Opening, activi
         cells.half[:-1] + cells.half[1:]
     )
     ends = np.array([0, -1])
-    face = np.array(stack.face)
-    at_face = diffusivity(0.5 * (activity[ends] + np.nan_to_num(face)) / gamma[ends]) / cells.half[ends]
-    return between, np.where(np.isnan(face), 0.0, at_face)
+    at_face = diffusivity(0.5 * (activity[ends] + stack.held) / gamma[ends]) / cells.half[ends]
+    return between, np.where(np.isnan(stack.face), 0.0, at_face)
 
 
 def _solved(capacity: Array, between: Array, to_face: Array, right: Array, seconds: float) -> Array:
     """The tridiagonal system of a backward Euler step, shape (n,)."""
-    bands = np.zeros((2, len(capacity)))
     flow = seconds * between
-    bands[0] = capacity
-    bands[0, :-1] += flow
-    bands[0, 1:] += flow
-    bands[0, 0] += seconds * to_face[0]
-    bands[0, -1] += seconds * to_face[1]
-    bands[1, :-1] = -flow
+    middle = capacity.copy()
+    middle[:-1] += flow
+    middle[1:] += flow
+    middle[0] += seconds * to_face[0]
+    middle[-1] += seconds * to_face[1]
     if len(capacity) == 1:
-        return right / bands[0]
-    return solveh_banded(bands, right, lower=True, check_finite=False, overwrite_ab=True, overwrite_b=True)
+        return right / middle
+    solution: Array = dptsv(middle, -flow, right, overwrite_d=1, overwrite_e=1, overwrite_b=1)[2]
+    return solution
+
+
+def _content(capacity: Array, activity: Array) -> float:
+    """Sum of products of two arrays (n,); not by a threaded product, which stands and waits for its threads."""
+    return float(np.einsum("i,i->", capacity, activity))
 
 
 def _implicit(stack: Stack, diffusivity: Diffusivity, start: State, end: Opening, seconds: float) -> State:
@@ -176,7 +184,7 @@ def _implicit(stack: Stack, diffusivity: Diffusivity, start: State, end: Opening
     """
     before, kept, eaten = _regrouped(stack, start, end)
     between, to_face = _conductances(stack, diffusivity, end, before)
-    face = np.nan_to_num(np.array(stack.face))
+    face = stack.held
     right, total = kept.copy(), kept.sum()
     right[0] += seconds * to_face[0] * face[0]
     right[-1] += seconds * to_face[1] * face[1]
@@ -187,7 +195,7 @@ def _implicit(stack: Stack, diffusivity: Diffusivity, start: State, end: Opening
         over = np.maximum(after[[0, -1]] - ceiling, 0.0)
         after[[0, -1]] -= over
         through += np.where(len(after) > 1, 1.0, [1.0, 0.0]) * over * end.capacity[[0, -1]]
-    held = float(end.capacity @ after)
+    held = _content(end.capacity, after)
     after *= (total - through.sum()) / held if held > 0.0 else 1.0
     return State(end, after, start.through + through, start.eaten + eaten)
 
@@ -199,7 +207,7 @@ def _within(wanted: Array, moved: Array, capacity: Array, low: float, high: floa
     None where they have not enough.
     """
     cut = np.clip(wanted, low, high)
-    excess = float(capacity @ (wanted - cut))
+    excess = _content(capacity, wanted - cut)
     room = capacity * np.minimum(high - cut if excess > 0.0 else cut - low, np.abs(moved))
     if abs(excess) > room.sum():
         return None
@@ -273,7 +281,7 @@ def _careful_first_step(stack: Stack, stretch: Stretch, state: State, tolerance:
     """A quarter of the shortest time [s] in which neighbours that differ by more than `tolerance` [wt%] level out."""
     between, to_face = _conductances(stack, stretch.diffusivity, state.opening, state.activity)
     u, capacity = state.activity, state.opening.capacity
-    jumps = np.concatenate([np.abs(np.diff(u)), np.abs(u[[0, -1]] - np.nan_to_num(stack.face)) * (to_face > 0.0)])
+    jumps = np.concatenate([np.abs(np.diff(u)), np.abs(u[[0, -1]] - stack.held) * (to_face > 0.0)])
     rates = np.concatenate([between / np.minimum(capacity[:-1], capacity[1:]), to_face / capacity[[0, -1]]])
     rates = rates[jumps > tolerance]
     return 0.25 / float(rates.max()) if len(rates) else stretch.seconds

@@ -95,36 +95,6 @@ def _clocks(schedule: Schedule) -> Array:
     return passed / passed[-1] if passed[-1] > 0.0 else passed
 
 
-def _carbon(
-    thickness: Array,
-    composition: Array,
-    schedule: Schedule,
-    faces: tuple[Boundary | None, Boundary | None],
-    tolerance: float,
-) -> tuple[Array, State]:
-    """Carbon (n,) [wt%] after the schedule, and the state it ended in."""
-    gamma, clocks = capped_alloy_factor(composition), _clocks(schedule)
-    stack = Stack(
-        thickness,
-        gamma,
-        np.ones(len(gamma)),
-        (_activity(faces[0]), _activity(faces[1])),
-        (_recession(faces[0]), _recession(faces[1])),
-    )
-    before = composition[:, _CARBON]
-    state = State(stack.resting, before * gamma, np.zeros(2), np.zeros(2))
-    for (T, seconds), clock in zip(schedule, pairwise(clocks), strict=True):
-        if seconds > 0.0 and T > CARBON_MOVES_ABOVE_K:
-            slowing = chromium_slowing_lee_2011(before, composition[:, _CHROMIUM], T)
-            here = replace(stack, slowing=slowing)
-            state = replace(state, opening=opening(here, state.opening.eaten))
-            state = march(here, Stretch(_agren(T), seconds, clock), state, tolerance)
-        else:
-            state = cut(stack, state, stack.eaten_at(clock[1]))
-    state = cut(stack, state, stack.recession)
-    return _whole(before, state.opening, state.activity / gamma[state.opening.first : state.opening.last]), state
-
-
 def _whole(before: Array, cells: Opening, after: Array) -> Array:
     """All cells' contents: those left as they are now, the eaten ones as they were."""
     contents = before.copy()
@@ -184,6 +154,41 @@ def _padded(composition: Array, elements: Sequence[str]) -> Array:
     return full
 
 
+@cites(AGREN_1986, LEE_2011)
+def level_carbon(
+    thickness: Array,
+    carbon: Array,
+    gamma: Array,
+    chromium: Array,
+    schedule: Schedule,
+    faces: tuple[Boundary | None, Boundary | None],
+    tolerance: float = TOLERANCE,
+) -> tuple[Array, State]:
+    """Carbon (n,) [wt%] of cells after a schedule, those eaten as they were, and the state it ended in.
+
+    `thickness` (n,) [m]; `carbon` and `chromium` (n,) [wt%]; `gamma` (n,) their alloy factor; the rest as `diffuse`, which
+    also checks its arguments and serves wherever the alloy of the cells is at hand.
+    """
+    clocks = _clocks(schedule)
+    stack = Stack(
+        thickness,
+        gamma,
+        np.ones(len(gamma)),
+        (_activity(faces[0]), _activity(faces[1])),
+        (_recession(faces[0]), _recession(faces[1])),
+    )
+    state = State(stack.resting, carbon * gamma, np.zeros(2), np.zeros(2))
+    for (T, seconds), clock in zip(schedule, pairwise(clocks), strict=True):
+        if seconds > 0.0 and T > CARBON_MOVES_ABOVE_K:
+            here = replace(stack, slowing=chromium_slowing_lee_2011(carbon, chromium, T))
+            state = replace(state, opening=opening(here, state.opening.eaten))
+            state = march(here, Stretch(_agren(T), seconds, clock), state, tolerance)
+        else:
+            state = cut(stack, state, stack.eaten_at(clock[1]))
+    state = cut(stack, state, stack.recession)
+    return _whole(carbon, state.opening, state.activity / gamma[state.opening.first : state.opening.last]), state
+
+
 @cites(AGREN_1986, LEE_2011, GUNNARSON_1967, *dict.fromkeys(row.source for row in SUBSTITUTIONAL.values()))
 def diffuse(
     thickness: Array,
@@ -213,7 +218,10 @@ def diffuse(
     for column in range(len(ELEMENTS)):
         if column != _CARBON and _blurs(h, after[:, column], lengths[column]):
             after[:, column] = _alloy(h, after[:, column], lengths[column], tolerance)
-    carbon, state = _carbon(h, _padded(c, elements), schedule, (left, right), tolerance)
+    full = _padded(c, elements)
+    carbon, state = level_carbon(
+        h, full[:, _CARBON], capped_alloy_factor(full), full[:, _CHROMIUM], schedule, (left, right), tolerance
+    )
     after[:, _CARBON] = carbon
     chosen = after[:, [ELEMENTS.index(name) for name in elements]]
     return _trimmed(h, chosen, state, elements)
