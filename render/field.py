@@ -1,8 +1,8 @@
 """Brightness of every pixel: pull its corners back to the layers and average what lies between them.
 
 A pixel whose corners were pulled back to nearly a plane sees a trapezoid of heights. One box of the same spread is good
-enough while it is much longer one way than the other; else two boxes at the Gauss points of the shorter side. Pixels that
-are curved, or whose corners came from different sides of a seam, are cut into sixteen and looked at again, so nothing is ever
+enough while it is much longer one way than the other; else two or three boxes along the shorter side. Pixels that are
+curved, or whose corners came from different sides of a seam, are cut into sixteen and looked at again, so nothing is ever
 differenced across a jump.
 """
 
@@ -30,7 +30,9 @@ Picks = tuple[NDArray[np.intp], ...]
 _TILE = 1 << 16  # pixels
 _WIDEST = 2048  # columns of a tile
 _LOPSIDED = 0.3  # shorter over longer side of a footprint, above which one box is not enough
-_GAUSS = 1 / np.sqrt(12)  # places of the two-point Gauss rule on a side of length one
+_SQUARE, _MANY = 0.6, 0.2  # a block with more than this share of nearly square footprints gets three boxes instead of two
+_GAUSS = (-1 / 12**0.5, 1 / 12**0.5)  # nodes on a side of length one: Gauss's rule for two
+_THIRDS = (-1 / 3, 0.0, 1 / 3)  # and the middles of three parts, better where lines run at 45 degrees to the pixels
 _BENT = 0.25  # bend within a pixel over its footprint, above which it is cut up
 _FLAT = 0.75  # footprints with their bend below this many table cells see one brightness anyway
 _CUT = 4  # a pixel is cut into as many parts each way
@@ -140,9 +142,9 @@ def _plain(table: Table, z: Floats, leaf: Ints | int, here: Room) -> tuple[Float
     np.abs(down, out=down)
     short, long = np.minimum(across, down, out=here("short", shape, kind)), np.maximum(across, down, out=across)
     bent = _bent(bend, long)
-    wide = np.multiply(long, kind(_LOPSIDED), out=down)
-    if np.any(short > wide):
-        return _two_boxes(table, centre, short, long, first, last, here), bent
+    nodes = _nodes(short, long, down)
+    if nodes:
+        return _boxes(table, centre, short, long, nodes, first, last, here), bent
     short *= short
     long *= long
     short += long
@@ -163,22 +165,32 @@ def _one_box(table: Table, centre: Floats, wide: Floats, first: Ints | None, las
     return high
 
 
-def _two_boxes(table: Table, centre: Floats, short: Floats, long: Floats, first: Ints | None, last: Floats | None, here: Room) -> Floats:
-    """The trapezoid by Gauss's rule over its shorter side (sides are given doubled)."""
+def _nodes(short: Floats, long: Floats, spare: Floats) -> tuple[float, ...]:
+    """Where on the shorter sides of a block's footprints boxes are wanted; nowhere when all are lopsided."""
+    kind = long.dtype.type
+    if not np.any(short > np.multiply(long, kind(_LOPSIDED), out=spare)):
+        return ()
+    square = np.count_nonzero(short > np.multiply(long, kind(_SQUARE), out=spare))
+    return _THIRDS if square > _MANY * short.size else _GAUSS
+
+
+def _boxes(
+    table: Table, centre: Floats, short: Floats, long: Floats, nodes: tuple[float, ...], first: Ints | None, last: Floats | None, here: Room
+) -> Floats:
+    """The trapezoid as the mean of boxes at nodes along its shorter side (sides are given doubled)."""
     kind, shape = centre.dtype.type, centre.shape
-    half, off = long, short
+    half = long
     half *= kind(0.25)
     np.maximum(half, kind(0.5), out=half)
-    off *= kind(0.5 * _GAUSS)
-    total, one = here("total", shape, kind), here("one", shape, kind)
-    high, low = np.add(centre, half, out=here("high", shape, kind)), np.subtract(centre, half, out=centre)
-    table.summed(np.add(high, off, out=total), first, last, here)
-    high -= off
-    total += table.summed(high, first, last, here)
-    total -= table.summed(np.add(low, off, out=one), first, last, here)
-    low -= off
-    total -= table.summed(low, first, last, here)
-    half *= kind(4)
+    total, one, off = (here(name, shape, kind) for name in ("total", "one", "off"))
+    total.fill(0)
+    for node in nodes:
+        np.multiply(short, kind(0.5 * node), out=off)
+        off += centre
+        total += table.summed(np.add(off, half, out=one), first, last, here)
+        off -= half
+        total -= table.summed(off, first, last, here)
+    half *= kind(2 * len(nodes))
     total /= half
     total += table.mean
     return total

@@ -26,7 +26,7 @@ _GRID = (60, 160)
 
 @dataclass(frozen=True)
 class FaceFigures:
-    """Figures of one face: lines met from edge to spine at the station, their median width in side view [m], the share of the face
+    """Figures of one face: layer borders crossed from edge to spine at the station, their median width in side view [m], the share of the face
     whose lines are too fine to see, and the height above the edge where the core's layer ends [m] (None without a core)."""
 
     lines: int
@@ -46,7 +46,7 @@ def figures(bar: Bar, blade: Blade, at: Placement, side: Side, station: float = 
     bounds = y[change] + 0.5 * (y[1] - y[0])
     widths = np.diff(bounds)
     core = float(bounds[0] - edge) if len(bounds) and thick[0] > _CORE else None
-    return FaceFigures(len(change) + 1, float(np.median(widths)) if len(widths) else None, _grey(bar, blade, at, side), core)
+    return FaceFigures(len(change), float(np.median(widths)) if len(widths) else None, _grey(bar, blade, at, side), core)
 
 
 def _layers(bar: Bar, points: Array) -> tuple[NDArray[np.int64], Array]:

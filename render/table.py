@@ -75,7 +75,7 @@ class Table:
 
 
 def build(
-    leaves: Sequence[Laminate], brightness: Sequence[Array], footprint: float, *, mix_below: Sequence[float] | float = 0.0, exact: bool = False
+    leaves: Sequence[Laminate], brightness: Sequence[Array], footprint: float, *, mix_below: Array | float = 0.0, exact: bool = False
 ) -> Table:
     """Return the table of some laminates with the brightness of their cells.
 
