@@ -69,12 +69,11 @@ def _least(least: str | None, grit: float | None, scale: str | None) -> Least:
 def _plan(recipe: Recipe, file: Path | None, typed: list[str], state: str, hold: Hold, least: Least) -> Plan:
     """The plan; the ledger is run for its skin only where no figure of the smith's own settles it."""
     from billet.checks import blade_of
-    from billet.grinding import make_plan, on_blade, read_stations, read_typed, skin_band
+    from billet.grinding import plan_readings, read_stations, read_typed, skin_band
 
     readings = [*(read_stations(file) if file else ()), *map(read_typed, typed)]
-    blade = blade_of(recipe, state)
-    placed = on_blade(readings, blade)
-    return make_plan(placed, blade, least, hold, skin_band(recipe) if least.skin is None else None)
+    band = skin_band(recipe) if least.skin is None and readings else None
+    return plan_readings(readings, blade_of(recipe, state), least, hold, band)
 
 
 def _core(recipe: Recipe) -> float | None:

@@ -3,7 +3,7 @@
 from billet.grinding.between import Field, Midplane, NextReading, field, midplane, next_reading
 from billet.grinding.files import read_stations
 from billet.grinding.least import Least, SkinBand, scratch_depth
-from billet.grinding.plan import Plan, StationPlan, make_plan
+from billet.grinding.plan import Plan, StationPlan, make_plan, plan_readings
 from billet.grinding.plane import Hold, Plane
 from billet.grinding.skin import skin_band
 from billet.grinding.stations import Place, Reading, Station, in_order, on_blade
@@ -31,6 +31,7 @@ __all__ = [
     "midplane",
     "next_reading",
     "on_blade",
+    "plan_readings",
     "read_stations",
     "read_typed",
     "scratch_depth",

@@ -14,7 +14,7 @@ from billet.errors import InputError
 from billet.grinding.between import Field, Midplane, NextReading, between, field, midplane, next_reading
 from billet.grinding.least import FRESH, Least, SkinBand
 from billet.grinding.plane import Corners, Hold, Metal, Pinch, Plane, best_plane
-from billet.grinding.stations import Station
+from billet.grinding.stations import Reading, Station, in_order, on_blade
 from billet.notes import Note, note, thin
 
 Array = NDArray[np.float64]
@@ -189,6 +189,21 @@ def make_plan(
         blade, tuple(rows), least, hold, fit.plane, fit.corners, fit.shortfall, straightened, fit.pinches, measured,
         field(stations, (now - target).tolist(), blade), next_reading(stations, blade), _whole(stations),
     )  # fmt: skip
+
+
+def plan_readings(
+    readings: Sequence[Reading],
+    blade: Blade,
+    least: Least | None = None,
+    hold: Hold = "heel",
+    skin: SkinBand | None = None,
+) -> Plan:
+    """Put readings on a blade and plan as `make_plan` does; says so where they were not in order from the heel."""
+    plan = make_plan(on_blade(readings, blade), blade, least, hold, skin)
+    if in_order(readings):
+        return plan
+    said = note("the stations were not in order from the heel and have been put in order; look for a slip of the pen")
+    return replace(plan, notes=(said, *plan.notes))
 
 
 def _lopsided(blade: Blade, x: Array, y: Array) -> Array:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from billet.grinding.plan import READS_TO, Plan, StationPlan
 
+_TELLS = 0.01e-3  # a bend nobody can measure is not asked for [m]
 _SOFT = (
     "Leave the blade soft: annealed or normalised, and cold or at a dull red, never at a blue heat in between.",
     "Lay it over two blocks, the hollow side down, and press or tap the hump with wood, brass or copper; a little past "
@@ -33,7 +34,7 @@ def before_grinding(plan: Plan, units: str, figure: Callable[[float, str], str])
     """Return the steps of straightening, empty where the warp costs nothing; ``figure`` prints a length."""
     if not is_first(plan):
         return []
-    places = sorted((s for s in plan.stations if s.straighten), key=lambda s: -abs(s.straighten))
+    places = sorted((s for s in plan.stations if abs(s.straighten) >= _TELLS), key=lambda s: -abs(s.straighten))
     marks = "; ".join(_mark(s, units, figure) for s in places)
     lead = f"Mark with chalk where it must go, and by how much at least: {marks}."
     return [lead, *(_SOFT if plan.state == "hardening" else _HARD)]

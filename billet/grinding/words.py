@@ -115,7 +115,8 @@ def verdict(plan: Plan, units: str) -> str:
         "straighten": ". Straighten first.",
         "too thin": ". Straightening cannot mend it: it is thin, not bowed. Make the [blade] thinner.",
     }
-    return lead + ends[plan.verdict]
+    gone = ", where nothing would be left" if worst.final <= 0 else ""
+    return lead + gone + ends[plan.verdict]
 
 
 def pinch_words(plan: Plan, units: str) -> list[str]:
@@ -226,7 +227,7 @@ def lines(plan: Plan, units: str, core: float | None = None) -> Iterator[str]:
     yield from (f"  {in_words(row, units)}" for row in plan.stations)
     yield ""
     yield from (verdict(plan, units), *pinch_words(plan, units), least_words(plan, units))
-    steps = before_grinding(plan, units, figure)
+    steps = before_grinding(plan, units, small)
     if steps:
         head = "Straighten first" if plan.verdict == "straighten" else "Or straighten first, which keeps the thickness"
         yield from ("", head, *(f"  {n}. {step}" for n, step in enumerate(steps, 1)))
@@ -269,7 +270,7 @@ def as_json(plan: Plan, units: str, core: float | None = None) -> dict[str, Any]
         "core_bears_m": bears.more,
         "line_shift": {"left": bears.moves(1.0, "left"), "right": bears.moves(1.0, "right")},
         "next_reading": _next_json(plan),
-        "straighten_first": before_grinding(plan, units, figure),
+        "straighten_first": before_grinding(plan, units, small),
         "summary": [verdict(plan, units), *pinch_words(plan, units), least_words(plan, units)],
         "pattern": pattern_words(plan, units, core),
         "warnings": warnings(plan, units, core),
