@@ -69,6 +69,8 @@ def part_of(joined: Joined, at: Array) -> Ints:
 def _trace_joined(joined: Joined, x: Array, y: Array, z: Array) -> Sample:
     """Each part answers for its own points."""
     shape = np.broadcast_shapes(x.shape, y.shape, z.shape)
+    if joined.axis == "y" and len(shape) == 2 and y.shape == (shape[0], 1):
+        return _trace_rows(joined, x, y, z, shape)
     part = np.broadcast_to(part_of(joined, y if joined.axis == "y" else z), shape)
     flat = [np.broadcast_to(a, shape) for a in (x, y, z)]
     height = np.empty(shape, z.dtype)
@@ -79,8 +81,26 @@ def _trace_joined(joined: Joined, x: Array, y: Array, z: Array) -> Sample:
         if mine.any():
             inner = trace(child, *_in_part(joined, k, *(a[mine] for a in flat)))
             height[mine], leaf[mine], key[mine] = inner.z, inner.leaf + first, _mix(inner.key, k)
-        first += sum(1 for _ in leaves(child))
+        first += _count(child)
     return Sample(height, leaf, key)
+
+
+def _trace_rows(joined: Joined, x: Array, y: Array, z: Array, shape: tuple[int, ...]) -> Sample:
+    """A picture whose rows each lie in one part of a side-by-side join: whole blocks of rows, no point looked at twice."""
+    part = part_of(joined, y[:, 0])
+    height, leaf, key = np.empty(shape, z.dtype), np.empty(shape, np.int64), np.empty(shape, np.int64)
+    firsts = np.cumsum([0, *(_count(child) for child in joined.parts)])
+    borders = np.flatnonzero(np.diff(part)) + 1
+    for start, stop in zip([0, *borders], [*borders, len(part)], strict=True):
+        k, rows = int(part[start]), slice(start, stop)
+        inner = trace(joined.parts[k], *_in_part(joined, k, *(a[rows] if a.shape[0] > 1 else a for a in (x, y, z))))
+        height[rows], leaf[rows], key[rows] = inner.z, inner.leaf + firsts[k], _mix(inner.key, np.int64(k))
+    return Sample(height, leaf, key)
+
+
+def _count(material: Material) -> int:
+    """How many leaves a material has."""
+    return sum(1 for _ in leaves(material))
 
 
 def _in_part(joined: Joined, k: int, x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
@@ -111,7 +131,7 @@ def slope(material: Material, points: Array) -> Slope:
             inner = slope(child, np.stack(_in_part(material, k, *points[:, mine])))
             out.z[mine], out.leaf[mine], out.key[mine] = inner.z, inner.leaf + first, _mix(inner.key, k)
             out.gradient[:, mine] = inner.gradient
-        first += sum(1 for _ in leaves(child))
+        first += _count(child)
     return out
 
 
