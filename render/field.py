@@ -27,7 +27,7 @@ Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 Picks = tuple[NDArray[np.intp], ...]
 
-_TILE = 1 << 16  # pixels
+_TILE = 1 << 17  # pixels
 _WIDEST = 2048  # columns of a tile
 _LOPSIDED = 0.3  # shorter over longer side of a footprint, above which one box is not enough
 _SQUARE, _MANY = 0.6, 0.2  # a block with more than this share of nearly square footprints gets three boxes instead of two

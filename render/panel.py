@@ -96,7 +96,7 @@ def draw_panel(subject: Subject, name: str, window: Window, look: Look, workers:
     """Draw one view."""
     view, scene = prepare(subject.bar, look, lambda kind: subject.view(name, window, kind), window)
     brightness = paint(scene, workers)
-    lit = light(brightness, look, Lit(window.pixel, view.edge, view.spine, _sheen(window, subject, name), name in _RUBBED))
+    lit = light(brightness, look, Lit(window.pixel, view.edge, view.spine, sheen(window, subject, name), name in _RUBBED))
     alpha = view.region.whole(window.rows, window.cols)
     missing = _missing(subject.bar, view, alpha)
     if missing is not None:
@@ -109,7 +109,7 @@ def draw_panel(subject: Subject, name: str, window: Window, look: Look, workers:
     return Panel(encode(lit), (alpha * 255).astype(np.uint8), view, scene, window, share)
 
 
-def _sheen(window: Window, subject: Subject, name: str) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+def sheen(window: Window, subject: Subject, name: str) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """A slow brightening across and along the face, as a window reflected in satin steel."""
     left, right, bottom, top = subject.bounds(name)
     up = (window.top - (np.arange(window.rows) + 0.5) * window.pixel - bottom) / (top - bottom)

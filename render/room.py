@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -35,12 +36,13 @@ def room(depth: int = 0) -> Room:
     return rooms[depth]
 
 
+@cache
 def keep_memory() -> None:
     """Let go of one large block, after which the C library keeps freed memory at hand instead of returning it page by page.
 
     Only a hint: where the library has no such habit nothing changes.
     """
-    np.ones(_HINT, np.uint8)
+    np.empty(_HINT, np.uint8)
 
 
-_HINT = 30 << 20
+_HINT = 30 << 20  # bytes

@@ -70,7 +70,11 @@ def seamed() -> dict[str, Any]:
 def laminate(layers: int = 41) -> dict[str, Any]:
     """Plain equal layers, drawn to 3.2 mm."""
     plates = ["1084 1 mm", "15N20 1 mm"]
-    bar = {"name": "billet", "width": "54 mm", "length": "150 mm", "stack": plates, "repeat": layers // 2, "step": [WELD, draw("3.2 mm", "54 mm")]}
+    times = 5 if layers % 10 == 0 else 1
+    bar = {
+        "name": "billet", "width": "54 mm", "length": "150 mm", "stack": plates * times, "repeat": layers // 2 // times,
+        "step": [WELD, draw("3.2 mm", "54 mm")],
+    }
     return _recipe(f"{layers} layers", {**bar, **({"cap": plates[0]} if layers % 2 else {})})
 
 
