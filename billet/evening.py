@@ -1,4 +1,6 @@
-"""What a heat does inside a laminate: carbon evens out, nickel blurs, and the open faces lose carbon while scale eats them."""
+"""What a heat does inside a laminate: carbon evens out, nickel blurs, and the open faces lose carbon while scale eats
+them.
+"""
 
 from __future__ import annotations
 
@@ -6,57 +8,131 @@ from dataclasses import replace
 
 import numpy as np
 
-from billet.laminate import Ints, Laminate
+from billet.laminate import Array, Ints, Laminate
 from billet.metal.decarburisation import surface_carbon
-from billet.metal.mesh import merge, refine
-from billet.metal.thin_layers import diffuse_thin
-from billet.metal.solve import CARBON_MOVES_ABOVE_K, Boundary, diffuse, diffusion_lengths
+from billet.metal.mesh import Index, merge, refine
+from billet.metal.solve import CARBON_MOVES_ABOVE_K, Boundary, diffusion_lengths
+from billet.metal.thin_layers import carbon_on_blocks, spread
 from billet.steels import ELEMENTS
 
 _CARBON = ELEMENTS.index("C")
 _COOLEST_FACE = 1123.15  # [K] below it the face carbon of 850 C is used: the face is ferrite there and the formula ends
-_MANY, _VERY_MANY = 3000, 20_000  # layers from which thin ones, and all, are no longer resolved one by one
-_FLAT = 2e-3  # cells whose contents lie this close [wt%] become one
+_MIXED, _MANY = (
+    3e-6,
+    10_000,
+)  # layers thinner than this are mixed by the heats [m] (from memory): one cell each where there are many,
+_MIXED_ANYWAY = 2e-6  # and from here on down always
+_NEAR = 4.0  # diffusion lengths in which a face's own carbon is looked for: beyond what earlier heats burnt out
+_COARSE = 1.2  # an alloying element spreads exactly, so its cells may be so much larger than for one that is stepped
+_STILL = 1 / 80  # an element stays put while its diffusion length is under this share of the thinnest inner layer
+_LEVEL = 0.01  # differences in an alloying element under this share of that between the steels are not followed
 
 
-def even_out(laminate: Laminate, temperature: float, seconds: float, recession: float, decarb: float) -> tuple[Laminate, float]:
+def even_out(
+    laminate: Laminate, temperature: float, seconds: float, recession: float = 0.0, decarb: float = 0.0
+) -> tuple[Laminate, float]:
     """The laminate after a heat, and the mass scale took from both faces over a unit of face [kg/m2].
 
-    temperature [K]; seconds [s]; recession [m] of metal eaten from either face; decarb (0 to 1) is how far the faces tend
-    from their own carbon to that under scale: 1 in a scaling fire, little in a rich one or under a coating.
+    temperature [K]; seconds [s]; recession [m] of metal eaten from either face; decarb (0 to 1) is how far the faces
+    tend from their own carbon to that under scale: 1 in a scaling fire, little in a rich one or under a coating. With
+    neither the faces are sealed and the thickness stays.
     """
     if temperature <= CARBON_MOVES_ABOVE_K or seconds <= 0:
-        return laminate.skimmed(recession, recession)
+        return laminate.skimmed(recession, recession) if recession > 0 else (laminate, 0.0)
     hold = [(temperature, seconds)]
     lengths = diffusion_lengths(hold)
-    if _too_thin_to_resolve(laminate, lengths[_CARBON]):
-        ends = [_face(laminate, end, temperature, recession, decarb) for end in (0, -1)]
-        composition = diffuse_thin(laminate.thickness, laminate.composition, hold, ends[0], ends[1])
-        return replace(laminate, composition=composition).skimmed(recession, recession)
-    open_faces = decarb > 0
-    mesh = refine(
-        laminate.thickness, laminate.composition, _layer_tags(laminate), lengths,
-        open_faces=(open_faces, open_faces), recession=(recession, recession),
+    fine = _resolved(_without_lost_detail(laminate), lengths, recession, decarb > 0)
+    faces = [_face(fine, end, temperature, recession, decarb, float(lengths[_CARBON])) for end in (0, -1)]
+    composition = _alloy_spread(fine, lengths)
+    composition[:, _CARBON] = carbon_on_blocks(
+        fine.thickness, composition, _layer_of_each(fine), hold, faces[0], faces[1]
     )
-    fine = _on(laminate, mesh.thickness, mesh.composition, mesh.parent)
-    faces = [_face(fine, end, temperature, recession, decarb) for end in (0, -1)]
-    after = diffuse(fine.thickness, fine.composition, hold, left=faces[0], right=faces[1])
-    taken = float((fine.thickness - after.thickness) @ fine.density)
-    flat = merge(after.thickness, after.composition, _layer_tags(fine), _FLAT)
-    return _on(fine, flat.thickness, flat.composition, flat.parent), taken
+    after, taken = replace(fine, composition=composition), 0.0
+    if recession > 0:
+        after, taken = after.skimmed(recession, recession)
+    return _joined(after), taken
 
 
-def _too_thin_to_resolve(laminate: Laminate, carbon_length: float) -> bool:
-    """Whether carbon is level from layer to layer after the hold anyway [m]."""
-    layers = laminate.distinct
-    return layers > _VERY_MANY or (layers > _MANY and laminate.total / layers < carbon_length / 4)
+def _without_lost_detail(laminate: Laminate) -> Laminate:
+    """Layers that the heats mix anyway as one cell each, the others as they are."""
+    tags = _layer_tags(laminate)
+    if tags[-1] - tags[0] + 1 == len(tags) or laminate.total > 4 * _MIXED * laminate.distinct:
+        return laminate
+    thin = np.bincount(tags, laminate.thickness)[tags] < _mixed(laminate)
+    starts = np.flatnonzero(~thin | np.r_[True, tags[1:] != tags[:-1]])
+    thickness = np.add.reduceat(laminate.thickness, starts)
+    content = np.add.reduceat(laminate.thickness[:, None] * laminate.composition, starts, axis=0)
+    return _on(laminate, thickness, content / thickness[:, None], starts)
 
 
-def _face(laminate: Laminate, end: int, temperature: float, recession: float, decarb: float) -> Boundary:
-    """What an outer face meets in the fire."""
-    own = float(laminate.composition[end, _CARBON])
+def _mixed(laminate: Laminate) -> float:
+    """Thickness [m] under which layers are not followed inside."""
+    return _MIXED if laminate.distinct > _MANY else _MIXED_ANYWAY
+
+
+def _resolved(laminate: Laminate, lengths: Array, recession: float, open_faces: bool) -> Laminate:
+    """The laminate with its cells divided where a profile is steep or about to be."""
+    apart = laminate.total > _mixed(laminate) * laminate.distinct
+    wanted = np.where(np.arange(len(lengths)) == _CARBON, lengths, _COARSE * lengths * apart)
+    if not apart and float(laminate.thickness.max()) < 0.1 * lengths[_CARBON]:
+        return laminate
+    mesh = refine(
+        laminate.thickness,
+        laminate.composition,
+        _layer_tags(laminate),
+        wanted,
+        open_faces=(open_faces, open_faces),
+        recession=(recession, recession),
+    )
+    return _on(laminate, mesh.thickness, mesh.composition, mesh.parent)
+
+
+def _alloy_spread(laminate: Laminate, lengths: Array) -> Array:
+    """The composition (n, elements) [wt%] with every alloying element that moves enough to matter spread."""
+    before = np.asfortranarray(laminate.composition)
+    inner = laminate.layer_thickness[1:-1] if laminate.distinct > 2 else laminate.layer_thickness
+    out, between = before.copy(order="F"), np.ptp([s.composition for s in laminate.steels], axis=0)
+    for column in laminate.varied:
+        if (
+            column != _CARBON
+            and lengths[column] > _STILL * float(inner.min())
+            and np.ptp(before[:, column]) > _LEVEL * between[column]
+        ):
+            out[:, column] = spread(laminate.thickness, before[:, column], float(lengths[column]))
+    return out
+
+
+def _layer_of_each(laminate: Laminate) -> Array:
+    """Thickness of the layer each cell is in (n,) [m]."""
+    return np.repeat(laminate.layer_thickness, np.diff(np.append(laminate.starts, len(laminate.thickness))))
+
+
+def _joined(laminate: Laminate) -> Laminate:
+    """The laminate with cells of a plate joined where their contents have become the same."""
+    tags = _layer_tags(laminate)
+    if tags[-1] - tags[0] + 1 == len(tags):
+        return laminate
+    flat = merge(laminate.thickness, laminate.composition, tags)
+    return _on(laminate, flat.thickness, flat.composition, flat.parent)
+
+
+def _face(
+    laminate: Laminate, end: int, temperature: float, recession: float, decarb: float, length: float
+) -> Boundary | None:
+    """What an outer face meets in the fire; None where it is sealed. Its own carbon is the most that is found near it."""
+    if decarb <= 0 and recession <= 0:
+        return None
+    depth = laminate.edges[:-1] - laminate.edges[0] if end == 0 else laminate.edges[-1] - laminate.edges[1:]
+    own = float(laminate.composition[depth <= recession + _NEAR * length, _CARBON].max())
+    return Boundary(face_carbon(own, temperature, decarb), recession)
+
+
+def face_carbon(own: float, temperature: float, decarb: float) -> float:
+    """Carbon [wt%] a face with its `own` [wt%] is held at in a fire of a temperature [K]: `decarb` (0 to 1) of the way
+    to that under scale.
+    """
     under_scale = min(float(surface_carbon(max(temperature, _COOLEST_FACE))), own)
-    return Boundary(own + decarb * (under_scale - own), recession)
+    return own + decarb * (under_scale - own)
 
 
 def _layer_tags(laminate: Laminate) -> Ints:
@@ -66,7 +142,7 @@ def _layer_tags(laminate: Laminate) -> Ints:
     return np.cumsum(new, dtype=np.int32)
 
 
-def _on(laminate: Laminate, thickness: np.ndarray, composition: np.ndarray, parent: np.ndarray) -> Laminate:
+def _on(laminate: Laminate, thickness: Array, composition: Array, parent: Index) -> Laminate:
     """The laminate on other cells, each inside its parent; only the lowest cell of a parent keeps the parent's joint."""
     first = np.r_[True, parent[1:] != parent[:-1]]
     joint = np.where(first, laminate.joint[parent], 0).astype(np.int32)

@@ -61,7 +61,7 @@ class Laminate:
     @cached_property
     def areal_mass(self) -> float:
         """Mass over a unit of face [kg/m2]."""
-        return float(self.thickness @ self.density)
+        return float(np.einsum("i,i->", self.thickness, self.density))  # a threaded product would wait for its threads
 
     @cached_property
     def starts(self) -> NDArray[np.intp]:
@@ -86,25 +86,46 @@ class Laminate:
             out[steel.name] = out.get(steel.name, 0.0) + float(share)
         return out
 
+    @cached_property
+    def varied(self) -> NDArray[np.intp]:
+        """Elements in which cells may differ: carbon, and those in which the steels do."""
+        differs = np.ptp([s.composition for s in self.steels], axis=0) > 0
+        differs[_CARBON] = True
+        return np.flatnonzero(differs)
+
     def mean(self) -> Array:
         """Mean composition by mass (elements,) [wt%]."""
-        return (self.thickness * self.density) @ self.composition / self.areal_mass
+        share = self.thickness * self.density / self.areal_mass
+        out = np.array(self.steels[0].composition, float)
+        out[self.varied] = [np.einsum("i,i->", share, self.composition[:, k]) for k in self.varied]
+        return out
 
-    def deviation(self, composition: Array | None = None, skin: float = 0.0) -> tuple[float, float]:
+    def deviation(self, skin: float = 0.0) -> tuple[float, float]:
         """Root mean square deviation over the thickness of carbon, and of all other elements together [wt%].
 
-        composition (n, elements) takes the place of the laminate's own (the plates as laid, say); `skin` [m] is left out at either
-        face, where the fire and not the layers made the difference.
+        `skin` [m] is left out at either face, where the fire and not the layers made the difference.
         """
-        content = self.composition if composition is None else composition
-        depth = self.edges - self.edges[0]
-        inside = np.minimum(depth[1:], depth[-1] - skin) - np.maximum(depth[:-1], skin)
-        weight = np.maximum(inside, 0.0) if skin else self.thickness
-        weight = weight / weight.sum()
-        varied = np.flatnonzero(np.ptp(content, axis=0) > 0)
-        square = np.zeros(content.shape[1])
-        square[varied] = weight @ (content[:, varied] - weight @ content[:, varied]) ** 2
+        weight = self._inside(skin)
+        square = np.zeros(self.composition.shape[1])
+        for k in self.varied:
+            off = self.composition[:, k] - np.einsum("i,i->", weight, self.composition[:, k])
+            square[k] = np.einsum("i,i,i->", weight, off, off)
         return float(np.sqrt(square[_CARBON])), float(np.sqrt(square[_SUBSTITUTIONAL].sum()))
+
+    def deviation_as_laid(self, skin: float = 0.0) -> tuple[float, float]:
+        """The same as `deviation` with the plates' contents as bought [wt%]."""
+        share = np.bincount(self.steel, self._inside(skin), len(self.steels))
+        plates = np.array([s.composition for s in self.steels], float)
+        square = share @ (plates - share @ plates) ** 2
+        return float(np.sqrt(square[_CARBON])), float(np.sqrt(square[_SUBSTITUTIONAL].sum()))
+
+    def _inside(self, skin: float) -> Array:
+        """Share of each cell in the thickness between the skins (n,)."""
+        if not skin:
+            return self.thickness / self.total
+        depth = self.edges - self.edges[0]
+        inside = np.maximum(np.minimum(depth[1:], depth[-1] - skin) - np.maximum(depth[:-1], skin), 0.0)
+        return np.asarray(inside / inside.sum())
 
     def scaled(self, factor: float) -> Laminate:
         """The laminate drawn to `factor` times its thickness; nothing else changes."""

@@ -12,7 +12,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, Worked
+from billet.bar import Bar, Joined, Material, Worked
 from billet.laminate import Laminate
 from billet.maps import Affine, Layers
 from billet.metal.decarburisation import depth_in_profile
@@ -71,7 +71,7 @@ def _of_laminate(lam: Laminate) -> Measures:
     ]
     skin = min(skins[0], 0.45 * lam.total)
     deviations = lam.deviation(skin=skin)
-    laid = lam.deviation(np.array([s.composition for s in lam.steels], float)[lam.steel], skin)
+    laid = lam.deviation_as_laid(skin)
     return Measures(
         distinct=lam.distinct,
         mean_layer=lam.total / lam.distinct,
@@ -143,12 +143,13 @@ def _of_worked(bar: Bar) -> Measures:
     shares = {str(n): float(density[names == n].sum() / density.sum()) for n in dict.fromkeys(names)}
     now, laid = _deviations(composition), _deviations(fresh)
     carbon = float(density @ composition[:, _CARBON] / density.sum())
-    distinct = _still_counted(bar)
+    deep = _middle(bar)
+    distinct = _through_the_middle(bar, deep) if _in_order(bar.material) else None
     return Measures(
         distinct=distinct,
-        mean_layer=None if distinct is None else bar.thickness / distinct,
+        mean_layer=None if distinct is None else 2 * deep / distinct,
         thinnest_layer=None,
-        layers_per_m=None if distinct is None else distinct / bar.thickness,
+        layers_per_m=None if distinct is None else distinct / (2 * deep),
         lines_per_m=_lines(bar),
         shares=shares,
         carbon=carbon,
@@ -186,22 +187,27 @@ def _deviations(composition: Array) -> tuple[float, float]:
     return float(np.sqrt(variance[_CARBON])), float(np.sqrt(np.delete(variance, _CARBON).sum()))
 
 
-def _still_counted(bar: Bar) -> int | None:
-    """Distinct layers through the middle while every map has kept them on one another; None once they stand or wind."""
-    material = bar.material
-    while isinstance(material, Worked):
-        if not getattr(material.map, "keeps_order", isinstance(material.map, Layers) or _upright(material.map)):
-            return None
-        material = material.parent
-    return _through_the_middle(bar)
+def _in_order(material: Material) -> bool:
+    """Tell whether the layers still lie on one another: every map has kept their order, and no bar lies beside another."""
+    if isinstance(material, Worked):
+        kept = getattr(material.map, "keeps_order", isinstance(material.map, Layers) or _upright(material.map))
+        return bool(kept) and _in_order(material.parent)
+    if isinstance(material, Joined):
+        return material.axis == "z" and all(_in_order(part) for part in material.parts)
+    return True
 
 
 def _upright(by: object) -> bool:
     return isinstance(by, Affine) and abs(by.matrix[2][2]) > 0 and by.matrix[2][0] == by.matrix[2][1] == 0
 
 
-def _through_the_middle(bar: Bar) -> int:
-    deep = 0.5 * bar.thickness * (1 - 1e-9)
+def _middle(bar: Bar) -> float:
+    """Half the height of the metal in the middle of the bar; less than half its thickness once it is forged to shape [m]."""
+    z = np.linspace(0, 0.5 * bar.thickness * (1 - 1e-9), 2001)
+    return float(z[bar.contains(np.stack([0 * z, 0 * z, z]))].max())
+
+
+def _through_the_middle(bar: Bar, deep: float) -> int:
     return layers_crossed(bar, np.array([0.0, 0.0, -deep]), np.array([0.0, 0.0, deep]), 40_001)
 
 

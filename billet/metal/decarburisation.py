@@ -96,12 +96,12 @@ def depth_in_profile(thickness: Any, carbon: Any, level: float) -> float:
     first cell already reaches it, the whole thickness when none does.
     """
     h, c = np.asarray(thickness, dtype=float), np.asarray(carbon, dtype=float)
-    reached = np.flatnonzero(c >= level)
-    if len(reached) == 0:
+    reached = c >= level
+    first = int(reached.argmax())
+    if not reached[first]:
         return float(h.sum())
-    first = int(reached[0])
     if first == 0:
         return 0.0
-    middle = np.cumsum(h) - 0.5 * h
+    below = float(h[: first - 1].sum()) + 0.5 * float(h[first - 1])
     share = (level - c[first - 1]) / (c[first] - c[first - 1])
-    return float(middle[first - 1] + share * (middle[first] - middle[first - 1]))
+    return float(below + share * 0.5 * (h[first - 1] + h[first]))

@@ -166,8 +166,8 @@ def level_carbon(
 ) -> tuple[Array, State]:
     """Carbon (n,) [wt%] of cells after a schedule, those eaten as they were, and the state it ended in.
 
-    `thickness` (n,) [m]; `carbon` and `chromium` (n,) [wt%]; `gamma` (n,) their alloy factor; the rest as `diffuse`, which
-    also checks its arguments and serves wherever the alloy of the cells is at hand.
+    `thickness` (n,) [m]; `carbon` and `chromium` (n,) [wt%]; `gamma` (n,) their alloy factor; the rest as `diffuse`,
+    which also checks its arguments and serves wherever the alloy of the cells is at hand.
     """
     clocks = _clocks(schedule)
     stack = Stack(
