@@ -25,6 +25,8 @@ _NEGLIGIBLE = 2e-10  # what a dropped term may contribute [m]; a layer of a thou
 
 
 _LEAST_REACH = 1e-3  # half the height of a piece where it closes, in rows
+_NODES = chebyshev.chebpts1(_DEGREE + 1)
+_SERIES = np.linalg.inv(chebyshev.chebvander(_NODES, _DEGREE))
 _POWERS = np.array([np.pad(chebyshev.cheb2poly(row[: k + 1]), (0, _DEGREE - k)) for k, row in enumerate(np.eye(_DEGREE + 1))])
 
 
@@ -139,11 +141,10 @@ def fitted(depth: Callable[[Array], Array], borders: Array, kind: type[np.floati
     `depth` takes rows (n, columns) and returns the coordinate there [m]; `borders` (pieces + 1, columns) are the rows between
     which it is smooth, from the top of the picture down. Interpolated at Chebyshev nodes, terms that add less than 0.2 nm dropped.
     """
-    nodes = chebyshev.chebpts1(_DEGREE + 1)
     coefficients, shares = [], []
     for top, bottom in zip(borders[:-1], borders[1:], strict=True):
         middle, reach = 0.5 * (top + bottom), np.maximum(0.5 * (bottom - top), _LEAST_REACH)
-        series = chebyshev.chebfit(nodes, depth(middle + nodes[:, None] * 0.5 * (bottom - top)), _DEGREE)
+        series = _SERIES @ depth(middle + _NODES[:, None] * 0.5 * (bottom - top))
         degree = max([1, *np.flatnonzero(np.abs(series).max(axis=1) > _NEGLIGIBLE).tolist()])
         powers = _POWERS[: degree + 1, : degree + 1].T @ series[: degree + 1]
         if degree == 1:
