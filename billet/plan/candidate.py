@@ -12,14 +12,16 @@ import tomlkit
 from billet.checks import holding
 from billet.errors import InputError
 from billet.ledger import Ledger, run
+from billet.laminate import OPEN
 from billet.measure import Measures
+from billet.operations.restack import Restack
 from billet.plan.after import PESSIMISTIC, Steps
 from billet.plan.cutlist import CutList, cut_list
 from billet.plan.goal import Goal
 from billet.plan.press import DRAWING_DIE, FLAT_DIE, bite, push, resistance, thinnest
 from billet.plan.score import Score
 from billet.plan.search import Found
-from billet.plan.words import INCH, hot, length, plate, shop_table, up
+from billet.plan.words import hot, length, plate, shop_table, step_of, up
 from billet.recipe import build
 
 _BUMPS = 6
@@ -113,7 +115,7 @@ def _steps(goal: Goal, found: Found) -> Steps:
 
 def candidate(goal: Goal, found: Found, in_hand: bool) -> Candidate | None:
     """Write a candidate out and run it; a little longer when the ledger asks for it. None when the ledger, or the rack's bars with their spacers, will not have it."""
-    step, start = 1e-3 if goal.units == "metric" else INCH / 16, found.start
+    step, start = step_of(goal.units), found.start
     for _ in range(_BUMPS):
         text = write_out(goal, found, start)
         try:
@@ -130,9 +132,18 @@ def candidate(goal: Goal, found: Found, in_hand: bool) -> Candidate | None:
     cuts = cut_list(goal, worst) if goal.rack is not None else None
     if (cuts is not None and in_hand and cuts.short) or not _as_weighed(found, worst):
         return None
+    if not goal.bold and _doubled(run(recipe, diffuse=False)):
+        return None
     book = run(recipe)
-    score = Score(*(int(v) for v in found.score[:4]), float(found.score[4]))
+    miss, welds, loss, steel, money = found.score
+    score = Score(int(miss), int(welds), int(loss), int(steel), money)
     return Candidate(found, score, text, start, book, worst, cuts, _press(goal, found))
+
+
+def _doubled(book: Ledger) -> bool:
+    """Whether one steel meets itself at a seam of the laminate, piece on piece or piece on spacer."""
+    laid = (row.bar.laminate for row in book.bars[0].rows if isinstance(row.step, Restack))
+    return any(bool(((b.joint[1:] == OPEN) & (b.steel[1:] == b.steel[:-1])).any()) for b in laid if b is not None)
 
 
 def _as_weighed(found: Found, book: Ledger) -> bool:

@@ -138,10 +138,11 @@ def _from_rack(goal: Goal, named: tuple[str, ...] | None) -> tuple[Pair, ...]:
             continue
         if named and (find(named[0], goal.own).name, find(named[1], goal.own).name) != (dark, bright):
             continue
-        a, b = by_name[dark], by_name[bright]
-        widest = min(max(x.width for x in a), max(x.width for x in b))
-        widths = tuple(sorted({x.width for x in (*a, *b) if x.width <= widest}))
-        out.append(Pair(steels[dark], steels[bright], tuple(sorted({x.thickness for x in a})), tuple(sorted({x.thickness for x in b})), widths))
+        lower, upper = by_name[dark], by_name[bright]
+        widest = min(max(x.width for x in lower), max(x.width for x in upper))
+        widths = tuple(sorted({x.width for x in (*lower, *upper) if x.width <= widest}))
+        thin, thick = (tuple(sorted({x.thickness for x in bars})) for bars in (lower, upper))
+        out.append(Pair(steels[dark], steels[bright], thin, thick, widths))
     if not out:
         have = ", ".join(sorted(steels))
         wish = f"{named[0]} and {named[1]}" if named else "two steels that etch apart (a dark and a bright one)"

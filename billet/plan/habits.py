@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from billet.shop import Shop
 from billet.steels import Steel
@@ -30,9 +32,9 @@ class Habits:
     deepest_draw: float = 0.67
     widest_spread: float = 0.3  # exponent ln(width gained)/ln(thickness lost) that flat dies reach; from memory
 
-    def heats_to_draw(self, start: np.ndarray, end: np.ndarray | float) -> np.ndarray:
+    def heats_to_draw(self, start: Any, end: Any) -> NDArray[np.int_]:
         """How many heats a draw from one thickness to another takes."""
-        return np.clip(np.ceil(np.log(start / end) / math.log(self.ratio) - 1e-9), 1, 12).astype(int)
+        return np.clip(np.ceil(np.log(start / end) / math.log(self.ratio) - 1e-9), 1, 12).astype(np.int_)
 
 
 def habits_of(shop: Shop, steels: tuple[Steel, ...]) -> Habits:

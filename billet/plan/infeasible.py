@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 from billet.plan.goal import Goal
 from billet.plan.search import Found, nearest, search
 from billet.plan.sequences import Space
 from billet.plan.words import length
 
-_QUICK = 40_000
-_RELAXED = {
+_QUICK = 20_000
+_RELAXED: dict[str, dict[str, Any]] = {
     "press_opening": {"press_opening": 1.0, "by": "press"},
     "fire_length": {"fire_length": 20.0},
     "most_pieces": {"most_pieces": 16},

@@ -81,7 +81,7 @@ def reach(recipe: Recipe, step: int, measured: Mapping[str, float]) -> Reach:
     bar = book.bars[last].after(step)
     expected = (bar.length, bar.width, bar.thickness)
     sizes = [float(measured.get(k, v)) for k, v in zip(_KEYS, expected, strict=True)]
-    found = reshape(bar, *sizes)
+    found = reshape(bar, sizes[0], sizes[1], sizes[2])
     rest = [s for _, s in recipe.steps(last)][step:]
     wants = need(blade_of(recipe))
     answers = {f: _answer(recipe, wants, _rest(recipe, found, rest, step, f)) for f in (1.0, PESSIMISTIC)}

@@ -68,7 +68,8 @@ def _varied(found: tuple[Found, ...]) -> tuple[list[Found], list[Found]]:
     Of one kind (same cuts, plates within a tenth, same lowest steel) only the best is shown, unless it fails the ledger; the rest follow behind.
     """
     seen: set[tuple[object, ...]] = set()
-    first, rest = [], []
+    first: list[Found] = []
+    rest: list[Found] = []
     for f in found:
         b = f.batch
         kind = (tuple(b.pieces[:, 0]), round(float(np.log(2 * b.repeat[0] + b.cap[0])) * 8), bool(b.dark_first[0]), b.pair.dark.name, b.pair.bright.name)

@@ -23,6 +23,6 @@ def read_rack(path: Path) -> tuple[RackBar, ...]:
     try:
         return Rack.model_validate(data.get("rack", data), context={"door": True}).bar
     except ValidationError as error:
-        one = error.errors()[0]
+        one = min(error.errors(), key=lambda e: e["type"] != "extra_forbidden")
         bar = next((f"bar {k + 1}: " for k in one["loc"] if isinstance(k, int)), "")
         raise InputError(f"{path.name}: {bar}{sentence(dict(one), sorted(RackBar.model_fields))}") from None

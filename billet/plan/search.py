@@ -21,10 +21,11 @@ Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 MOST_WEIGHED = 400_000
 _MORE = 60_000  # weighed for the sake of other good plans once the best is settled
+_TABLE = 20_000  # rows weighed at once
 _KEPT = 400  # best rows kept of every table
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Found:
     """One candidate: a one-row batch, the length its laminate is drawn to and its stack starts with [m], its score, and how far it misses each target."""
 
@@ -106,30 +107,30 @@ def search(goal: Goal, space: Space | None = None, progress: Progress | None = N
     return done
 
 
-def nearest(goal: Goal, space: Space | None = None, most: int = 60_000) -> Searched:
-    """Plans however far from the target, the nearest first, when nothing meets it."""
+def nearest(goal: Goal, space: Space | None = None, most: int = 40_000) -> Searched:
+    """Plans however far from the target, the nearest first, when nothing meets it; only some thousands of each group are weighed."""
     space = space or Space()
-    return _run(goal, space, lines_of(goal, space), None, most, in_hand=False, far=np.inf)
+    return _run(goal, space, lines_of(goal, space), None, most, in_hand=False, far=np.inf, each=1500)
 
 
-def _run(goal: Goal, space: Space, lines: list[_Line], progress: Progress | None, most: int, *, in_hand: bool, far: float = FAR) -> Searched:
+def _run(goal: Goal, space: Space, lines: list[_Line], progress: Progress | None, most: int, *, in_hand: bool, far: float = float(FAR), each: int | None = None) -> Searched:
     """Groups of all pairs by (bound, weld heats); stop when the best plan beats the next group's bound and enough was seen. No plan past `far` is kept."""
     queue = sorted(
         ((g.bound, line.habits.weld[2] * (g.restacks + 1) + line.after.welds, k, j) for k, line in enumerate(lines) for j, g in enumerate(line.groups)),
     )
     found: list[Found] = []
     weighed = extra = 0
-    best = (np.inf, np.inf)
+    best: tuple[float, float] = (np.inf, np.inf)
     for bound, welds, k, j in queue:
         settled = best < (bound, welds)
         if weighed >= most or bound > far or (settled and extra >= _MORE):
             break
-        for batch in batches(goal, lines[k].habits, lines[k].after, lines[k].pair, space, lines[k].groups[j]):
+        for batch in batches(goal, lines[k].habits, lines[k].after, lines[k].pair, space, lines[k].groups[j], each or _TABLE):
             batch = batch.take(least_miss(goal, lines[k].after, batch) <= min(far, best[0] + FAR))
             weighed += len(batch)
             extra += len(batch) if settled else 0
             found += [f for f in _weigh(goal, lines[k], batch, in_hand) if f.score[0] <= far]
-            if weighed >= most:
+            if weighed >= most or each:
                 break
             if found:
                 best = min(best, min((f.score[0], f.score[1]) for f in found))
@@ -169,7 +170,7 @@ def _key(score: Array, b: Batch, row: int) -> tuple[float, ...]:
     return (*score, float(2 * b.repeat[row] + b.cap[row]), float(b.pieces[:, row].sum()), -float(b.width[row]), float(b.first[row]), float(b.second[row]), *map(float, b.drawn[:, row]), float(b.spacer[row]))
 
 
-def _objectives(columns: Array, w: Weighed, rows: Array) -> Array:
+def _objectives(columns: Array, w: Weighed, rows: NDArray[np.intp]) -> Array:
     """Closeness, weld heats, loss and contrast lost, coarsely."""
     return np.stack([columns[0], columns[1], columns[2], np.round(20 * (1 - w.contrast[rows]))])
 

@@ -35,7 +35,7 @@ class Space:
     spacers: bool = True
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Batch:
     """Candidates as columns. All arrays (n,), but `pieces` and `drawn` (restacks, n).
 
@@ -143,7 +143,7 @@ def _counted(goal: Goal, space: Space, restacks: int, mode: Mode, wanted: tuple[
             yield (bound, restacks), (repeat, mode, cut)
 
 
-def batches(goal: Goal, habits: Habits, after: After, pair: Pair, space: Space, group: Group, most: int = 20_000) -> Iterator[Batch]:
+def batches(goal: Goal, habits: Habits, after: After, pair: Pair, space: Space, group: Group, most: int) -> Iterator[Batch]:
     """The candidates of a group as tables of at most about `most` rows: every plate, width and height, what cannot be laid left out."""
     plates = space.plates or tuple(plate_choices(goal, pair))
     widths = space.widths or pair.widths

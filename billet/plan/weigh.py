@@ -19,6 +19,7 @@ from billet.plan.after import After
 from billet.plan.goal import Goal
 from billet.plan.habits import Habits
 from billet.plan.sequences import Batch
+from billet.plan.words import step_of
 
 Array = NDArray[np.float64]
 _TRIALS = np.array([[0.1], [0.3]])  # [m] starting lengths; every length on the way is straight in it
@@ -28,11 +29,12 @@ _RMS = rms_contrast(_FO)
 
 @dataclass(frozen=True)
 class Weighed:
-    """What became of each candidate (n,). Lengths are pairs (2, n) at the two trial starting lengths until `start` is solved.
+    """What became of each candidate (n,).
 
-    doubles: seams where one steel meets itself; welds: weld heats; forgeable: no draw asked for the impossible; bars: length
-    [m] after each draw; stacks: length [m] less height [m] of each stack laid; dark: dark thickness over the whole; fourier:
-    integral of D/h^2 for nickel; start, end [m]; laid, added, left [kg].
+    doubles: seams where one steel meets itself; welds: weld heats; forgeable: no draw asked for the impossible; known: no face is
+    eaten past the packs of the first restack, so distinct layers, faces and shares are exact (past them the seams of later
+    restacks are taken to be like the first); longest: longest bar [m] before a restack; steadiest: least length over height [m]
+    of a stack; dark: dark thickness over the whole; contrast of nickel left; start, end [m]; laid, added, left [kg].
     """
 
     start: Array
@@ -43,6 +45,7 @@ class Weighed:
     doubles: Array
     welds: Array
     forgeable: NDArray[np.bool_]
+    known: NDArray[np.bool_]
     longest: Array
     steadiest: Array
     contrast: Array
@@ -98,7 +101,7 @@ class _Run:
         self.runs = 2 * b.repeat + b.cap
         self.counted = self.runs.copy()
         self.doubles, self.fourier = np.zeros(len(b)), np.zeros(len(b))
-        self.forgeable = np.ones(len(b), bool)
+        self.forgeable, self.known = np.ones(len(b), bool), np.ones(len(b), bool)
         self.bars: list[Any] = []
         self.stacks: list[Any] = []
         self.added: Any = 0.0
@@ -124,12 +127,12 @@ class _Run:
         return _Gone(np.where(deep, layers, outer.layers), np.where(deep, gone, outer.first), np.where(deep, face, outer.first_out))
 
     def _reach(self, top: bool) -> Array:
-        """How deep this book-keeping is exact: to the far side of the packs the first restack laid."""
+        """How deep this book-keeping is exact: to the far side of the packs the first restack laid, or of the first where like meets like."""
         if self.pack is None:
             return self.height
-        near, far, gap, _ = self.pack.seen_from(top)
+        near, far, gap, same = self.pack.seen_from(top)
         end = self.height - far
-        return end + (self.pack.pieces - 1) * (gap + end - near)
+        return end + np.where(same > 0, 0.0, (self.pack.pieces - 1) * (gap + end - near))
 
     def _of_pack(self, depth: Array, top: bool) -> _Gone:
         """What is gone at a depth in a pack as first stacked."""
@@ -191,15 +194,16 @@ class _Run:
         seams, spaced = pieces - 1, b.spacer > 0
         spacer_first = self.spacer_first
         meet: list[NDArray[np.bool_]] = []
+        layers, first = np.zeros(len(b)), np.zeros(len(b))
         for side, was in ((False, self.low), (True, self.high)):
             before, after = self._eaten(was, side), self._eaten(was + clean / self.scale, side)
-            self.runs = self.runs - seams / pieces * (after.layers - before.layers)
-            self.first = self.first - seams / pieces * self.scale * (after.first - before.first)
-            self.forgeable &= was + clean / self.scale < self._reach(side)
+            layers = layers + after.layers - before.layers
+            first = first + self.scale * (after.first - before.first)
+            self.known &= was + clean / self.scale < self._reach(side)
             meet.append(after.first_out)
         same = np.where(spaced, (meet[0] == spacer_first) * 1.0 + (meet[1] == spacer_first), meet[0] == meet[1])
-        self.runs = pieces * self.runs + seams * (spaced - same)
-        self.first = pieces * self.first + seams * b.spacer * spacer_first
+        self.runs = pieces * self.runs + seams * (spaced - same - layers)
+        self.first = pieces * self.first + seams * (b.spacer * spacer_first - first)
         self.counted = pieces * self.counted + seams * spaced
         self.doubles = self.doubles + seams * same
         density = np.where(b.spacer_dark, b.pair.dark.density, b.pair.bright.density)
@@ -229,20 +233,32 @@ def weigh(goal: Goal, habits: Habits, after: After, b: Batch, want: float, tail:
     worst = _forwards(goal, habits, after, b, _TRIALS, 2.0)
     ends = worst.bars[-1]
     slope = (ends[1] - ends[0]) / (_TRIALS[1, 0] - _TRIALS[0, 0])
-    from billet.plan.words import INCH
-
-    step = 1e-3 if goal.units == "metric" else INCH / 16
+    step = step_of(goal.units)
     start = np.ceil((_TRIALS[0, 0] + (want - ends[0]) / slope) / step - 1e-6) * step
     run = _forwards(goal, habits, after, b, start, 1.0)
     first_share = run.first / run.size.thickness
-    laid = (lambda one, two, f: (f * one + (b.height - f) * two) * start * b.width)(*_densities(b), (b.repeat + b.cap) * b.first)
-    known = (run.low < run._reach(False)) & (run.high < run._reach(True)) & ((len(b.pieces) > 0) | (run.low + run.high < b.height))
+    one, two = _densities(b)
+    of_first = (b.repeat + b.cap) * b.first
+    laid = (of_first * one + (b.height - of_first) * two) * start * b.width
+    known = run.known & (run.low < run._reach(False)) & (run.high < run._reach(True))
+    whole = (len(b.pieces) > 0) | (run.low + run.high < b.height)
     inner = run.bars[:-1]
     return Weighed(
-        start, run.size.length, run.counted, run.runs, np.where(b.dark_first, first_share, 1 - first_share), run.doubles,
-        np.full(len(b), habits.weld[2] * (len(b.pieces) + 1) + after.welds), worst.forgeable & run.forgeable & known & (run.runs >= 2) & (slope > 0),
-        np.max(inner, axis=0) if inner else np.zeros(len(b)), np.min(run.stacks, axis=0),
-        np.interp(np.log(np.maximum(run.fourier, _FO[0])), np.log(_FO), _RMS), laid, run.added + tail.added, run.mass() * tail.kept,
+        start=start,
+        end=run.size.length,
+        counted=run.counted,
+        distinct=run.runs,
+        dark=np.where(b.dark_first, first_share, 1 - first_share),
+        doubles=run.doubles,
+        welds=np.full(len(b), habits.weld[2] * (len(b.pieces) + 1) + after.welds),
+        forgeable=worst.forgeable & run.forgeable & whole & (run.runs >= 2) & (slope > 0),
+        known=known,
+        longest=np.max(inner, axis=0) if inner else np.zeros(len(b)),
+        steadiest=np.min(run.stacks, axis=0),
+        contrast=np.interp(np.log(np.maximum(run.fourier, _FO[0])), np.log(_FO), _RMS),
+        laid=laid,
+        added=run.added + tail.added,
+        left=run.mass() * tail.kept,
     )
 
 

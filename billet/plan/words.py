@@ -37,6 +37,11 @@ def up(metres: float, units: str, step: tuple[float, float] = (1e-3, INCH / 16))
     return math.ceil(metres / s - 1e-6) * s
 
 
+def step_of(units: str) -> float:
+    """Stacks are cut to whole millimetres or sixteenths of an inch [m]."""
+    return 1e-3 if units == "metric" else INCH / 16
+
+
 def hot(kind: tuple[float, float, int], units: str) -> dict[str, Any]:
     """Heat, time and heats of a step."""
     return {"heat": heat(kind[0], units), "time": minutes(kind[1]), "heats": int(kind[2])}

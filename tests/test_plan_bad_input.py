@@ -1,0 +1,63 @@
+"""What cannot be planned gets one sentence that names the constraint that binds."""
+
+from __future__ import annotations
+
+import tomllib
+
+import pytest
+
+from billet.errors import InputError
+from billet.plan.planner import plan
+from billet.plan.rackfile import read_rack
+from billet.tables import Target
+from tests.planning import RACK, bar, knife
+
+CASES = {
+    "empty rack": ({}, {}, (), ["rack", "no bar"]),
+    "impossible carbon": ({"carbon": 1.5}, {}, None, ["carbon", "1.5", "0.95"]),
+    "too little carbon": ({"carbon": 0.2}, {}, RACK, ["carbon", "0.2", "15N20"]),
+    "blade longer than the fire": ({}, {"shop": ""}, None, ["fire_length", "450 mm", "400 mm"]),
+    "press does not open": ({}, {"shop": 'press_opening = "0 mm"'}, None, ["press_opening", "0 mm"]),
+    "more distinct than counted": ({"layers": 100, "distinct": 200}, {}, None, ["distinct", "200", "100"]),
+    "line and layers pull apart": ({"layers": 300, "line": 5e-3}, {}, RACK, ["pull apart", "line"]),
+    "core without cladding": ({"core": 0.3}, {}, None, ["core", "clad"]),
+    "one steel": ({"steels": ("1084",)}, {}, None, ["steels", "two"]),
+    "a rack of one steel": ({}, {}, (bar("1084", 3.2),), ["rack", "1084"]),
+    "steel not in the rack": ({"steels": ("O1", "L6")}, {}, RACK, ["O1", "L6"]),
+    "pattern that is not planned": ({"pattern": "feather"}, {}, None, ["feather", "laminate"]),
+}
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_one_sentence(case):
+    target, words, rack, said = CASES[case]
+    if case == "blade longer than the fire":
+        words = {"length": "450 mm", "heel": "60 mm"}
+    with pytest.raises(InputError) as caught:
+        plan(knife(**words), Target(**target), rack)
+    message = str(caught.value)
+    assert "\n" not in message
+    assert [w for w in said if w not in message] == []
+
+
+def test_the_limit_that_binds_is_named_with_the_nearest_plan():
+    with pytest.raises(InputError, match="nearest plan has .* layers .*most_welds = 4 is what binds"):
+        plan(knife(shop="most_welds = 4"), Target(layers=900), RACK)
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [('[[bar]]\nsteel = "1084"\nthickness = 3.2\nwidth = "40 mm"\nlength = "1 m"\n', "unit"), ('[[bar]]\nsteal = "1084"\n', "steal"), ("[[bar", "TOML"), ("", "no bar")],
+)
+def test_rack_files_that_cannot_be_used(tmp_path, text, word):
+    path = tmp_path / "rack.toml"
+    path.write_text(text)
+    with pytest.raises(InputError, match=word):
+        plan(knife(), Target(layers=100), read_rack(path))
+
+
+def test_a_rack_in_the_recipe_is_read():
+    more = '[[rack.bar]]\nsteel = "1084"\nthickness = "3.2 mm"\nwidth = "40 mm"\nlength = "1 m"\ncount = 4\n[[rack.bar]]\nsteel = "15N20"\nthickness = "1.6 mm"\nwidth = "40 mm"\nlength = "1 m"\ncount = 4\n'
+    made = plan(knife(more=more), Target(layers=100), handful=1)
+    assert made.in_hand
+    assert tomllib.loads(made.candidates[0].text)["rack"]["bar"][0]["steel"] == "1084"
