@@ -21,8 +21,10 @@ _FAR = -1e9  # where a curve that is not there is taken to run
 class Region:
     """The region between two curves.
 
-    low, high (columns * FINE,): rows between which the metal lies, at evenly spaced places within the columns; low is the
-    upper one in the picture. NaN where there is none. turned: the curves run over the rows instead, and bound the columns.
+    low, high (columns * FINE,): rows between which the metal lies, at evenly spaced places within the columns; low is
+    the
+    upper one in the picture. NaN where there is none. turned: the curves run over the rows instead, and bound the
+    columns.
     """
 
     low: Array

@@ -25,7 +25,14 @@ def font(size: float) -> Any:
     return ImageFont.load_default(max(9.0, size))
 
 
-def write(draw: ImageDraw.ImageDraw, at: tuple[float, float], text: str, size: float, ink: int | tuple[int, ...] = INK, anchor: str = "la") -> float:
+def write(
+    draw: ImageDraw.ImageDraw,
+    at: tuple[float, float],
+    text: str,
+    size: float,
+    ink: int | tuple[int, ...] = INK,
+    anchor: str = "la",
+) -> float:
     """Write a line and return how wide it came out [pixels]."""
     draw.text(at, text, fill=ink, font=font(size), anchor=anchor)
     return float(draw.textlength(text, font=font(size)))
@@ -56,7 +63,9 @@ def scale_length(room: float, units: str) -> float:
     return max((s for s in steps if s <= room), default=steps[0])
 
 
-def scale_bar(draw: ImageDraw.ImageDraw, at: tuple[float, float], pixel: float, room: float, units: str, size: float) -> float:
+def scale_bar(
+    draw: ImageDraw.ImageDraw, at: tuple[float, float], pixel: float, room: float, units: str, size: float
+) -> float:
     """Draw a scale bar from a point to the right, with its length above; returns its width [pixels]."""
     length = scale_length(room * pixel, units)
     wide, tick = length / pixel, 0.35 * size
@@ -66,7 +75,14 @@ def scale_bar(draw: ImageDraw.ImageDraw, at: tuple[float, float], pixel: float, 
     for end in (x, x + wide):
         draw.line([(end, y - tick), (end, y + tick)], fill=INK, width=stroke)
     fine = length < 1e-3 if units == "metric" else length < 0.1 * 0.0254
-    write(draw, (x + wide + 0.6 * size, y), show(length, Kind.LENGTH, units, fine=fine).replace(".0 ", " "), size, SOFT, "lm")
+    write(
+        draw,
+        (x + wide + 0.6 * size, y),
+        show(length, Kind.LENGTH, units, fine=fine).replace(".0 ", " "),
+        size,
+        SOFT,
+        "lm",
+    )
     return wide
 
 

@@ -1,8 +1,10 @@
 """From composition to etched brightness: how dark a steel turns in the acid, as a rank and never as a promise.
 
-Nickel and chromium resist; manganese and the carbon of the martensite darken. The constants below are our own fit to the
+Nickel and chromium resist; manganese and the carbon of the martensite darken. The constants below are our own fit to
+the
 order the trade agrees on (dark to bright): O1, 1084/1080/1075 | 1095, W1/W2, 80CrV2, 52100, 5160 | 8670, L6 | 15N20 |
-A203E, nickel, stainless. The order is common practice without a source; the distances between the ranks are ours and unverified.
+A203E, nickel, stainless. The order is common practice without a source; the distances between the ranks are ours and
+unverified.
 """
 
 from __future__ import annotations
@@ -27,15 +29,19 @@ _ATTACK = 2.95  # log reflectance lost at full strength and unit darkening
 _LEAST_CARBON = 1e-3
 
 MIXED_BELOW = 3e-6
-"""Layers thinner than this in the blade have been mixed by the welding heats and are drawn as even grey [m]; from memory."""
+"""Layers thinner than this in the blade have been mixed by the welding heats and are drawn as even grey [m]; from
+memory.
+"""
 
 
 @dataclass(frozen=True)
 class Look:
     """How the blade is etched and lit.
 
-    strength: of the etch, 0 to 1. seams: how plainly carbon-poor metal shows, 0 not at all, 0.5 as its carbon says, 1 twice
-    that. depth: of the etched relief [m]. light: turned from the blade's length [rad]. two_tone: plain black and white, for
+    strength: of the etch, 0 to 1. seams: how plainly carbon-poor metal shows, 0 not at all, 0.5 as its carbon says, 1
+    twice
+    that. depth: of the etched relief [m]. light: turned from the blade's length [rad]. two_tone: plain black and white,
+    for
     working prints.
     """
 
@@ -68,7 +74,8 @@ def steel_tone(steel: Steel, look: Look) -> float:
 def cell_reflectance(laminate: Laminate, look: Look) -> Array:
     """Return the reflectance of every cell of a laminate (n,).
 
-    Carbon a cell has lost against the leaner of its own plate and the laminate's mean makes it pale; `seams` scales that loss.
+    Carbon a cell has lost against the leaner of its own plate and the laminate's mean makes it pale; `seams` scales
+    that loss.
     """
     composition = laminate.composition
     plates = np.array([s.composition for s in laminate.steels], float)

@@ -2,7 +2,8 @@
 
 A pixel whose corners were pulled back to nearly a plane sees a trapezoid of heights. One box of the same spread is good
 enough while it is much longer one way than the other; else two or three boxes along the shorter side. Pixels that are
-curved, or whose corners came from different sides of a seam, are cut into sixteen and looked at again, so nothing is ever
+curved, or whose corners came from different sides of a seam, are cut into sixteen and looked at again, so nothing is
+ever
 differenced across a jump.
 """
 
@@ -30,7 +31,10 @@ Picks = tuple[NDArray[np.intp], ...]
 _TILE = 1 << 17  # pixels
 _WIDEST = 2048  # columns of a tile
 _LOPSIDED = 0.3  # shorter over longer side of a footprint, above which one box is not enough
-_SQUARE, _MANY = 0.6, 0.2  # a block with more than this share of nearly square footprints gets three boxes instead of two
+_SQUARE, _MANY = (
+    0.6,
+    0.2,
+)  # a block with more than this share of nearly square footprints gets three boxes instead of two
 _GAUSS = (-1 / 12**0.5, 1 / 12**0.5)  # nodes on a side of length one: Gauss's rule for two
 _THIRDS = (-1 / 3, 0.0, 1 / 3)  # and the middles of three parts, better where lines run at 45 degrees to the pixels
 _BENT = 0.25  # bend within a pixel over its footprint, above which it is cut up
@@ -42,7 +46,9 @@ _SOME = 4096  # pixels looked at again at a time
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """What is looked at: a material, a surface through it, its table of brightness, and how much of each pixel is metal."""
+    """What is looked at: a material, a surface through it, its table of brightness, and how much of each pixel is
+    metal.
+    """
 
     material: Material
     surface: Surface
@@ -51,7 +57,9 @@ class Scene:
 
 
 def paint(scene: Scene, workers: int = 1) -> NDArray[np.float32]:
-    """Return the brightness of every pixel (rows, columns), 0 where there is no metal; the number of threads changes nothing."""
+    """Return the brightness of every pixel (rows, columns), 0 where there is no metal; the number of threads changes
+    nothing.
+    """
     surface = scene.surface
     keep_memory()
     out = np.zeros((surface.rows, surface.cols), np.float32)
@@ -121,7 +129,9 @@ def _on_seam(key: Ints | int, shape: tuple[int, ...]) -> Bools | None:
 
 
 def _plain(table: Table, z: Floats, leaf: Ints | int, here: Room) -> tuple[Floats, Bools | None]:
-    """Mean brightness of pixels from the heights of their corners (in table cells), and which of them are bent too much for that."""
+    """Mean brightness of pixels from the heights of their corners (in table cells), and which of them are bent too much
+    for that.
+    """
     kind, shape = z.dtype.type, (*z.shape[:-2], z.shape[-2] - 1, z.shape[-1] - 1)
     tall = (*z.shape[:-2], z.shape[-2] - 1, z.shape[-1])
     sums, falls = here("sums", tall, kind), here("falls", tall, kind)
@@ -175,7 +185,14 @@ def _nodes(short: Floats, long: Floats, spare: Floats) -> tuple[float, ...]:
 
 
 def _boxes(
-    table: Table, centre: Floats, short: Floats, long: Floats, nodes: tuple[float, ...], first: Ints | None, last: Floats | None, here: Room
+    table: Table,
+    centre: Floats,
+    short: Floats,
+    long: Floats,
+    nodes: tuple[float, ...],
+    first: Ints | None,
+    last: Floats | None,
+    here: Room,
 ) -> Floats:
     """The trapezoid as the mean of boxes at nodes along its shorter side (sides are given doubled)."""
     kind, shape = centre.dtype.type, centre.shape

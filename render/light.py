@@ -1,6 +1,7 @@
 """The etched steel under a slanted light: relief, the grain of hand rubbing, matte dark steel and a slow sheen.
 
-Everything here is looks, none of it is geometry: the tone of a spot never depends on it by more than a few percent, and the
+Everything here is looks, none of it is geometry: the tone of a spot never depends on it by more than a few percent, and
+the
 mean of a face stays what the layers say. Deterministic: the textures are seeded once.
 """
 
@@ -31,7 +32,8 @@ _BAND = 96  # rows lit at a time
 
 @dataclass(frozen=True, eq=False)
 class Lit:
-    """What the light needs to know beside the brightness: pixel [m], where bare metal bands run, the rows' and columns' sheen, and whether
+    """What the light needs to know beside the brightness: pixel [m], where bare metal bands run, the rows' and columns'
+    sheen, and whether
     the surface was rubbed along the rows."""
 
     pixel: float

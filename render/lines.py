@@ -26,8 +26,10 @@ _GRID = (60, 160)
 
 @dataclass(frozen=True)
 class FaceFigures:
-    """Figures of one face: layer borders crossed from edge to spine at the station, their median width in side view [m], the share of the face
-    whose lines are too fine to see, and the height above the edge where the core's layer ends [m] (None without a core)."""
+    """Figures of one face: layer borders crossed from edge to spine at the station, their median width in side view
+    [m], the share of the face
+    whose lines are too fine to see, and the height above the edge where the core's layer ends [m] (None without a
+    core)."""
 
     lines: int
     median_line: float | None
@@ -42,11 +44,13 @@ def figures(bar: Bar, blade: Blade, at: Placement, side: Side, station: float = 
     y = edge + height * np.linspace(1e-6, 1 - 1e-6, _SAMPLES)
     points = blade.face_points(np.full_like(y, x), y, side, at)
     steel, thick = _layers(bar, points)
-    change = np.flatnonzero((steel[1:] != steel[:-1]))
+    change = np.flatnonzero(steel[1:] != steel[:-1])
     bounds = y[change] + 0.5 * (y[1] - y[0])
     widths = np.diff(bounds)
     core = float(bounds[0] - edge) if len(bounds) and thick[0] > _CORE else None
-    return FaceFigures(len(change), float(np.median(widths)) if len(widths) else None, _grey(bar, blade, at, side), core)
+    return FaceFigures(
+        len(change), float(np.median(widths)) if len(widths) else None, _grey(bar, blade, at, side), core
+    )
 
 
 def _layers(bar: Bar, points: Array) -> tuple[NDArray[np.int64], Array]:
@@ -70,7 +74,9 @@ def _layers(bar: Bar, points: Array) -> tuple[NDArray[np.int64], Array]:
 
 
 def _grey(bar: Bar, blade: Blade, at: Placement, side: Side) -> float:
-    """Share of the face whose lines are narrower than FINE_LINE: layer thickness over the slope of its height along the face."""
+    """Share of the face whose lines are narrower than FINE_LINE: layer thickness over the slope of its height along the
+    face.
+    """
     u, v = ((np.arange(n) + 0.5) / n for n in _GRID)
     x, w = (a.ravel() for a in np.meshgrid(v * blade.length, u))
     low, height = blade.edge_y(x), blade.height(x)

@@ -82,7 +82,9 @@ class Subject:
 
 @dataclass(frozen=True, eq=False)
 class Panel:
-    """A drawn view: grey codes (rows, columns), how far each is metal (0 to 255), the view, its scene, and the share the bar does not have."""
+    """A drawn view: grey codes (rows, columns), how far each is metal (0 to 255), the view, its scene, and the share
+    the bar does not have.
+    """
 
     codes: Bytes
     metal: Bytes
@@ -92,11 +94,15 @@ class Panel:
     missing: float
 
 
-def draw_panel(subject: Subject, name: str, window: Window, look: Look, workers: int = 1, *, shadow: bool = True) -> Panel:
+def draw_panel(
+    subject: Subject, name: str, window: Window, look: Look, workers: int = 1, *, shadow: bool = True
+) -> Panel:
     """Draw one view."""
     view, scene = prepare(subject.bar, look, lambda kind: subject.view(name, window, kind), window)
     brightness = paint(scene, workers)
-    lit = light(brightness, look, Lit(window.pixel, view.edge, view.spine, sheen(window, subject, name), name in _RUBBED))
+    lit = light(
+        brightness, look, Lit(window.pixel, view.edge, view.spine, sheen(window, subject, name), name in _RUBBED)
+    )
     alpha = view.region.whole(window.rows, window.cols)
     missing = _missing(subject.bar, view, alpha)
     if missing is not None:
@@ -123,7 +129,9 @@ def _table(alpha: NDArray[np.float32], window: Window) -> NDArray[np.float32]:
     small = np.asarray(Image.fromarray((alpha * 255).astype(np.uint8)).reduce(_REDUCE), np.float32) / 255
     reach = min(0.0011 / window.pixel, 0.006 * window.cols) / _REDUCE
     wide = np.pad(small, 1)
-    dark = gaussian_filter(np.roll(wide, (round(0.8 * reach) + 1, round(0.3 * reach)), (0, 1)), min(reach, 40))[1:-1, 1:-1]
+    dark = gaussian_filter(np.roll(wide, (round(0.8 * reach) + 1, round(0.3 * reach)), (0, 1)), min(reach, 40))[
+        1:-1, 1:-1
+    ]
     full = Image.fromarray(dark).resize((window.cols, window.rows), Image.Resampling.BILINEAR)
     return np.float32(BACKGROUND) * (1 - np.float32(_SHADOW) * np.asarray(full, np.float32))
 
@@ -131,11 +139,26 @@ def _table(alpha: NDArray[np.float32], window: Window) -> NDArray[np.float32]:
 def _missing(bar: Bar, view: View, alpha: NDArray[np.float32]) -> NDArray[np.bool_] | None:
     """Pixels of the view that lie outside the bar's metal; None when all are inside."""
     rows, cols = alpha.shape
-    x, y, z = (2 * np.abs(a) / s for a, s in zip(view.surface.grid(slice(0, rows - 1), slice(0, cols - 1)), (bar.length, bar.width, bar.thickness), strict=True))
+    x, y, z = (
+        2 * np.abs(a) / s
+        for a, s in zip(
+            view.surface.grid(slice(0, rows - 1), slice(0, cols - 1)),
+            (bar.length, bar.width, bar.thickness),
+            strict=True,
+        )
+    )
     hair = 1 + 1e-5
-    if max(float(np.max(a)) for a in (x, y)) <= hair and np.isinf(bar.corner) and float(np.max(np.where(alpha > 0, z, 0))) <= hair:
+    if (
+        max(float(np.max(a)) for a in (x, y)) <= hair
+        and np.isinf(bar.corner)
+        and float(np.max(np.where(alpha > 0, z, 0))) <= hair
+    ):
         return None
-    outside = (x > hair) | (y > hair) | (z > hair) if np.isinf(bar.corner) else (x > hair) | (y**bar.corner + z**bar.corner > hair)
+    outside = (
+        (x > hair) | (y > hair) | (z > hair)
+        if np.isinf(bar.corner)
+        else (x > hair) | (y**bar.corner + z**bar.corner > hair)
+    )
     outside = outside & (alpha > 0)
     return outside if outside.any() else None
 
@@ -145,4 +168,3 @@ def _hatching(where: NDArray[np.bool_], window: Window) -> NDArray[np.float32]:
     row, col = np.nonzero(where)
     stroke = (row + col) % _HATCH[0] < _HATCH[1]
     return np.where(stroke, np.float32(0.25), np.float32(0.62))
-

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from dataclasses import dataclass, field
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +12,7 @@ from PIL import Image, ImageDraw
 
 from billet.blade import read_blade
 from billet.errors import InputError
+from billet.files import write_whole
 from billet.ledger import Ledger, run
 from billet.quantities import Kind, show
 from billet.recipe import Recipe
@@ -30,8 +30,14 @@ _MARGIN = 0.035  # of the width
 _TALLEST = 0.62  # of the width a view may take
 
 NAMES = {
-    "left": "left face", "right": "right face", "spine": "spine, from above", "choil": "choil", "section": "section",
-    "bar-face": "upper face of the bar", "bar-side": "edge side of the bar", "bar-end": "handle end of the bar",
+    "left": "left face",
+    "right": "right face",
+    "spine": "spine, from above",
+    "choil": "choil",
+    "section": "section",
+    "bar-face": "upper face of the bar",
+    "bar-side": "edge side of the bar",
+    "bar-end": "handle end of the bar",
 }
 TONE_NOTE = "Tones are a rank from dark to bright, not a promise; the picture is an aid, the etch decides."
 
@@ -60,12 +66,18 @@ def subject_of(ledger: Ledger, request: Request) -> tuple[Subject, str]:
         return Subject(bar), words
     design = ledger.recipe.tables.blade
     if design is None:
-        raise InputError(f"{ledger.recipe.place(())}there is no [blade] in this recipe; add one, or look at the bar with --view bar-face")
+        raise InputError(
+            f"{ledger.recipe.place(())}there is no [blade] in this recipe; "
+            "add one, or look at the bar with --view bar-face"
+        )
     folder = ledger.recipe.path.parent if ledger.recipe.path else Path()
     blade = read_blade(design, folder, request.state)
     station = 0.0 if request.view == "choil" else 0.5 * blade.length if request.at is None else request.at
     if not 0 <= station < blade.length:
-        raise InputError(f"--at: found {station * 1e3:.4g} mm, wanted a station between heel and point, from 0 to {blade.length * 1e3:.4g} mm")
+        raise InputError(
+            f"--at: found {station * 1e3:.4g} mm, wanted a station between heel and point, "
+            f"from 0 to {blade.length * 1e3:.4g} mm"
+        )
     state = "finished" if request.state == "finished" else "before hardening"
     return Subject(bar, blade, blade.placement(bar.length, bar.width), station), state
 
@@ -81,7 +93,8 @@ def draw(ledger: Ledger, request: Request) -> Picture:
         windows = [subject.window(name, pixel) for name in request.views]
     check_size(request.width, sum(w.rows for w in windows))
     panels = tuple(
-        draw_panel(subject, name, window, look, request.workers, shadow=request.crop is None) for name, window in zip(request.views, windows, strict=True)
+        draw_panel(subject, name, window, look, request.workers, shadow=request.crop is None)
+        for name, window in zip(request.views, windows, strict=True)
     )
     image = _composed(ledger, request, subject, panels, look, words)
     facts = _facts(ledger, request, subject, panels, windows[0].pixel, image)
@@ -95,13 +108,15 @@ def _pixel(subject: Subject, request: Request) -> float:
     return max(max((right - left) / room, (top - bottom) / (_TALLEST * room)) for left, right, bottom, top in sizes)
 
 
-def _composed(ledger: Ledger, request: Request, subject: Subject, panels: tuple[Panel, ...], look: Look, words: str) -> Image.Image:
+def _composed(
+    ledger: Ledger, request: Request, subject: Subject, panels: tuple[Panel, ...], look: Look, words: str
+) -> Image.Image:
     """Lay title, views and footer under one another."""
     size = text_size(request.width)
     margin = request.width * _MARGIN
     close = request.crop is not None
     top = 0.0 if close or request.bare else margin + 5.0 * size
-    gap = 0.0 if close else 1.2 * size
+    gap = 0.0 if close else 1.6 * size
     foot = 0.0 if request.bare else 4.6 * size + 0.4 * margin
     heights = [p.window.rows for p in panels]
     height = int(top + sum(heights) + gap * len(panels) + foot)
@@ -111,7 +126,7 @@ def _composed(ledger: Ledger, request: Request, subject: Subject, panels: tuple[
     y, places = top, []
     for panel, name in zip(panels, request.views, strict=True):
         x = (request.width - panel.window.cols) // 2
-        places.append((x, int(y)))
+        places.append((x, int(y + 0.6 * gap)))
         canvas.paste(as_image(panel.codes), places[-1])
         steel.paste(as_image(panel.metal), places[-1])
         if not close:
@@ -120,8 +135,20 @@ def _composed(ledger: Ledger, request: Request, subject: Subject, panels: tuple[
             draw_tang(pen, subject.blade, name, panel.window, places[-1])
         y += panel.window.rows + gap
     if not close and not request.bare:
-        write(pen, (margin, margin), fitted(pen, ledger.recipe.tables.title, 1.7 * size, 0.9 * request.width), 1.7 * size, INK)
-        write(pen, (margin, margin + 2.3 * size), fitted(pen, _caption(ledger, subject, words), size, request.width - 2 * margin), size, SOFT)
+        write(
+            pen,
+            (margin, margin),
+            fitted(pen, ledger.recipe.tables.title, 1.7 * size, 0.9 * request.width),
+            1.7 * size,
+            INK,
+        )
+        write(
+            pen,
+            (margin, margin + 2.3 * size),
+            fitted(pen, _caption(ledger, subject, words), size, request.width - 2 * margin),
+            size,
+            SOFT,
+        )
     if not request.bare:
         footer(pen, ledger, subject, panels[0].window.pixel, look, y, request.width)
     colour = tinted(canvas, steel)
@@ -141,20 +168,28 @@ def _caption(ledger: Ledger, subject: Subject, words: str) -> str:
     units, bar = ledger.recipe.tables.units, subject.bar
     layers = f"{bar.layers_counted:,} layer{'s' if bar.layers_counted != 1 else ''}"
     if subject.blade is None:
-        sizes = " x ".join(show(v, Kind.LENGTH, units, fine=f) for v, f in ((bar.length, False), (bar.width, False), (bar.thickness, True)))
+        sizes = " x ".join(
+            show(v, Kind.LENGTH, units, fine=f)
+            for v, f in ((bar.length, False), (bar.width, False), (bar.thickness, True))
+        )
         return f"{words}  ·  {layers}  ·  {sizes}"
     design = subject.blade.design
-    return f"{layers}  ·  blade {show(design.length, Kind.LENGTH, units)} by {show(design.heel_height, Kind.LENGTH, units)}  ·  {words}"
+    length, height = (show(v, Kind.LENGTH, units) for v in (design.length, design.heel_height))
+    return f"{layers}  ·  blade {length} by {height}  ·  {words}"
 
 
-def footer(pen: ImageDraw.ImageDraw, ledger: Ledger, subject: Subject, pixel: float, look: Look, y: float, width: int) -> None:
+def footer(
+    pen: ImageDraw.ImageDraw, ledger: Ledger, subject: Subject, pixel: float, look: Look, y: float, width: int
+) -> None:
     """Draw scale bar, steels and the note on tones below y, into a grey picture of a width [pixels]."""
     size, margin = text_size(width), width * _MARGIN
     scale_bar(pen, (margin, y + 1.2 * size), pixel, 0.16 * width, ledger.recipe.tables.units, size)
     tones = {s.name: steel_tone(s, look) for leaf in subject.bar.leaves for s in leaf.steels}
     ranked = sorted(tones.items(), key=lambda t: t[1])
     codes = encode(np.array([t for _, t in ranked], np.float32))
-    swatches(pen, width - margin, y + 1.2 * size, [(name, int(c)) for (name, _), c in zip(ranked, codes, strict=True)], size)
+    swatches(
+        pen, width - margin, y + 1.2 * size, [(name, int(c)) for (name, _), c in zip(ranked, codes, strict=True)], size
+    )
     write(pen, (margin, y + 2.6 * size), fitted(pen, TONE_NOTE, 0.85 * size, width - 2 * margin), 0.85 * size, SOFT)
 
 
@@ -168,12 +203,16 @@ def ground(width: int, height: int) -> Image.Image:
     return as_image(np.full((height, width), encode(np.array([BACKGROUND], np.float32))[0], np.uint8))
 
 
-def _facts(ledger: Ledger, request: Request, subject: Subject, panels: tuple[Panel, ...], pixel: float, image: Image.Image) -> dict[str, Any]:
+def _facts(
+    ledger: Ledger, request: Request, subject: Subject, panels: tuple[Panel, ...], pixel: float, image: Image.Image
+) -> dict[str, Any]:
     """The keys of the command's JSON, in SI."""
     faces: dict[str, FaceFigures] = {}
     if subject.blade is not None and subject.placement is not None:
         for side in ("left", "right"):
-            faces[side] = figures(subject.bar, subject.blade, subject.placement, "left" if side == "left" else "right", request.station)
+            faces[side] = figures(
+                subject.bar, subject.blade, subject.placement, "left" if side == "left" else "right", request.station
+            )
     shown = faces.get(request.view or "right") or faces.get("right")
     return {
         "view": request.view or "faces",
@@ -184,7 +223,13 @@ def _facts(ledger: Ledger, request: Request, subject: Subject, panels: tuple[Pan
         "median_line_m": None if shown is None else shown.median_line,
         "station_m": None if subject.blade is None else request.station * subject.blade.length,
         "faces": {
-            side: {"lines": f.lines, "median_line_m": f.median_line, "grey_share": f.grey_share, "core_line_m": f.core_line} for side, f in faces.items()
+            side: {
+                "lines": f.lines,
+                "median_line_m": f.median_line,
+                "grey_share": f.grey_share,
+                "core_line_m": f.core_line,
+            }
+            for side, f in faces.items()
         },
         "warnings": _warnings(ledger, request, panels),
     }
@@ -194,9 +239,14 @@ def _warnings(ledger: Ledger, request: Request, panels: tuple[Panel, ...]) -> li
     units = ledger.recipe.tables.units
     said = [
         f"{NAMES[name]}: {100 * p.missing:.1f} % of what is shown lies outside the bar's metal and is hatched"
-        for name, p in zip(request.views, panels, strict=True) if p.missing > 0
+        for name, p in zip(request.views, panels, strict=True)
+        if p.missing > 0
     ]
-    return said + [n.say(units) for run in ledger.bars for row in run.rows for n in row.notes] + [n.say(units) for n in ledger.notes]
+    return (
+        said
+        + [n.say(units) for run in ledger.bars for row in run.rows for n in row.notes]
+        + [n.say(units) for n in ledger.notes]
+    )
 
 
 def pictured(recipe: Recipe, request: Request, vary: str | None = None) -> Picture:
@@ -208,27 +258,8 @@ def pictured(recipe: Recipe, request: Request, vary: str | None = None) -> Pictu
     return sheet(recipe, vary, request)
 
 
-def check_path(path: Path, *, force: bool = False) -> None:
-    """Refuse a path that cannot be written, before any work is done. Raises InputError."""
-    if path.exists() and not force:
-        raise InputError(f"{path}: there already is such a file; choose another name or add --force")
-    if path.is_dir():
-        raise InputError(f"{path}: this is a folder; give the name of a file ending in .png")
-    if not path.parent.is_dir():
-        raise InputError(f"{path}: there is no folder {path.parent}; make it first")
-
-
 def save(picture: Picture, path: Path, *, force: bool = False) -> None:
-    """Write a picture as PNG with its true resolution, whole or not at all; refuses to write over a file unless told to."""
-    check_path(path, force=force)
-    dots = _INCH / picture.pixel
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".picture-", suffix=".png")
-    try:
-        with os.fdopen(handle, "wb") as out:
-            picture.image.save(out, "PNG", dpi=(dots, dots), compress_level=2)
-        os.chmod(name, 0o644)
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-
+    """Write a picture as PNG with its true resolution, whole or not at all; never over a file unless told to."""
+    dots, out = _INCH / picture.pixel, BytesIO()
+    picture.image.save(out, "PNG", dpi=(dots, dots), compress_level=2)
+    write_whole(path, out.getvalue(), force)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 from dataclasses import dataclass
-from typing import Literal
 
 from billet.bar import Bar
 from billet.blade import State
@@ -23,7 +22,9 @@ _CROP = re.compile(r"^(?P<x>.+?),(?P<y>.+?\D)\s+(?P<w>[\d.].*?)\s*[x×]\s*(?P<h>
 
 @dataclass(frozen=True)
 class Crop:
-    """A piece of a view: its centre from heel and edge line (bars: from the left and lower border of the view) and its size [m]."""
+    """A piece of a view: its centre from heel and edge line (bars: from the left and lower border of the view) and its
+    size [m].
+    """
 
     x: float
     y: float
@@ -33,7 +34,8 @@ class Crop:
 
 @dataclass(frozen=True)
 class Request:
-    """One picture. view None shows both faces; after is the number of a step, perhaps with its bar as "name:3"; at is the station of a section [m].
+    """One picture. view None shows both faces; after is the number of a step, perhaps with its bar as "name:3"; at is
+    the station of a section [m].
     bare leaves title, caption and footer away."""
 
     view: str | None = None
@@ -50,7 +52,9 @@ class Request:
 
     def __post_init__(self) -> None:
         if self.view is not None and self.view not in VIEWS:
-            raise InputError(f'--view: found "{self.view}", wanted one of {", ".join(VIEWS)}; left out, both faces are shown')
+            raise InputError(
+                f'--view: found "{self.view}", wanted one of {", ".join(VIEWS)}; left out, both faces are shown'
+            )
         if self.state not in ("finished", "hardening"):
             raise InputError(f'--state: found "{self.state}", wanted finished or hardening')
         if self.after is not None and not self.of_bar:
@@ -59,7 +63,9 @@ class Request:
             raise InputError(f"--width: found {self.width}, wanted at least {_NARROWEST} pixels")
         if self.crop is not None and self.view is None:
             raise InputError("--crop: say which face is to be looked at closely, such as --view right")
-        check_size(self.width, 0.3 * self.width if self.crop is None else self.width * self.crop.height / self.crop.width)
+        check_size(
+            self.width, 0.3 * self.width if self.crop is None else self.width * self.crop.height / self.crop.width
+        )
 
     @property
     def of_bar(self) -> bool:
@@ -76,7 +82,8 @@ def check_size(width: float, height: float) -> None:
     """Refuse a picture that is too large to be useful."""
     if width * height > LARGEST:
         raise InputError(
-            f"--width: a picture of {width:,.0f} by {height:,.0f} pixels is more than {LARGEST // 1_000_000} megapixels; "
+            f"--width: a picture of {width:,.0f} by {height:,.0f} pixels "
+            f"is more than {LARGEST // 1_000_000} megapixels; "
             "ask for fewer pixels, or for a closer look at a small piece with --crop"
         )
 
@@ -85,15 +92,27 @@ def read_crop(text: str) -> Crop:
     """Read "120 mm, 20 mm 10 mm x 5 mm": the centre from heel and edge, then width x height."""
     found = _CROP.match(text.strip())
     if found is None:
-        raise InputError(f'--crop: found "{text}", wanted the centre and the size of the piece, such as "120 mm, 20 mm 10 mm x 5 mm"')
+        raise InputError(
+            f'--crop: found "{text}", wanted the centre and the size of the piece, such as "120 mm, 20 mm 10 mm x 5 mm"'
+        )
     x, y, w, h = (float(read(found[k], Kind.LENGTH, "--crop", signed=k in "xy")) for k in "xywh")
     if w <= 0 or h <= 0:
-        raise InputError(f'--crop: found "{text}", and a piece needs a width and a height, such as "120 mm, 20 mm 10 mm x 5 mm"')
+        raise InputError(
+            f'--crop: found "{text}", and a piece needs a width and a height, such as "120 mm, 20 mm 10 mm x 5 mm"'
+        )
     return Crop(x, y, w, h)
 
 
 def asked(
-    *, view: str | None, after: str | None, state: str, welds: bool, width: int, crop: str | None, at: str | None, two_tone: bool
+    *,
+    view: str | None,
+    after: str | None,
+    state: str,
+    welds: bool,
+    width: int,
+    crop: str | None,
+    at: str | None,
+    two_tone: bool,
 ) -> Request:
     """Return the request that a command's options spell out."""
     station = None if at is None else float(read(at, Kind.LENGTH, "--at"))
@@ -111,8 +130,8 @@ def chosen_bar(ledger: Ledger, after: str | None) -> tuple[Bar, str]:
     if after is None:
         return run.last, f"{run.name} after its last step"
     if not number.strip().isdigit():
-        raise InputError(f'--after: found "{after}", wanted the number of a step, such as --after 3 or --after "{run.name}:3"')
+        raise InputError(
+            f'--after: found "{after}", wanted the number of a step, such as --after 3 or --after "{run.name}:3"'
+        )
     bar = run.after(int(number))
     return bar, f"{run.name} after step {int(number)} ({run.rows[int(number)].do})"
-
-

@@ -1,4 +1,6 @@
-"""Working space that is kept from one block of pixels to the next: fresh memory costs more than the arithmetic done in it."""
+"""Working space that is kept from one block of pixels to the next: fresh memory costs more than the arithmetic done in
+it.
+"""
 
 from __future__ import annotations
 
@@ -38,7 +40,8 @@ def room(depth: int = 0) -> Room:
 
 @cache
 def keep_memory() -> None:
-    """Let go of one large block, after which the C library keeps freed memory at hand instead of returning it page by page.
+    """Let go of one large block, after which the C library keeps freed memory at hand instead of returning it page by
+    page.
 
     Only a hint: where the library has no such habit nothing changes.
     """

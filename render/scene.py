@@ -26,7 +26,8 @@ _SINGLE = 2.0**-24  # relative rounding of single precision
 
 @dataclass(frozen=True, eq=False)
 class Survey:
-    """How a view cuts the layers: the smallest stretch of leaf height a pixel sees [m], and how much thinner layers are in the leaf's frame than in the bar.
+    """How a view cuts the layers: the smallest stretch of leaf height a pixel sees [m], and how much thinner layers are
+    in the leaf's frame than in the bar.
 
     thinning[k]: thickness in the leaf over thickness in the bar [-], 1 where leaf k was not met.
     """
@@ -45,10 +46,14 @@ def survey(bar: Bar, surface: Surface) -> Survey:
     same = np.broadcast_to((np.asarray(right.key) == here.key) & (np.asarray(below.key) == here.key), r.shape)
     seen = np.hypot(across, down)[same]
     seen = seen[seen > 0]
-    at = np.stack([np.broadcast_to(a, r.shape) for a in surface.points(r, c)])[:, :: max(1, len(r) // 100)].astype(float)
+    at = np.stack([np.broadcast_to(a, r.shape) for a in surface.points(r, c)])[:, :: max(1, len(r) // 100)].astype(
+        float
+    )
     traced = slope(bar.material, at)
     steep = np.linalg.norm(traced.gradient, axis=0)
-    thinning = [float(np.median(steep[traced.leaf == k])) if np.any(traced.leaf == k) else 1.0 for k in range(len(bar.leaves))]
+    thinning = [
+        float(np.median(steep[traced.leaf == k])) if np.any(traced.leaf == k) else 1.0 for k in range(len(bar.leaves))
+    ]
     return Survey(float(np.percentile(seen, _SMALL)) if len(seen) else 0.0, np.array(thinning))
 
 
@@ -60,7 +65,9 @@ def needs_double(bar: Bar, window: Window, footprint: float) -> bool:
 
 
 def prepare(bar: Bar, look: Look, view: Callable[[type[np.floating]], View], window: Window) -> tuple[View, Scene]:
-    """Return a view and its scene, in double precision where the window needs it; `view` builds the view in a precision."""
+    """Return a view and its scene, in double precision where the window needs it; `view` builds the view in a
+    precision.
+    """
     first = view(np.float64)
     found = survey(bar, first.surface)
     exact = found.footprint > 0 and needs_double(bar, window, found.footprint)

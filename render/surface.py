@@ -1,7 +1,9 @@
 """The surface a picture looks at: where in the bar the corners of every pixel lie.
 
-Pixel corners form a lattice; row 0 is the picture's upper border and column 0 its left one. Most coordinates depend on the
-row or on the column alone and stay that small; only the depth of a ground face depends on both, and it is kept as one short
+Pixel corners form a lattice; row 0 is the picture's upper border and column 0 its left one. Most coordinates depend on
+the
+row or on the column alone and stay that small; only the depth of a ground face depends on both, and it is kept as one
+short
 polynomial per column.
 """
 
@@ -9,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal, Protocol
 
 import numpy as np
@@ -27,7 +30,9 @@ _NEGLIGIBLE = 2e-10  # what a dropped term may contribute [m]; a layer of a thou
 _LEAST_REACH = 1e-3  # half the height of a piece where it closes, in rows
 _NODES = chebyshev.chebpts1(_DEGREE + 1)
 _SERIES = np.linalg.inv(chebyshev.chebvander(_NODES, _DEGREE))
-_POWERS = np.array([np.pad(chebyshev.cheb2poly(row[: k + 1]), (0, _DEGREE - k)) for k, row in enumerate(np.eye(_DEGREE + 1))])
+_POWERS = np.array(
+    [np.pad(chebyshev.cheb2poly(row[: k + 1]), (0, _DEGREE - k)) for k, row in enumerate(np.eye(_DEGREE + 1))]
+)
 
 
 class Coordinate(Protocol):
@@ -62,7 +67,8 @@ class Along:
 class Depth:
     """A coordinate that is a polynomial in the row for every column, in pieces from the top of the picture down.
 
-    coefficients[piece] (degree + 1, columns) in the share s = row * scale + start of that piece (2, columns), or in the row
+    coefficients[piece] (degree + 1, columns) in the share s = row * scale + start of that piece (2, columns), or in the
+    row
     itself where the piece is straight; below row until[piece] (columns) the next piece begins.
     """
 
@@ -138,11 +144,13 @@ def fixed(value: float, kind: type[np.floating]) -> Along:
 def fitted(depth: Callable[[Array], Array], borders: Array, kind: type[np.floating]) -> Depth:
     """A depth fitted column by column.
 
-    `depth` takes rows (n, columns) and returns the coordinate there [m]; `borders` (pieces + 1, columns) are the rows between
-    which it is smooth, from the top of the picture down. Interpolated at Chebyshev nodes, terms that add less than 0.2 nm dropped.
+    `depth` takes rows (n, columns) and returns the coordinate there [m]; `borders` (pieces + 1, columns) are the rows
+    between
+    which it is smooth, from the top of the picture down. Interpolated at Chebyshev nodes, terms that add less than 0.2
+    nm dropped.
     """
     coefficients, shares = [], []
-    for top, bottom in zip(borders[:-1], borders[1:], strict=True):
+    for top, bottom in pairwise(borders):
         middle, reach = 0.5 * (top + bottom), np.maximum(0.5 * (bottom - top), _LEAST_REACH)
         series = _SERIES @ depth(middle + _NODES[:, None] * 0.5 * (bottom - top))
         degree = max([1, *np.flatnonzero(np.abs(series).max(axis=1) > _NEGLIGIBLE).tolist()])

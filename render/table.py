@@ -34,7 +34,8 @@ class Table:
     """Running sums of brightness over height for all leaves of a bar, one after another.
 
     `sums` holds the sum at every node and `steps` what is added up to the next, in cells times brightness less `mean`.
-    A height z [m] of leaf k lies at z * `per_metre` + `shift[k]` cells, counted from its node `first[k]`; `last[k]` is its
+    A height z [m] of leaf k lies at z * `per_metre` + `shift[k]` cells, counted from its node `first[k]`; `last[k]` is
+    its
     last one.
     """
 
@@ -57,7 +58,9 @@ class Table:
         return self.shift.astype(kind)[leaf], self.first[leaf], (self.last - self.first).astype(kind)[leaf]
 
     def summed(self, at: Floats, first: Ints | None, last: Floats | None, room: Room) -> Floats:
-        """Replace heights in cells of their leaf by the running sums there, in place; beyond the outer cells the sum stays."""
+        """Replace heights in cells of their leaf by the running sums there, in place; beyond the outer cells the sum
+        stays.
+        """
         whole, cell = room("whole", at.shape, at.dtype), room("cell", at.shape, np.intp)
         if last is not None:
             np.minimum(at, last, out=at)
@@ -75,11 +78,17 @@ class Table:
 
 
 def build(
-    leaves: Sequence[Laminate], brightness: Sequence[Array], footprint: float, *, mix_below: Array | float = 0.0, exact: bool = False
+    leaves: Sequence[Laminate],
+    brightness: Sequence[Array],
+    footprint: float,
+    *,
+    mix_below: Array | float = 0.0,
+    exact: bool = False,
 ) -> Table:
     """Return the table of some laminates with the brightness of their cells.
 
-    footprint: the smallest stretch of height a pixel sees [m], which sets the pitch. mix_below: layers thinner than this [m],
+    footprint: the smallest stretch of height a pixel sees [m], which sets the pitch. mix_below: layers thinner than
+    this [m],
     in the frame of their leaf, have been mixed and show their mean. exact: double precision, for deep zoom.
     """
     unique: dict[int, int] = {}
@@ -111,7 +120,9 @@ def build(
 
 
 def _steps(leaf: Laminate, brightness: Array, pitch: float) -> Array:
-    """Mean brightness of every table cell, exact: each layer boundary adds its jump to the cell it lies in and to all above."""
+    """Mean brightness of every table cell, exact: each layer boundary adds its jump to the cell it lies in and to all
+    above.
+    """
     count = max(1, int(np.ceil(leaf.total / pitch - 1e-9)))
     at = (leaf.edges[1:-1] - leaf.edges[0]) / pitch
     cell = np.minimum(at.astype(np.intp), count - 1)
@@ -122,7 +133,9 @@ def _steps(leaf: Laminate, brightness: Array, pitch: float) -> Array:
 
 
 def _mixed(leaf: Laminate, steps: Array, pitch: float, limit: float) -> Array:
-    """Average the cells whose layers are thinner than the limit over their neighbourhood; between 2/3 and 4/3 of it, partly."""
+    """Average the cells whose layers are thinner than the limit over their neighbourhood; between 2/3 and 4/3 of it,
+    partly.
+    """
     if limit <= 0 or pitch > limit:
         return steps
     apart = np.clip((leaf.layer_thickness / limit - 2 / 3) * 1.5, 0, 1)

@@ -26,7 +26,9 @@ def read_vary(text: str) -> tuple[str, tuple[str, ...]]:
     path, sign, values = text.partition("=")
     found = tuple(v.strip() for v in values.split(",") if v.strip())
     if not sign or not path.strip() or not found:
-        raise InputError(f'--vary: found "{text}", wanted a field and its values, such as --vary "blade.offset=0 mm,0.1 mm,0.2 mm"')
+        raise InputError(
+            f'--vary: found "{text}", wanted a field and its values, such as --vary "blade.offset=0 mm,0.1 mm,0.2 mm"'
+        )
     if len(found) > _MOST:
         raise InputError(f"--vary: found {len(found)} values, and a sheet holds up to {_MOST}; ask for fewer")
     return path.strip(), found
@@ -57,8 +59,12 @@ def _inside(place: Any, part: str, so_far: str) -> Any:
         return place[part]
     if isinstance(place, list) and part.isdigit() and int(part) < len(place):
         return place[int(part)]
-    known = sorted(place) if isinstance(place, dict) else f"0 to {len(place) - 1}" if isinstance(place, list) else "nothing"
-    raise InputError(f"--vary: the recipe has no {so_far}; there is {', '.join(known) if isinstance(known, list) else known}")
+    known = (
+        sorted(place) if isinstance(place, dict) else f"0 to {len(place) - 1}" if isinstance(place, list) else "nothing"
+    )
+    raise InputError(
+        f"--vary: the recipe has no {so_far}; there is {', '.join(known) if isinstance(known, list) else known}"
+    )
 
 
 def _plain(value: str) -> Any:
@@ -86,8 +92,15 @@ def sheet(recipe: Recipe, vary: str, request: Request) -> Picture:
     image = _laid_out([p.image for p in pictures], [f"{path} = {value}" for value in values], columns, small.width)
     image = _framed(image, ledgers[0], small, pictures[0].pixel, request.width)
     facts = {
-        **pictures[0].facts, "view": small.view, "width_px": image.width, "height_px": image.height,
-        "varied": path, "values": [{"value": v, **{k: p.facts[k] for k in ("lines_per_face", "median_line_m", "faces", "warnings")}} for v, p in zip(values, pictures, strict=True)],
+        **pictures[0].facts,
+        "view": small.view,
+        "width_px": image.width,
+        "height_px": image.height,
+        "varied": path,
+        "values": [
+            {"value": v, **{k: p.facts[k] for k in ("lines_per_face", "median_line_m", "faces", "warnings")}}
+            for v, p in zip(values, pictures, strict=True)
+        ],
     }
     return Picture(image, pictures[0].pixel, facts, units=recipe.tables.units)
 

@@ -1,7 +1,8 @@
 """The views: which surface through the bar a picture shows, seen from where.
 
 Nothing is ever mirrored: every view is a true look from outside along one axis, so (right in the picture) x (up in the
-picture) points at the eye. Seen edge down and tip away, the right face is +z; looking at the right face from its own side
+picture) points at the eye. Seen edge down and tip away, the right face is +z; looking at the right face from its own
+side
 the tip lies to the right, at the left face to the left.
 """
 
@@ -61,7 +62,8 @@ class View:
 
 
 def blade_face(blade: Blade, at: Placement, side: Side, window: Window, kind: Kind = np.float32) -> View:
-    """Return a face of the blade from its own side: the view's right axis is +x for the right face and -x for the left, up is +y.
+    """Return a face of the blade from its own side: the view's right axis is +x for the right face and -x for the left,
+    up is +y.
 
     The window is in the blade's frame turned to the view.
     """
@@ -88,13 +90,21 @@ def blade_face(blade: Blade, at: Placement, side: Side, window: Window, kind: Ki
         ramp(sign * window.left + at.heel_x, sign * p, n, "col", kind),
         ramp(window.top + at.edge_y, -p, window.rows, "row", kind),
         fitted(depth, borders, kind),
-        window.rows, n, kind,
+        window.rows,
+        n,
+        kind,
     )
     fine = along(fine_places(n))
     on = (fine >= 0) & (fine <= blade.length)
-    edge, spine = (row_of(np.where(on, f(np.clip(fine, 0, blade.length)), np.nan)) for f in (blade.edge_y, blade.spine_y))
+    edge, spine = (
+        row_of(np.where(on, f(np.clip(fine, 0, blade.length)), np.nan)) for f in (blade.edge_y, blade.spine_y)
+    )
     return View(
-        side, surface, Region(spine, edge), Region(np.maximum(edge - _EDGE_BAND / p, spine), edge), Region(spine, np.minimum(spine + _SPINE_BAND / p, edge))
+        side,
+        surface,
+        Region(spine, edge),
+        Region(np.maximum(edge - _EDGE_BAND / p, spine), edge),
+        Region(spine, np.minimum(spine + _SPINE_BAND / p, edge)),
     )
 
 
@@ -114,7 +124,9 @@ def spine_edge(blade: Blade, at: Placement, window: Window, kind: Kind = np.floa
         ramp(window.left + at.heel_x, p, n, "col", kind),
         Along("col", (at.edge_y + blade.spine_y(held) - _INSIDE).astype(kind)),
         ramp(at.offset - window.top, p, window.rows, "row", kind),
-        window.rows, n, kind,
+        window.rows,
+        n,
+        kind,
     )
     fine = window.left + fine_places(n) * p
     on = (fine >= 0) & (fine <= blade.length)
@@ -124,14 +136,20 @@ def spine_edge(blade: Blade, at: Placement, window: Window, kind: Kind = np.floa
     return View("spine", surface, Region((window.top - left) / p, (window.top + right) / p))
 
 
-def section(blade: Blade, at: Placement, x: float, window: Window, kind: Kind = np.float32, name: str = "section") -> View:
-    """Return the section across the blade at x from the heel, seen from the handle: right is +z (the right face), up is +y."""
+def section(
+    blade: Blade, at: Placement, x: float, window: Window, kind: Kind = np.float32, name: str = "section"
+) -> View:
+    """Return the section across the blade at x from the heel, seen from the handle: right is +z (the right face), up is
+    +y.
+    """
     p, m = window.pixel, window.rows
     surface = Surface(
         fixed(x + at.heel_x, kind),
         ramp(window.top + at.edge_y, -p, m, "row", kind),
         ramp(window.left + at.offset, p, window.cols, "col", kind),
-        m, window.cols, kind,
+        m,
+        window.cols,
+        kind,
     )
     y = window.top - fine_places(m) * p
     on = (y >= blade.edge_y(x)) & (y <= blade.spine_y(x))
@@ -158,11 +176,17 @@ def bar_view(bar: Bar, name: str, window: Window, kind: Kind = np.float32) -> Vi
 
 def size_of_bar(bar: Bar, name: str) -> tuple[float, float]:
     """Return how wide and high a bar shows in a view [m]."""
-    return {"bar-face": (bar.length, bar.width), "bar-side": (bar.length, bar.thickness), "bar-end": (bar.width, bar.thickness)}[name]
+    return {
+        "bar-face": (bar.length, bar.width),
+        "bar-side": (bar.length, bar.thickness),
+        "bar-end": (bar.width, bar.thickness),
+    }[name]
 
 
 def _border(bar: Bar, name: str) -> Callable[[Array, float, float], tuple[Array, Array]]:
-    """Lower and upper border over the picture's right axis: a rectangle, or on the end the superellipse of broken corners."""
+    """Lower and upper border over the picture's right axis: a rectangle, or on the end the superellipse of broken
+    corners.
+    """
 
     def border(at: Array, wide: float, high: float) -> tuple[Array, Array]:
         share = np.abs(at) / wide

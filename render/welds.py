@@ -1,4 +1,6 @@
-"""Weld planes drawn over a picture: thin lines where each reaches the surface, bold where a restack or a join was welded."""
+"""Weld planes drawn over a picture: thin lines where each reaches the surface, bold where a restack or a join was
+welded.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +25,14 @@ _BLOCK = 200_000  # pixels at a time
 _NEAR = 3.0  # pixels from a plane within which all corners of a crossed pixel lie
 
 
-def draw_welds(image: Image.Image, ledger: Ledger, subject: Subject, panels: Sequence[Panel], places: Sequence[tuple[int, int]], size: float) -> None:
+def draw_welds(
+    image: Image.Image,
+    ledger: Ledger,
+    subject: Subject,
+    panels: Sequence[Panel],
+    places: Sequence[tuple[int, int]],
+    size: float,
+) -> None:
     """Draw the welds over all panels of a picture and name them below the last one."""
     found: dict[int, bool] = {}
     pixels = np.array(image)
@@ -43,7 +52,9 @@ def _ink(ledger: Ledger, step: int, order: list[int]) -> tuple[int, int, int]:
 
 
 def between_pieces(ledger: Ledger, step: int) -> bool:
-    """Tell whether a weld's planes lie between pieces of a restack or a join, and not between the plates of a first stack."""
+    """Tell whether a weld's planes lie between pieces of a restack or a join, and not between the plates of a first
+    stack.
+    """
     run = ledger.bars[step // MARKS]
     before = [row.do for row in run.rows[: step % MARKS + 1]]
     laid = [do for do in before if do in ("stack", "join", "restack", "fold", "tile", "miter", "split", "end_grain")]
@@ -72,7 +83,8 @@ def weld_cover(subject: Subject, panel: Panel, ledger: Ledger) -> dict[int, NDAr
 def _cover(distance: Array, wide: float) -> NDArray[np.float32]:
     """Share of each pixel that a line of a width [pixels] along distance zero covers.
 
-    Half way between two planes the signed distance jumps from one to the other; the slope there is not the seam's, so the
+    Half way between two planes the signed distance jumps from one to the other; the slope there is not the seam's, so
+    the
     smallest of the neighbouring slopes is taken, and corners far from zero on both sides do not make a crossing.
     """
     corners = np.stack([distance[1:, 1:], distance[1:, :-1], distance[:-1, 1:], distance[:-1, :-1]])
@@ -85,7 +97,9 @@ def _cover(distance: Array, wide: float) -> NDArray[np.float32]:
     return np.nan_to_num(np.clip(0.5 * wide + 0.5 - off, 0, 1)).astype(np.float32)
 
 
-def _blend(pixels: NDArray[np.uint8], cover: NDArray[np.float32], place: tuple[int, int], ink: tuple[int, int, int]) -> None:
+def _blend(
+    pixels: NDArray[np.uint8], cover: NDArray[np.float32], place: tuple[int, int], ink: tuple[int, int, int]
+) -> None:
     """Lay one weld's lines over the picture."""
     rows, cols = np.nonzero(cover > 0.02)
     share = cover[rows, cols][:, None]
@@ -100,5 +114,7 @@ def _name(image: Image.Image, ledger: Ledger, steps: list[int], size: float) -> 
     for step in reversed(steps):
         words = "weld of " + ledger.title(step)
         x -= write(pen, (x, y), words, 0.85 * size, (96, 96, 96), "rm") + 0.6 * size
-        pen.line([(x - 2 * size, y), (x, y)], fill=_ink(ledger, step, steps), width=3 if between_pieces(ledger, step) else 1)
+        pen.line(
+            [(x - 2 * size, y), (x, y)], fill=_ink(ledger, step, steps), width=3 if between_pieces(ledger, step) else 1
+        )
         x -= 3.2 * size

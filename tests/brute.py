@@ -27,7 +27,9 @@ def finer(window: Window, n: int) -> Window:
 
 
 def supersampled(scene: Scene, fine: Surface, n: int) -> NDArray[np.float32]:
-    """Mean of n x n point samples per pixel in the scene's own precision, tile by tile as `paint` does; `fine` is the surface of `finer`."""
+    """Mean of n x n point samples per pixel in the scene's own precision, tile by tile as `paint` does; `fine` is the
+    surface of `finer`.
+    """
     table, coarse = scene.table, scene.surface
     out = np.zeros((coarse.rows, coarse.cols), np.float32)
     kind = coarse.kind
@@ -45,7 +47,9 @@ def supersampled(scene: Scene, fine: Surface, n: int) -> NDArray[np.float32]:
         else:
             leaf = np.broadcast_to(sample.leaf, shape)
             at += table.shift.astype(kind)[leaf]
-            value = np.take(table.steps, np.clip(at.astype(np.intp), 0, (table.last - table.first)[leaf]) + table.first[leaf])
+            value = np.take(
+                table.steps, np.clip(at.astype(np.intp), 0, (table.last - table.first)[leaf]) + table.first[leaf]
+            )
         block = value.reshape(shape[0] // n, n, shape[1] // n, n).mean(axis=(1, 3))
         out[rows.start // n : rows.stop // n, cols.start // n : cols.stop // n] = block + kind(table.mean)
     return out

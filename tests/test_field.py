@@ -1,13 +1,13 @@
-"""Pixels against brute force: as true as 64 samples each, on seams too, in either precision and on any number of threads."""
+"""Pixels against brute force: as true as 64 samples each, on seams too, in either precision and on any number of
+threads.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
 import numpy as np
-from tests import picture_recipes as recipes
 import pytest
-from tests.brute import finer, reference, supersampled, without_region
 from numpy.typing import NDArray
 
 from billet.blade import Blade
@@ -19,6 +19,8 @@ from render.panel import Subject
 from render.scene import needs_double, prepare, survey
 from render.table import build
 from render.views import Window
+from tests import picture_recipes as recipes
+from tests.brute import finer, reference, supersampled, without_region
 
 Array = NDArray[np.float64]
 
@@ -43,7 +45,9 @@ def rms(values: Array) -> float:
 
 
 def errors(ledger: Ledger, place: tuple[float, float]) -> tuple[Array, Array, NDArray[np.bool_]]:
-    """Error of `paint`, error of 8 x 8 samples, and which pixels lie on a seam; reference: 64 x 64 samples in the laminate itself."""
+    """Error of `paint`, error of 8 x 8 samples, and which pixels lie on a seam; reference: 64 x 64 samples in the
+    laminate itself.
+    """
     subject = subject_of(ledger)
     window = Window(place, PIXEL, SIZE, SIZE)
     truth = reference(subject.bar, Look(), lambda w, k: subject.view("right", w, k), window)
@@ -77,7 +81,9 @@ def test_the_number_of_threads_changes_nothing() -> None:
 
 
 def test_deep_zoom_asks_for_double_precision_and_needs_it() -> None:
-    """One part in 2^24 (IEEE 754, binary32) of half a bar 0.4 m long is 12 nm: a fair part of a pixel 0.1 micrometre wide."""
+    """One part in 2^24 (IEEE 754, binary32) of half a bar 0.4 m long is 12 nm: a fair part of a pixel 0.1 micrometre
+    wide.
+    """
     subject = subject_of(recipes.ledger_of(recipes.ladder()))
     window = Window((0.1702, 0.02), 0.1e-6, 48, 48)
     surfaces = {kind: subject.view("right", window, kind).surface for kind in (np.float32, np.float64)}
@@ -93,14 +99,18 @@ def test_the_usual_zoom_does_not_need_double_precision(named: tuple[str, Ledger]
     window = Window(PLACES[name], PIXEL, SIZE, SIZE)
     surfaces = {kind: subject.view("right", window, kind).surface for kind in (np.float32, np.float64)}
     footprint = survey(subject.bar, surfaces[np.float64]).footprint
-    heights = {kind: trace(subject.bar.material, *s.grid(slice(0, SIZE), slice(0, SIZE))).z for kind, s in surfaces.items()}
+    heights = {
+        kind: trace(subject.bar.material, *s.grid(slice(0, SIZE), slice(0, SIZE))).z for kind, s in surfaces.items()
+    }
     assert not needs_double(subject.bar, window, footprint)
     assert np.median(np.abs(heights[np.float32] - heights[np.float64])) < footprint / 8
 
 
 @pytest.mark.parametrize("layers", [41, 3000])
 def test_table_sums_are_those_of_the_laminate(layers: int) -> None:
-    """Mean brightness between two heights, against the integral of the laminate's steps by numpy.interp over its cumulative sum."""
+    """Mean brightness between two heights, against the integral of the laminate's steps by numpy.interp over its
+    cumulative sum.
+    """
     leaf = recipes.bar_of(recipes.laminate(layers)).leaves[0]
     tone = cell_reflectance(leaf, Look())
     table = build([leaf], [tone], footprint=leaf.total / 4000)

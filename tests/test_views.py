@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
-from tests import picture_recipes as recipes
 import pytest
 from PIL import Image
 
@@ -16,17 +16,34 @@ from billet.steels import library
 from billet.trace import steel_at
 from render.etch import Look, cell_reflectance, reflectance
 from render.panel import Subject
-from render.picture import check_path, draw, pictured, save
+from render.picture import draw, pictured, save
 from render.request import Request, read_crop
 from render.vary import changed, read_vary
 from render.views import VIEWS, Window
+from tests import picture_recipes as recipes
 
-# What right and up in the picture are in the bar, for an observer outside who looks along one axis: right x up points at the eye.
+# What right and up in the picture are in the bar, for an observer outside who looks along one axis: right x up points
+# at the eye.
 AXES = {
-    "right": ((1, 0, 0), (0, 1, 0)), "left": ((-1, 0, 0), (0, 1, 0)), "spine": ((1, 0, 0), (0, 0, -1)), "choil": ((0, 0, 1), (0, 1, 0)),
-    "section": ((0, 0, 1), (0, 1, 0)), "bar-face": ((1, 0, 0), (0, 1, 0)), "bar-side": ((1, 0, 0), (0, 0, 1)), "bar-end": ((0, -1, 0), (0, 0, 1)),
+    "right": ((1, 0, 0), (0, 1, 0)),
+    "left": ((-1, 0, 0), (0, 1, 0)),
+    "spine": ((1, 0, 0), (0, 0, -1)),
+    "choil": ((0, 0, 1), (0, 1, 0)),
+    "section": ((0, 0, 1), (0, 1, 0)),
+    "bar-face": ((1, 0, 0), (0, 1, 0)),
+    "bar-side": ((1, 0, 0), (0, 0, 1)),
+    "bar-end": ((0, -1, 0), (0, 0, 1)),
 }
-EYE = {"right": (2, 1), "left": (2, -1), "spine": (1, 1), "choil": (0, -1), "section": (0, -1), "bar-face": (2, 1), "bar-side": (1, -1), "bar-end": (0, -1)}
+EYE = {
+    "right": (2, 1),
+    "left": (2, -1),
+    "spine": (1, 1),
+    "choil": (0, -1),
+    "section": (0, -1),
+    "bar-face": (2, 1),
+    "bar-side": (1, -1),
+    "bar-end": (0, -1),
+}
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +61,10 @@ def middle(subject: Subject, name: str) -> Window:
 @pytest.mark.parametrize("name", VIEWS)
 def test_right_and_up_are_what_an_observer_outside_sees(subject: Subject, name: str) -> None:
     surface = subject.view(name, middle(subject, name), np.float64).surface
-    corners = [np.array([float(a[0]) for a in surface.points(np.array([r]), np.array([c]))]) for r, c in ((4.0, 4.0), (4.0, 5.0), (3.0, 4.0))]
+    corners = [
+        np.array([float(a[0]) for a in surface.points(np.array([r]), np.array([c]))])
+        for r, c in ((4.0, 4.0), (4.0, 5.0), (3.0, 4.0))
+    ]
     right, up = ((c - corners[0]) / 1e-5 for c in corners[1:])
     wanted = [np.array(a, float) for a in AXES[name]]
     assert right @ wanted[0] == pytest.approx(1, abs=1e-3)
@@ -84,9 +104,14 @@ def bright_rows(bar: Bar, name: str) -> tuple[float, float]:
     return (float(col.mean()) + 0.5) / 150 - 1, (float(row.mean()) + 0.5) / 150 - 1
 
 
-@pytest.mark.parametrize(("name", "axis", "side"), [("bar-end", 1, 1), ("bar-side", 1, 1), ("choil", 0, -1), ("section", 0, -1), ("spine", 1, -1)])
+@pytest.mark.parametrize(
+    ("name", "axis", "side"),
+    [("bar-end", 1, 1), ("bar-side", 1, 1), ("choil", 0, -1), ("section", 0, -1), ("spine", 1, -1)],
+)
 def test_a_marked_plate_below_the_middle_shows_where_it_lies(name: str, axis: int, side: int) -> None:
-    """The plate lies towards -z, which is low on a lying bar, and on the left face's side of a blade: left from the handle, on top from above."""
+    """The plate lies towards -z, which is low on a lying bar, and on the left face's side of a blade: left from the
+    handle, on top from above.
+    """
     assert bright_rows(marked(), name)[axis] * side > 0
 
 
@@ -95,16 +120,24 @@ def test_a_marked_plate_shows_on_the_left_face_alone() -> None:
     blade = Blade(recipes.ledger_of(recipes.laminate(11)).recipe.tables.blade)
     at = blade.placement(bar.length, bar.width)
     y = np.linspace(0.001, 0.047, 400)
-    seen = {side: set(steel_at(bar, blade.face_points(np.full_like(y, 0.02), y, side, at))) for side in ("left", "right")}
+    seen = {
+        side: set(steel_at(bar, blade.face_points(np.full_like(y, 0.02), y, side, at))) for side in ("left", "right")
+    }
     assert "nickel" in seen["left"]
     assert "nickel" not in seen["right"]
 
 
 # Design order, dark to bright; common practice, no source.
-RANKS = [["O1", "1084", "1080", "1075"], ["1095", "W1", "W2", "80CrV2", "52100", "5160"], ["8670", "L6"], ["15N20"], ["A203E", "nickel", "304", "316", "410", "420", "13C26"]]
+RANKS = [
+    ["O1", "1084", "1080", "1075"],
+    ["1095", "W1", "W2", "80CrV2", "52100", "5160"],
+    ["8670", "L6"],
+    ["15N20"],
+    ["A203E", "nickel", "304", "316", "410", "420", "13C26"],
+]
 
 
-@pytest.mark.parametrize(("darker", "brighter"), list(zip(RANKS[:-1], RANKS[1:], strict=True)))
+@pytest.mark.parametrize(("darker", "brighter"), list(pairwise(RANKS)))
 def test_etched_tones_keep_the_order_of_the_trade(darker: list[str], brighter: list[str]) -> None:
     steels = library()
     tones = [[float(reflectance(steels[n].composition)) for n in group] for group in (darker, brighter)]
@@ -140,7 +173,7 @@ def test_a_picture_is_never_written_over(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="force"):
         save(picture, tmp_path / "a.png")
     with pytest.raises(InputError, match="folder"):
-        check_path(tmp_path / "none" / "a.png")
+        save(picture, tmp_path / "none" / "a.png")
     assert (tmp_path / "a.png").read_bytes() == before
     assert [p.name for p in tmp_path.iterdir()] == ["a.png"]
 
@@ -156,7 +189,11 @@ def test_metal_that_is_not_there_is_hatched_and_told() -> None:
 @pytest.mark.parametrize(
     ("request_", "words"),
     [
-        ({"view": "rihgt"}, "wanted one of"), ({"after": "2"}, "bar-face"), ({"width": 20}, "at least"), ({"width": 40_000}, "megapixels"), ({"state": "raw"}, "hardening"),
+        ({"view": "rihgt"}, "wanted one of"),
+        ({"after": "2"}, "bar-face"),
+        ({"width": 20}, "at least"),
+        ({"width": 40_000}, "megapixels"),
+        ({"state": "raw"}, "hardening"),
     ],
 )
 def test_what_cannot_be_shown_is_refused_in_a_sentence(request_: dict[str, object], words: str) -> None:
@@ -178,7 +215,7 @@ def test_one_field_can_be_varied() -> None:
     assert changed(data, "blade.offset", "0.1 mm")["blade"]["offset"] == "0.1 mm"
     assert changed(data, "bar.0.repeat", "3")["bar"][0]["repeat"] == 3
     assert read_vary("blade.offset=0 mm, 0.1 mm") == ("blade.offset", ("0 mm", "0.1 mm"))
-    with pytest.raises(InputError, match="bar.7"):
+    with pytest.raises(InputError, match=r"bar\.7"):
         changed(data, "bar.7.repeat", "3")
 
 

@@ -12,33 +12,59 @@ from billet.cli.common import AsJson, Force, RecipeFile, print_json, wrote
 if TYPE_CHECKING:
     from render.picture import Picture
 
-Out = Annotated[Path | None, typer.Option("--out", "-o", help="Where to write the PNG; left out, beside the recipe under its name.")]
-View = Annotated[str | None, typer.Option("--view", help="left, right, spine, choil, section, bar-face, bar-side or bar-end; left out, both faces.")]
-After = Annotated[str | None, typer.Option("--after", help='Show the bar after this step: a number, or "name:3" for another bar.')]
+Out = Annotated[
+    Path | None, typer.Option("--out", "-o", help="Where to write the PNG; left out, beside the recipe under its name.")
+]
+View = Annotated[
+    str | None,
+    typer.Option(
+        "--view", help="left, right, spine, choil, section, bar-face, bar-side or bar-end; left out, both faces."
+    ),
+]
+After = Annotated[
+    str | None, typer.Option("--after", help='Show the bar after this step: a number, or "name:3" for another bar.')
+]
 State = Annotated[str, typer.Option("--state", help="finished, or hardening: the blade as it goes into the quench.")]
 Welds = Annotated[bool, typer.Option("--welds", help="Draw where the weld planes reach the surface.")]
 Width = Annotated[int, typer.Option("--width", help="Width of the picture in pixels.")]
-CropAt = Annotated[str | None, typer.Option("--crop", help='Look closely: centre from heel and edge, then size, "120 mm, 20 mm 10 mm x 5 mm".')]
+CropAt = Annotated[
+    str | None,
+    typer.Option("--crop", help='Look closely: centre from heel and edge, then size, "120 mm, 20 mm 10 mm x 5 mm".'),
+]
 At = Annotated[str | None, typer.Option("--at", help="Station of a section, from the heel.")]
-Vary = Annotated[str | None, typer.Option("--vary", help='A sheet over one field of the recipe, "blade.offset=0 mm,0.1 mm".')]
+Vary = Annotated[
+    str | None, typer.Option("--vary", help='A sheet over one field of the recipe, "blade.offset=0 mm,0.1 mm".')
+]
 TwoTone = Annotated[bool, typer.Option("--two-tone", help="Plain black and white, for a working print.")]
 
 
 def preview(
-    recipe: RecipeFile, out: Out = None, view: View = None, after: After = None, state: State = "finished", welds: Welds = False, width: Width = 2400,
-    crop: CropAt = None, at: At = None, vary: Vary = None, two_tone: TwoTone = False, json: AsJson = False, force: Force = False,
+    recipe: RecipeFile,
+    out: Out = None,
+    view: View = None,
+    after: After = None,
+    state: State = "finished",
+    welds: Welds = False,
+    width: Width = 2400,
+    crop: CropAt = None,
+    at: At = None,
+    vary: Vary = None,
+    two_tone: TwoTone = False,
+    json: AsJson = False,
+    force: Force = False,
 ) -> None:
     """Draw the etched blade, or the bar at any step, true to size.
 
     Example: billet preview knife.toml --view right --welds
     """
+    from billet.files import check_free
     from billet.recipe import load
-    from render.picture import check_path, pictured, save
+    from render.picture import pictured, save
     from render.request import asked
 
     request = asked(view=view, after=after, state=state, welds=welds, width=width, crop=crop, at=at, two_tone=two_tone)
     path = out or recipe.with_suffix(".png")
-    check_path(path, force=force)
+    check_free(path, force)
     picture = pictured(load(recipe), request, vary)
     save(picture, path, force=force)
     facts = {"file": str(path), **picture.facts}
@@ -55,8 +81,10 @@ def _print(picture: Picture) -> None:
 
     units = picture.units
     for side, face in picture.facts["faces"].items():
-        core = f", core line {show(face['core_line_m'], Kind.LENGTH, units)} above the edge" if face["core_line_m"] is not None else ""
-        lines = f"{face['lines']} line{'s' if face['lines'] != 1 else ''} from edge to spine near the heel"
-        print(f"{side} face: {lines}, most about {show(face['median_line_m'], Kind.LENGTH, units, fine=True)} wide, {100 * face['grey_share']:.0f} % read as grey{core}")
+        lines = f"{face['lines']} line{'' if face['lines'] == 1 else 's'} from edge to spine near the heel"
+        wide = show(face["median_line_m"], Kind.LENGTH, units, fine=True)
+        core = "" if face["core_line_m"] is None else show(face["core_line_m"], Kind.LENGTH, units)
+        core = core and f", core line {core} above the edge"
+        print(f"{side} face: {lines}, most about {wide} wide, {100 * face['grey_share']:.0f} % read as grey{core}")
     for line in picture.facts["warnings"]:
         print(f"- {line}")

@@ -1,6 +1,7 @@
 """How fast and how true the pictures are, against brute force, a volume of voxels and plain copying of memory.
 
-All ratios are paired: both ways run in turn in one process, medians and ranges over the rounds. Buffers are written before they
+All ratios are paired: both ways run in turn in one process, medians and ranges over the rounds. Buffers are written
+before they
 are read. Run it on an idle machine: python -m tests.benchmarks.bench_picture
 """
 
@@ -84,11 +85,14 @@ def threads() -> None:
 def against_voxels() -> None:
     """Linear sampling of a volume of voxels along the same surface; building the volume is not counted."""
     subject = subject_of("ladder")
-    window, view, scene = scene_of(subject, 2000, 500)
+    _, view, scene = scene_of(subject, 2000, 500)
     volume = np.random.default_rng(1).random((800, 200, 400), np.float32)
     bar = subject.bar
     x, y, z = (np.broadcast_to(a, (500, 2000)) for a in view.surface.grid(slice(0, 499), slice(0, 1999)))
-    places = [(a / s + 0.5) * n for a, s, n in zip((x, y, z), (bar.length, bar.width, bar.thickness), volume.shape, strict=True)]
+    places = [
+        (a / s + 0.5) * n
+        for a, s, n in zip((x, y, z), (bar.length, bar.width, bar.thickness), volume.shape, strict=True)
+    ]
     print("map_coordinates order 1 over ours, 2000 x 500, one thread (wanted: 4)")
     compare("ladder", lambda: paint(scene), lambda: map_coordinates(volume, places, order=1, mode="nearest"))
 

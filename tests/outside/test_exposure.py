@@ -1,7 +1,9 @@
 """What the ground bevel shows, measured on rendered pictures, against plane geometry worked out by hand.
 
-Source: a plane at the angle theta to layers of thickness t cuts them every t / sin(theta) along the cut, t / tan(theta) in side
-view; all checks below are that one sentence. Lines are found in the PNG by scikit-image's profile_line, not by our own code.
+Source: a plane at the angle theta to layers of thickness t cuts them every t / sin(theta) along the cut, t / tan(theta)
+in side
+view; all checks below are that one sentence. Lines are found in the PNG by scikit-image's profile_line, not by our own
+code.
 """
 
 from __future__ import annotations
@@ -22,9 +24,10 @@ from render.etch import Look
 from render.field import paint
 from render.lines import figures
 from render.panel import Subject
-from render.picture import Picture, draw, save
+from render.picture import Picture, draw, save, subject_of
 from render.request import Crop, Request
 from render.scene import prepare
+from render.welds import weld_cover
 from tests import picture_recipes as recipes
 
 Array = NDArray[np.float64]
@@ -35,13 +38,27 @@ THICK = 3.2e-3
 
 def untapered(data: dict[str, Any], **blade: Any) -> dict[str, Any]:
     """A nearly square-ended blade without distal taper, so that the plane geometry is exact at every station."""
-    return {**data, "blade": {**data["blade"], "shape": "usuba", "spine": {k: "2.5 mm" for k in ("heel", "middle", "tip")}, **blade}}
+    return {
+        **data,
+        "blade": {
+            **data["blade"],
+            "shape": "usuba",
+            "spine": {k: "2.5 mm" for k in ("heel", "middle", "tip")},
+            **blade,
+        },
+    }
 
 
 def clad(offset: str = "0 mm", core: str = "1.0 mm") -> dict[str, Any]:
     """A dark core between bright jackets in a bar 3.2 mm thick, not forged any thinner."""
     jacket = f"A203E {(3.2 - float(core.split()[0])) / 2} mm"
-    bar = {"name": "clad", "width": "54 mm", "length": "350 mm", "stack": [jacket, f"W2 {core}", jacket], "step": [recipes.WELD]}
+    bar = {
+        "name": "clad",
+        "width": "54 mm",
+        "length": "350 mm",
+        "stack": [jacket, f"W2 {core}", jacket],
+        "step": [recipes.WELD],
+    }
     return untapered({"title": "Clad", "shop": recipes.SHOP, "bar": [bar], "blade": recipes.BLADE}, offset=offset)
 
 
@@ -50,7 +67,9 @@ def drawn(data: dict[str, Any], view: str, crop: Crop, width: int = 600) -> Pict
 
 
 def rises(picture: Picture, path: Path) -> Array:
-    """Heights above the lower border of the picture where it turns from dark to bright or back [m], going up its middle."""
+    """Heights above the lower border of the picture where it turns from dark to bright or back [m], going up its
+    middle.
+    """
     save(picture, path, force=True)
     with Image.open(path) as image:
         grey = np.asarray(image.convert("L"), float)[: picture.panels[0].window.rows]
@@ -65,7 +84,9 @@ def rises(picture: Picture, path: Path) -> Array:
 def test_lines_stand_as_far_apart_as_the_plane_cuts_them(layers: int, tmp_path: Path) -> None:
     tan = (SPINE - EDGE) / (2 * HEIGHT)
     spacing = THICK / layers / tan
-    found = rises(drawn(untapered(recipes.laminate(layers)), "right", Crop(0.06, 0.024, 0.010, 0.040)), tmp_path / "a.png")
+    found = rises(
+        drawn(untapered(recipes.laminate(layers)), "right", Crop(0.06, 0.024, 0.010, 0.040)), tmp_path / "a.png"
+    )
     measured = float(np.median(np.diff(found)))
     assert measured == pytest.approx(spacing, rel=0.03)
     along = np.hypot(1, tan) * measured
@@ -83,7 +104,9 @@ def test_lines_on_one_face(layers: int, side: str) -> None:
     assert found.median_line == pytest.approx(THICK / layers * 2 * HEIGHT / (SPINE - EDGE), rel=0.03)
 
 
-@pytest.mark.parametrize(("core", "height_mm"), [("0.6 mm", 6.5), ("0.83 mm", 11.6), ("1.0 mm", 15.3), ("1.25 mm", 20.7)])
+@pytest.mark.parametrize(
+    ("core", "height_mm"), [("0.6 mm", 6.5), ("0.83 mm", 11.6), ("1.0 mm", 15.3), ("1.25 mm", 20.7)]
+)
 def test_bared_core(core: str, height_mm: float, tmp_path: Path) -> None:
     """h (c - e) / (s - e); the four heights follow from h 48, s 2.5, e 0.3 mm by hand."""
     picture = drawn(clad(core=core), "right", Crop(0.06, 0.024, 0.012, 0.048))
@@ -92,7 +115,9 @@ def test_bared_core(core: str, height_mm: float, tmp_path: Path) -> None:
 
 
 def test_an_offset_moves_the_core_line_up_on_one_face_and_down_on_the_other(tmp_path: Path) -> None:
-    """0.1 mm over tan(theta) = (2.5 - 0.3) / (2 x 48) is 4.4 mm. Towards the right face, the right one is ground more above the core."""
+    """0.1 mm over tan(theta) = (2.5 - 0.3) / (2 x 48) is 4.4 mm. Towards the right face, the right one is ground more
+    above the core.
+    """
     places = {}
     for offset in ("0 mm", "0.1 mm"):
         for side in ("left", "right"):
@@ -114,3 +139,19 @@ def test_three_hundred_layers_at_800_pixels_show_their_mean_grey() -> None:
 
     tones = [steel_tone(s, Look()) for s in bar.leaves[0].steels]
     assert float(paint(scene)[inside].mean()) == pytest.approx(sum(tones) / 2, rel=0.02)
+
+
+def test_the_welds_of_a_core_are_drawn_where_it_comes_out() -> None:
+    """The weld planes lie at c / 2 either side of the middle, so they reach the face h (c - e) / (s - e) above the
+    edge.
+    """
+    picture = draw(
+        run(build(clad()), diffuse=False), Request(view="right", crop=Crop(0.06, 0.024, 0.012, 0.048), width=300)
+    )
+    subject, _ = subject_of(run(build(clad()), diffuse=False), Request(view="right"))
+    panel = picture.panels[0]
+    covers = weld_cover(subject, panel, run(build(clad()), diffuse=False))
+    assert len(covers) == 1
+    row = np.flatnonzero(next(iter(covers.values()))[:, 150] > 0.5)
+    height = (panel.window.rows - 0.5 - row.mean()) * panel.window.pixel
+    assert height * 1e3 == pytest.approx(15.3, abs=0.15)
