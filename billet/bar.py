@@ -6,8 +6,8 @@ material) or `Joined` (bars welded together side by side or on one another).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import exp, lgamma
 from typing import Literal
@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from billet.laminate import Laminate
 from billet.maps import Affine, PointMap
+from billet.skin import Buried, Skins
 
 Array = NDArray[np.float64]
 
@@ -30,11 +31,15 @@ class Laminar:
 
 @dataclass(frozen=True, eq=False)
 class Worked:
-    """A material after one more step: `map` takes points back to `parent`; `step` is the number of the step in the whole recipe."""
+    """A material after one more step: `map` takes points back to `parent`; `step` is the number of the step in the whole recipe.
+
+    `buried`: the skins in the welds of this step, lowest first, where it laid pieces on one another.
+    """
 
     parent: Material
     map: PointMap
     step: int = 0
+    buried: tuple[Buried, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,13 +47,14 @@ class Joined:
     """Materials lying next to one another along `axis` ("y" side by side, "z" on one another).
 
     faces (parts + 1,) [m] are the boundaries in this bar's frame; part k is asked in its own frame, whose centre lies in
-    the middle of its faces.
+    the middle of its faces. `buried`: the skins in the welds between them, lowest first.
     """
 
     parts: tuple[Material, ...]
     axis: Literal["y", "z"]
     faces: tuple[float, ...]
     step: int = 0
+    buried: tuple[Buried, ...] = ()
 
 
 Material = Laminar | Worked | Joined
@@ -63,6 +69,18 @@ def leaves(material: Material) -> Iterator[Laminate]:
     else:
         for part in material.parts:
             yield from leaves(part)
+
+
+def rebuilt(
+    material: Material, leaf: Callable[[Laminate], Laminate], seams: Callable[[Worked | Joined], tuple[Buried, ...]]
+) -> Material:
+    """The same tree with other leaves and other buried skins."""
+    if isinstance(material, Laminar):
+        return Laminar(leaf(material.laminate))
+    under = seams(material)
+    if isinstance(material, Worked):
+        return replace(material, parent=rebuilt(material.parent, leaf, seams), buried=under)
+    return replace(material, parts=tuple(rebuilt(part, leaf, seams) for part in material.parts), buried=under)
 
 
 def worked(parent: Material, by: PointMap, step: int = 0) -> Material:
@@ -89,7 +107,8 @@ class Bar:
     """A bar, cold: length along x, width along y, thickness along z [m], its material, and what the trade counts.
 
     layers_counted: plates times pieces, never falling. corner: exponent of the superellipse section, infinity for sharp
-    corners. welded: False after a stack, restack, fold or join until the weld.
+    corners. welded: False after a stack, restack, fold or join until the weld. skins: what has burnt out under the faces
+    since the bar was first worked; a laminar bar has that in its laminate.
     """
 
     name: str
@@ -101,6 +120,7 @@ class Bar:
     welded: bool
     mean_density: float
     corner: float = float("inf")
+    skins: Skins = field(default_factory=Skins)
 
     @property
     def laminate(self) -> Laminate | None:

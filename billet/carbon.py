@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar import Bar, Laminar
+from billet.carbon_left import composition_at, under_faces
 from billet.errors import InputError
 from billet.laminate import Laminate
 from billet.ledger import BarRun, Ledger
@@ -70,7 +71,7 @@ def report(ledger: Ledger, bar: str | None = None, after: int | None = None) -> 
     washed = [_first(run, step, share) for share in (WASHING, WASHED)]
     return CarbonReport(
         step, height, content[:, _C], content[:, _NI], m.carbon, m.carbon_contrast, m.alloy_contrast, m.soft_skin, m.half_carbon,
-        _functional(now.laminate), edge, washed[0], washed[1], _notes(edge, m.carbon),
+        _functional(now, m.carbon), edge, washed[0], washed[1], _notes(edge, m.carbon),
     )
 
 
@@ -90,18 +91,6 @@ def profile(bar: Bar, samples: int = 4000) -> tuple[Array, Array]:
         return np.repeat(lam.edges, 2)[1:-1], np.repeat(lam.composition, 2, axis=0)
     z = np.linspace(-0.5, 0.5, samples) * bar.thickness * (1 - 1e-9)
     return z, composition_at(bar, np.stack([np.zeros(samples), np.zeros(samples), z]))
-
-
-def composition_at(bar: Bar, points: Array) -> Array:
-    """Composition (n, elements) [wt%] at points (3, n) [m] of a bar."""
-    n = points.shape[1]
-    sample = trace(bar.material, points[0], points[1], points[2])
-    leaf, z = np.broadcast_to(sample.leaf, n), np.broadcast_to(sample.z, n)
-    out = np.empty((n, len(ELEMENTS)))
-    for k, laminate in enumerate(bar.leaves):
-        mine = leaf == k
-        out[mine] = laminate.composition[cell_of(laminate, z[mine])]
-    return out
 
 
 def _at_edge(bar: Bar, ledger: Ledger, run: BarRun) -> Edge:
@@ -133,13 +122,14 @@ def _first(run: BarRun, last: int, share: float) -> int | None:
     return None
 
 
-def _functional(lam: Laminate | None) -> tuple[float, float, float] | None:
+def _functional(bar: Bar, mean: float) -> tuple[float, float, float]:
     """Depth under 0.70 % carbon (or nine tenths of a leaner mean) from the worse face [m]: a fifth of it in a rich or coated fire, all in a scaling one."""
-    if lam is None:
-        return None
-    level = min(FUNCTIONAL, 0.9 * float(lam.mean()[_C]))
-    carbon = lam.composition[:, _C]
-    depth = min(max(depth_in_profile(lam.thickness[o], carbon[o], level) for o in (slice(None), slice(None, None, -1))), 0.5 * lam.total)
+    level = min(FUNCTIONAL, 0.9 * mean)
+    faces = under_faces(bar)
+    if bar.laminate is not None:
+        lam, carbon = bar.laminate, bar.laminate.composition[:, _C]
+        faces = [(lam.thickness, carbon), (lam.thickness[::-1], carbon[::-1])]
+    depth = min(max(depth_in_profile(h, c, level) for h, c in faces), 0.5 * bar.thickness)
     return 0.2 * depth, depth, 1.3 * depth
 
 

@@ -4,9 +4,23 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from billet.bar import Bar, Laminar, corner_share
+import numpy as np
+from numpy.typing import NDArray
+
+from billet.bar import Bar, Joined, Laminar, Material, Worked, corner_share, rebuilt
+from billet.carbon_left import mean_composition
 from billet.evening import even_out
+from billet.fading import Fire, heated_seam, heated_skin
+from billet.laminate import Laminate
+from billet.measure import points_in
 from billet.operations.step import Bench, Lost, pare
+from billet.skin import Buried, Skin, Skins
+from billet.thinning import steepness
+
+Array = NDArray[np.float64]
+
+_DEEPEST = 6e-3  # skins are followed down to here [m]
+_PLACES = 512  # at which the thinning of the layers of a worked bar is looked at
 
 
 def one_heat(bar: Bar, bench: Bench, temperature: float, seconds: float) -> tuple[Bar, Lost]:
@@ -15,14 +29,75 @@ def one_heat(bar: Bar, bench: Bench, temperature: float, seconds: float) -> tupl
     All six faces lose the same depth of metal to scale; the layers even out meanwhile.
     """
     depth = float(bench.shop.scale_depth(temperature, seconds, min(bar.width, bar.thickness), bench.scale_factor))
-    if not bench.diffuse or bar.laminate is None or 2 * depth >= bar.thickness:
+    if not bench.diffuse or 2 * depth >= min(bar.thickness, bar.width):
         bar, taken = pare(bar, bottom=depth, top=depth, sides=depth, left=depth, right=depth)
         return bar, Lost(scale=taken)
-    laminate, areal = even_out(bar.laminate, temperature, seconds, depth, bench.shop.decarb)
+    fire = Fire(temperature, seconds, depth, bench.shop.decarb)
+    return _worked(bar, fire) if bar.laminate is None else _laminar(bar, bar.laminate, fire)
+
+
+def _laminar(bar: Bar, laminate: Laminate, fire: Fire) -> tuple[Bar, Lost]:
+    """A laminar bar carries its skins in its laminate."""
+    depth = fire.recession
+    laminate, areal = even_out(laminate, *fire)
     from_faces = areal * bar.length * bar.width * corner_share(bar.corner)
-    bar = replace(bar, material=Laminar(laminate), thickness=laminate.total, mean_density=laminate.areal_mass / laminate.total)
+    density = laminate.areal_mass / laminate.total
+    bar = replace(bar, material=Laminar(laminate), thickness=laminate.total, mean_density=density)
     bar, taken = pare(bar, sides=depth, left=depth, right=depth)
     return bar, Lost(scale=from_faces + taken)
+
+
+def _worked(bar: Bar, fire: Fire) -> tuple[Bar, Lost]:
+    """The leaves of a worked bar level sealed, as long as their thinning makes it; its skins burn out and its welds
+    fade.
+    """
+    mean, depth = mean_composition(bar, points_in(bar)[:, :_PLACES]), fire.recession
+    skins = burnt(bar, fire, mean)
+    hot = replace(bar, material=levelled(bar, fire, mean))
+    new, taken = pare(hot, bottom=depth, top=depth, sides=depth, left=depth, right=depth)
+    return replace(new, skins=skins), Lost(scale=taken)
+
+
+def burnt(bar: Bar, fire: Fire, composition: Array) -> Skins:
+    """The skins of a bar after a heat; sides that were alike stay alike."""
+    known: dict[tuple[int, float], Skin] = {}
+
+    def one(skin: Skin, size: float) -> Skin:
+        key = (id(skin), min(0.5 * size, _DEEPEST))
+        if key not in known:
+            known[key] = heated_skin(skin, fire, composition, key[1])
+        return known[key]
+
+    return Skins(*(one(s, size) for s, size in zip(bar.skins, [bar.thickness] * 2 + [bar.width] * 2, strict=True)))
+
+
+def levelled(bar: Bar, fire: Fire, composition: Array) -> Material:
+    """The material of a worked bar after a heat: every leaf and weld for the time that, at its own thickness, levels as
+    much.
+
+    Fo = D t / h^2 with h the layer as it lies in the bar, its thickness in the leaf times the mean local thinning; so
+    the leaf is held t over thinning squared.
+    """
+    points = points_in(bar)[:, :_PLACES]
+    steep = steepness(bar, points)
+    leaf_after: dict[int, Laminate] = {}
+    seam_after: dict[tuple[int, float], Buried] = {}
+
+    def leaf(laminate: Laminate) -> Laminate:
+        if id(laminate) not in leaf_after:
+            longer = fire.seconds * steep.leaf.get(id(laminate), steep.mean) ** 2
+            leaf_after[id(laminate)] = even_out(laminate, fire.temperature, longer)[0].to(laminate.total)
+        return leaf_after[id(laminate)]
+
+    def seams(node: Worked | Joined) -> tuple[Buried, ...]:
+        longer = fire.seconds * steep.weld.get(id(node), 1.0) ** 2
+        for seam in node.buried:
+            if (id(seam), longer) not in seam_after:
+                held = Fire(fire.temperature, longer)
+                seam_after[id(seam), longer] = heated_seam(seam, held, composition)
+        return tuple(seam_after[id(seam), longer] for seam in node.buried)
+
+    return rebuilt(bar.material, leaf, seams)
 
 
 def heats(bar: Bar, bench: Bench, temperature: float, seconds: float, count: int) -> tuple[Bar, Lost]:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar import Bar, Joined, Material, Worked
+from billet.carbon_left import SOUND, carbon_left, under_faces
 from billet.laminate import Laminate
 from billet.maps import Affine, Layers
 from billet.metal.decarburisation import depth_in_profile
@@ -138,11 +139,14 @@ def points_in(bar: Bar) -> Array:
 
 
 def _of_worked(bar: Bar) -> Measures:
-    composition, density, names = _sampled(bar, points_in(bar))
+    points = points_in(bar)
+    composition, density, names = _sampled(bar, points)
     fresh = np.array([s.composition for s in _named(bar, names)])
     shares = {str(n): float(density[names == n].sum() / density.sum()) for n in dict.fromkeys(names)}
-    now, laid = _deviations(composition), _deviations(fresh)
+    sound = carbon_left(bar, points) >= SOUND
+    now, laid = (_deviations(c[sound] if sound.any() else c) for c in (composition, fresh))
     carbon = float(density @ composition[:, _CARBON] / density.sum())
+    skins = [max(depth_in_profile(h, c, share * carbon) for h, c in under_faces(bar)) for share in (SOFT, HALF)]
     deep = _middle(bar)
     distinct = _through_the_middle(bar, deep) if _in_order(bar.material) else None
     return Measures(
@@ -155,8 +159,8 @@ def _of_worked(bar: Bar) -> Measures:
         carbon=carbon,
         carbon_deviation=now[0],
         alloy_deviation=now[1],
-        soft_skin=None,
-        half_carbon=None,
+        soft_skin=skins[0],
+        half_carbon=skins[1],
         outer_bottom=None,
         outer_top=None,
         start=laid,
@@ -174,6 +178,7 @@ def _sampled(bar: Bar, points: Array) -> tuple[Array, Array, NDArray[np.object_]
         cell = cell_of(laminate, z[mine])
         composition[mine], density[mine] = laminate.composition[cell], laminate.density[cell]
         names[mine] = np.array([s.name for s in laminate.steels], object)[laminate.steel[cell]]
+    composition[:, _CARBON] *= carbon_left(bar, points)
     return composition, density, names
 
 

@@ -82,7 +82,7 @@ def new_maps(name: str, seed: int = 0, n: int = 500) -> list[tuple[PointMap, np.
                 mine = points[:, (points[axis] > faces[k]) & (points[axis] < faces[k + 1])]
                 mine[axis] -= 0.5 * (faces[k] + faces[k + 1])
                 todo.append((child, mine))
-        elif isinstance(material, Worked) and material is not before.material:
+        elif isinstance(material, Worked) and material.map is not before.material.map:
             found.append((material.map, points))
             todo.append((material.parent, material.map.backward(points).points))
     return found

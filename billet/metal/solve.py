@@ -177,7 +177,8 @@ def level_carbon(
         (_activity(faces[0]), _activity(faces[1])),
         (_recession(faces[0]), _recession(faces[1])),
     )
-    state = State(stack.resting, carbon * gamma, np.zeros(2), np.zeros(2))
+    start = stack.resting  # outer cells so thin that they are rounding belong to their neighbours
+    state = State(start, (carbon * gamma)[start.first : start.last], np.zeros(2), np.zeros(2))
     for (T, seconds), clock in zip(schedule, pairwise(clocks), strict=True):
         if seconds > 0.0 and T > CARBON_MOVES_ABOVE_K:
             here = replace(stack, slowing=chromium_slowing_lee_2011(carbon, chromium, T))

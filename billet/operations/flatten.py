@@ -115,13 +115,14 @@ def _map(bar: Bar, hollows: Hollows, made: Made, flat: float, plane: float, mean
 
 def _after(bar: Bar, by: PointMap, flat: float, column: float, made: Made, bench: Bench) -> Bar:
     """The flat bar: forged longer, or ground thinner."""
-    length = bar.length * column / flat if made == "cut" else bar.length
+    length, ground = bar.length * column / flat if made == "cut" else bar.length, 0.5 * (bar.thickness - flat)
     return replace(
         bar,
         length=length,
         thickness=flat,
         material=worked(bar.material, by, bench.number),
         mean_density=bar.mass / bar.volume,
+        skins=bar.skins.scaled(1.0, flat / column) if made == "cut" else bar.skins.cut(ground, ground),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -13,6 +14,7 @@ from billet.laminate import OPEN, stacked
 from billet.maps import affine
 from billet.notes import long, refuse
 from billet.operations.step import Bench, Lost, Outcome, pare
+from billet.skin import Buried, Skins, buried
 
 Turn = Literal["over", "end for end"] | None
 _MOST_UNEQUAL = 0.2
@@ -34,7 +36,8 @@ def join(name: str, items: Sequence[tuple[Bar, Turn]], how: Literal["layers", "s
     ground: list[Bar] = []
     for k, ((piece, at), (_, turn)) in enumerate(zip(pieces, items, strict=True)):
         one, lost = _fit(piece, k, len(pieces), turn, how, length, across, bench, lost)
-        ground.append(replace(one, material=_placed(one, at, turn)))
+        skins = one.skins.turned(2) if turn == "over" else one.skins.end_for_end() if turn == "end for end" else one.skins
+        ground.append(replace(one, material=_placed(one, at, turn), skins=skins))
     return Outcome(_assembled(name, ground, how, length, across), lost)
 
 
@@ -107,7 +110,24 @@ def _assembled(name: str, parts: list[Bar], how: Literal["layers", "side by side
     if how == "layers" and len(laminates) == len(parts):
         material = Laminar(stacked(laminates))
     else:
-        material = Joined(tuple(p.material for p in parts), "z" if how == "layers" else "y", tuple(faces), OPEN)
+        under = tuple(_meeting(a, b, how) for a, b in pairwise(parts))
+        material = Joined(tuple(p.material for p in parts), "z" if how == "layers" else "y", tuple(faces), OPEN, under)
     width, thickness = (across, total) if how == "layers" else (total, across)
     density = sum(p.mass for p in parts) / (length * width * thickness)
-    return Bar(name, length, width, thickness, material, sum(p.layers_counted for p in parts), False, density)
+    counted = sum(p.layers_counted for p in parts)
+    return Bar(name, length, width, thickness, material, counted, False, density, skins=_outside(parts, how))
+
+
+def _meeting(one: Bar, other: Bar, how: str) -> Buried:
+    """The skins in the weld between two neighbours; they may spread to the middles of the bars."""
+    if how == "layers":
+        return buried(one.skins.top, other.skins.bottom, (0.5 * one.thickness, 0.5 * other.thickness))
+    return buried(one.skins.high, other.skins.low, (0.5 * one.width, 0.5 * other.width))
+
+
+def _outside(parts: list[Bar], how: str) -> Skins:
+    """The free skins of the joined bar; a face that several share has the least of theirs, since a laminar one has its own in its leaf."""
+    shared = [min((s[k] for s in (p.skins for p in parts)), key=lambda skin: skin.missing) for k in range(4)]
+    ends = (0, 1) if how == "layers" else (2, 3)
+    shared[ends[0]], shared[ends[1]] = parts[0].skins[ends[0]], parts[-1].skins[ends[1]]
+    return Skins(*shared)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 from pydantic import Field
 
 from billet.bar import Bar, Joined, Laminar, Material, Worked, corner_share, worked
@@ -18,6 +20,9 @@ from billet.operations.sizes import laid_up, piece_length
 from billet.operations.step import Bench, Lost, Outcome, Step, pare
 from billet.operations.weld import Weld
 from billet.plates import read_plate
+from billet.skin import Buried, Skins, buried
+
+_BOLD = 1.3  # times a steel's usual layer from which a doubled one stands out (judgement, no source)
 
 
 class Cycle(Step):
@@ -114,18 +119,32 @@ def _layered(bar: Bar, parts: list[Bar], turned: tuple[bool, ...], length: float
     if spacer is None:
         faces = np.r_[0.0, np.cumsum(heights)]
         by = Layers(tuple(faces - 0.5 * faces[-1]), turned, tuple(at), tuple(up))
-        return Worked(bar.material, by, OPEN)
+        return Worked(bar.material, by, OPEN, _buried(faced(parts, turned), heights))
     materials: list[Material] = []
     thick: list[float] = []
+    skins: list[Skins] = []
     for k, over in enumerate(turned):
         if k:
             materials.append(Laminar(spacer))
             thick.append(spacer.total)
+            skins.append(Skins())
         sign = -1.0 if over else 1.0
         materials.append(worked(bar.material, affine(np.diag([sign, 1.0, sign]), (at[k], 0.0, up[k]))))
         thick.append(heights[k])
+        skins.append(faced(parts, turned)[k])
     faces = np.r_[0.0, np.cumsum(thick)]
-    return Joined(tuple(materials), "z", tuple(faces - 0.5 * faces[-1]), OPEN)
+    return Joined(tuple(materials), "z", tuple(faces - 0.5 * faces[-1]), OPEN, _buried(skins, np.array(thick)))
+
+
+def faced(parts: list[Bar], turned: tuple[bool, ...]) -> list[Skins]:
+    """The skins of the pieces as they lie."""
+    return [part.skins.tipped() if over else part.skins for part, over in zip(parts, turned, strict=True)]
+
+
+def _buried(skins: list[Skins], heights: NDArray[np.float64]) -> tuple[Buried, ...]:
+    """The skins that meet in each weld, lowest first; they may spread to the middles of the pieces."""
+    meeting = zip(pairwise(skins), pairwise(0.5 * heights), strict=True)
+    return tuple(buried(low.top, high.bottom, reach) for (low, high), reach in meeting)
 
 
 def _lift(k: int, pieces: int, over: bool, clean: float) -> float:
@@ -145,22 +164,31 @@ def _finish(bar: Bar, parts: list[Bar], turned: tuple[bool, ...], length: float,
     counted = bar.layers_counted * pieces + spacers
     volume = length * bar.width * thickness * share
     mass = sum(p.mass for p in parts) + added
+    lying = faced(parts, turned)
     new = replace(
-        bar, length=length, thickness=thickness, material=material, layers_counted=counted, welded=False, mean_density=mass / volume
+        bar, length=length, thickness=thickness, material=material, layers_counted=counted, welded=False, mean_density=mass / volume,
+        skins=lying[0]._replace(top=lying[-1].top),
     )
     return Outcome(new, lost, added, _meeting_notes(parts, turned, spacer))
 
 
+def _usual(laminate: Laminate, name: str) -> float:
+    """Thickness of the middlemost of a steel's layers inside a laminate [m]; of its faces when it has none inside."""
+    steels = [laminate.steels[k].name for k in laminate.steel[laminate.starts]]
+    inside = [t for s, t in zip(steels[1:-1], laminate.layer_thickness[1:-1], strict=True) if s == name]
+    return float(np.median(inside or [t for s, t in zip(steels, laminate.layer_thickness, strict=True) if s == name]))
+
+
 def _meeting_notes(parts: list[Bar], turned: tuple[bool, ...], spacer: Laminate | None) -> tuple[Note, ...]:
-    """Warn where two layers of one steel meet and will show as one bold layer."""
+    """Warn where two layers of one steel meet and will show as one bold layer; faces ground so thin that they make no more than one do not."""
     if spacer is not None or parts[0].laminate is None:
         return ()
     ends = []
     for part, over in zip(parts, turned, strict=True):
         assert part.laminate is not None
-        names = [part.laminate.steels[i].name for i in part.laminate.steel[[0, -1]]]
-        ends.append(names[::-1] if over else names)
-    for (_, below), (above, _) in zip(ends[:-1], ends[1:], strict=True):
-        if below == above:
+        faces = [(part.laminate.steels[part.laminate.steel[i]].name, float(part.laminate.layer_thickness[i])) for i in (0, -1)]
+        ends.append(faces[::-1] if over else faces)
+    for (_, (below, under)), ((above, over_it), _) in pairwise(ends):
+        if below == above and under + over_it > _BOLD * _usual(parts[0].laminate, below):
             return (note("{steel} meets {steel} where the pieces join: each seam shows as one bold layer; a spacer plate of the other steel prevents it", steel=below),)
     return ()

@@ -76,6 +76,7 @@ class Shape(Warm):
             bar.mass / bar.volume,
             fill=bar.volume / (length * width * thickness),
             form=by,
+            skins=bar.skins,
         )
         return Outcome(new, lost, notes=_short(by))
 

@@ -8,6 +8,7 @@ the table of examples that the laws run over, and the manual.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
@@ -59,6 +60,7 @@ class Bench:
     scale_factor: float = 1.0
     steels: Any = None  # the recipe's own bars by name, for spacers
     diffuse: bool = True
+    folder: Path = Path()  # where the recipe lies, for the files it names
     blade: Any = None  # the knife at hardening, for the bar it is ground from when that bar is forged to shape
 
 
@@ -121,7 +123,8 @@ def pare(bar: Bar, *, bottom: float = 0.0, top: float = 0.0, sides: float = 0.0,
         return replace(bar, length=length, width=width, thickness=thickness, material=material, mean_density=density), taken
     off_centre = moved((left - right) / 2, near, (bottom - top) / 2)
     material_after = worked(bar.material, off_centre) if near or left != right or bottom != top else bar.material
-    new = replace(bar, length=length, width=width, thickness=thickness, material=material_after)
+    skins = bar.skins.cut(bottom, top, sides)
+    new = replace(bar, length=length, width=width, thickness=thickness, material=material_after, skins=skins)
     return new, (bar.volume - new.volume) * bar.mean_density
 
 
@@ -130,7 +133,8 @@ def reshape(bar: Bar, length: float, width: float, thickness: float, number: int
     if bar.laminate is not None:
         return replace(bar, length=length, width=width, thickness=thickness, material=Laminar(bar.laminate.to(thickness)))
     by = stretch(length / bar.length, width / bar.width, thickness / bar.thickness)
-    return replace(bar, length=length, width=width, thickness=thickness, material=worked(bar.material, by, number))
+    skins = bar.skins.scaled(width / bar.width, thickness / bar.thickness)
+    return replace(bar, length=length, width=width, thickness=thickness, material=worked(bar.material, by, number), skins=skins)
 
 
 def check_positive(value: float, what: str) -> None:

@@ -29,4 +29,5 @@ class Turn(Step):
             return Outcome(replace(bar, material=Laminar(laminate)))
         c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarters]
         rolled = affine(np.array([[1, 0, 0], [0, c, s], [0, -s, c]], float))
-        return Outcome(replace(bar, width=width, thickness=thickness, material=worked(bar.material, rolled, bench.number)))
+        material, skins = worked(bar.material, rolled, bench.number), bar.skins.turned(quarters)
+        return Outcome(replace(bar, width=width, thickness=thickness, material=material, skins=skins))

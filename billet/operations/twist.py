@@ -41,7 +41,11 @@ class Twist(Warm):
         corner = min(bar.corner, 2 / self.corners)
         by = self._wound(bar, corner)
         new = replace(
-            bar, corner=corner, mean_density=_density(bar, corner), material=worked(bar.material, by, bench.number)
+            bar,
+            corner=corner,
+            mean_density=_density(bar, corner),
+            material=worked(bar.material, by, bench.number),
+            skins=bar.skins.alike(),
         )
         return Outcome(new, lost.plus(trim=bar.mass - new.mass), notes=_notes(new, by))
 
