@@ -20,6 +20,7 @@ from billet.steels import ELEMENTS, Steel
 Array = NDArray[np.float64]
 
 _C, _MN, _CR, _NI, _W = (ELEMENTS.index(e) for e in ("C", "Mn", "Cr", "Ni", "W"))
+_COUNTING = [_C, _MN, _CR, _NI, _W]
 _SATURATED = 0.75  # carbon beyond about the eutectoid stays in carbides and darkens no further [wt%]
 _CARBON = 1.4  # exponent of carbon below that
 _MANGANESE, _CHROMIUM, _NICKEL, _TUNGSTEN = 0.30, 0.10, 1.0, 0.05  # log darkening per weight percent
@@ -52,18 +53,20 @@ class Look:
     two_tone: bool = False
 
 
-def darkening(composition: Array) -> Array:
+def darkening(composition: Array) -> NDArray[np.float32]:
     """Return how strongly the acid darkens a composition (..., elements) [wt%]: about 1 for carbon steel, 0 for nickel."""
-    carbon, manganese, chromium, nickel, tungsten = (composition[..., e] for e in (_C, _MN, _CR, _NI, _W))
-    log = _CARBON * np.log(np.clip(carbon, _LEAST_CARBON, _SATURATED) / _SATURATED)
+    elements = np.ascontiguousarray(np.moveaxis(composition[..., _COUNTING], -1, 0), dtype=np.float32)
+    carbon, manganese, chromium, nickel, tungsten = elements
+    log = _CARBON * np.log(np.clip(carbon, _LEAST_CARBON, _SATURATED) * (1 / _SATURATED))
     log += _MANGANESE * manganese - _CHROMIUM * chromium - _NICKEL * nickel - _TUNGSTEN * tungsten
-    log -= (chromium / _PASSIVE) ** 4
-    return np.asarray(np.exp(log), dtype=np.float64)
+    passive = np.square(chromium / _PASSIVE)
+    log -= passive * passive
+    return np.exp(log)
 
 
 def reflectance(composition: Array, strength: float = 0.7) -> Array:
     """Return the linear reflectance of etched steel of a composition (..., elements) [wt%], between 0 and 1."""
-    return np.asarray(_BRIGHTEST * np.exp(-_ATTACK * strength * darkening(composition)), dtype=np.float64)
+    return np.asarray(_BRIGHTEST * np.exp(darkening(composition) * (-_ATTACK * strength)), dtype=np.float64)
 
 
 def steel_tone(steel: Steel, look: Look) -> float:
@@ -78,12 +81,10 @@ def cell_reflectance(laminate: Laminate, look: Look) -> Array:
     that loss.
     """
     composition = laminate.composition
-    plates = np.array([s.composition for s in laminate.steels], float)
     if look.seams != 0.5:
+        plates = np.array([s.composition for s in laminate.steels], float)
         had = np.minimum(plates[laminate.steel, _C], laminate.thickness @ composition[:, _C] / laminate.total)
         loss = np.maximum(had - composition[:, _C], 0.0)
         composition = composition.copy()
         composition[:, _C] += loss * (1 - 2 * look.seams)
-    if np.array_equal(composition, plates[laminate.steel]):
-        return reflectance(plates, look.strength)[laminate.steel]
     return reflectance(composition, look.strength)

@@ -97,7 +97,8 @@ def build(
     most = MOST_CELLS * (16 if exact else 1)
     cells = int(np.clip(thickest * PER_FOOTPRINT / max(footprint, 1e-15), _LEAST_CELLS, most))
     pitch = thickest / cells
-    mean = float(np.average([leaf.thickness @ b / leaf.total for leaf, b in zip(leaves, brightness, strict=True)]))
+    means = [float((leaf.thickness * b).sum()) / leaf.total for leaf, b in zip(leaves, brightness, strict=True)]
+    mean = float(np.mean(means))
     limits = np.broadcast_to(np.asarray(mix_below, float), len(leaves))
     kind = np.float64 if exact else np.float32
     sums, steps, first, count = [], [], {}, 0
