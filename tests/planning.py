@@ -34,9 +34,18 @@ def goal(target: dict[str, Any] | None = None, rack: tuple[RackBar, ...] | None 
     return goal_of(knife(**words), Target(**(target or {"layers": 120})), rack)
 
 
-def bar(steel: str, thickness: float, width: float = 40.0, length: float = 1000.0, count: int = 4, price: float | None = None) -> RackBar:
+def bar(
+    steel: str,
+    thickness: float,
+    width: float = 40.0,
+    length: float = 1000.0,
+    count: int = 4,
+    price: float | None = None,
+) -> RackBar:
     """A bar of the rack; sizes in millimetres."""
-    return RackBar(steel=steel, thickness=thickness * 1e-3, width=width * 1e-3, length=length * 1e-3, count=count, price=price)
+    return RackBar(
+        steel=steel, thickness=thickness * 1e-3, width=width * 1e-3, length=length * 1e-3, count=count, price=price
+    )
 
 
 RACK = (bar("1084", 3.2, price=14.0), bar("15N20", 1.6, price=12.0))

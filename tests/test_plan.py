@@ -69,7 +69,9 @@ def test_ranks_are_lexicographic_and_the_handful_differs(plans):
 
 def test_mass_in_is_mass_out(tables):
     for t in tables:
-        assert t["start_mass_kg"] + t["spacer_mass_kg"] == pytest.approx(t["final_mass_kg"] + sum(t["lost_kg"].values()), rel=1e-9)
+        assert t["start_mass_kg"] + t["spacer_mass_kg"] == pytest.approx(
+            t["final_mass_kg"] + sum(t["lost_kg"].values()), rel=1e-9
+        )
 
 
 def test_the_same_again(plans):
@@ -79,8 +81,8 @@ def test_the_same_again(plans):
 
 @pytest.mark.parametrize(("length", "heel"), [("210 mm", "48 mm"), ("240 mm", "52 mm")])
 def test_start_masses_lie_in_the_range_met(length, heel):
-    """First stacks described for chef's knives weigh 1.45 kg (7 + 6 plates, 1 1/2 x 6 in) to 1.8 kg (2 x 4 x 1 3/4 in); half a
-    stack less is met where a single blade is made. Common practice, no source: 0.7 to 2.0 kg."""
+    """First stacks described for chef's knives weigh 1.45 kg (7 + 6 plates, 1 1/2 x 6 in) to 1.8 kg (2 x 4 x 1 3/4 in);
+    half a stack less is met where a single blade is made. Common practice, no source: 0.7 to 2.0 kg."""
     best = search(goal({"layers": 200}, length=length, heel=heel)).found[0]
     assert 70 <= best.score[3] <= 200
 
@@ -101,8 +103,8 @@ def test_yields_lie_in_the_planning_ranges(target, shop, low, high):
 
 
 def test_ladder_keeps_the_thirds_rule():
-    """Start three times the finished thickness, grooves a third of that deep in either face: T0 - 2 T0/3 = T0/3 (a thread's
-    rule; the arithmetic closes exactly)."""
+    """Start three times the finished thickness, grooves a third of that deep in either face: T0 - 2 T0/3 = T0/3 (a
+    thread's rule; the arithmetic closes exactly)."""
     from billet.quantities import Kind, read
 
     made = plan(knife(), Target(layers=300, pattern="ladder"), handful=1).candidates[0]
@@ -154,7 +156,11 @@ def test_relaxing_a_limit_never_makes_the_best_plan_worse(limit, layers):
 
 
 @pytest.mark.parametrize("layers", [60, 150, 320])
-@pytest.mark.parametrize("more", [bar("1084", 4.0), bar("15N20", 2.0, price=3.0), bar("1095", 3.0), bar("1084", 3.2, width=50.0)], ids=lambda b: f"{b.steel} {b.thickness * 1e3:g}")
+@pytest.mark.parametrize(
+    "more",
+    [bar("1084", 4.0), bar("15N20", 2.0, price=3.0), bar("1095", 3.0), bar("1084", 3.2, width=50.0)],
+    ids=lambda b: f"{b.steel} {b.thickness * 1e3:g}",
+)
 def test_another_bar_in_the_rack_never_makes_the_best_plan_worse(more, layers):
     """More steel leaves every plan of the smaller rack in place."""
     assert _best(goal({"layers": layers}, (*RACK, more))) <= _best(goal({"layers": layers}, RACK))

@@ -41,13 +41,18 @@ def test_one_sentence(case):
 
 
 def test_the_limit_that_binds_is_named_with_the_nearest_plan():
-    with pytest.raises(InputError, match="nearest plan has .* layers .*most_welds = 4 is what binds"):
+    with pytest.raises(InputError, match=r"nearest plan has .* layers .*most_welds = 4 is what binds"):
         plan(knife(shop="most_welds = 4"), Target(layers=900), RACK)
 
 
 @pytest.mark.parametrize(
     ("text", "word"),
-    [('[[bar]]\nsteel = "1084"\nthickness = 3.2\nwidth = "40 mm"\nlength = "1 m"\n', "unit"), ('[[bar]]\nsteal = "1084"\n', "steal"), ("[[bar", "TOML"), ("", "no bar")],
+    [
+        ('[[bar]]\nsteel = "1084"\nthickness = 3.2\nwidth = "40 mm"\nlength = "1 m"\n', "unit"),
+        ('[[bar]]\nsteal = "1084"\n', "steal"),
+        ("[[bar", "TOML"),
+        ("", "no bar"),
+    ],
 )
 def test_rack_files_that_cannot_be_used(tmp_path, text, word):
     path = tmp_path / "rack.toml"
@@ -57,7 +62,8 @@ def test_rack_files_that_cannot_be_used(tmp_path, text, word):
 
 
 def test_a_rack_in_the_recipe_is_read():
-    more = '[[rack.bar]]\nsteel = "1084"\nthickness = "3.2 mm"\nwidth = "40 mm"\nlength = "1 m"\ncount = 4\n[[rack.bar]]\nsteel = "15N20"\nthickness = "1.6 mm"\nwidth = "40 mm"\nlength = "1 m"\ncount = 4\n'
+    each = '[[rack.bar]]\nsteel = "{}"\nthickness = "{} mm"\nwidth = "40 mm"\nlength = "1 m"\ncount = 4\n'
+    more = each.format("1084", 3.2) + each.format("15N20", 1.6)
     made = plan(knife(more=more), Target(layers=100), handful=1)
     assert made.in_hand
     assert tomllib.loads(made.candidates[0].text)["rack"]["bar"][0]["steel"] == "1084"

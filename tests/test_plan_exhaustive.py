@@ -24,7 +24,14 @@ from billet.recipe import build
 from billet.tables import Target
 from tests.planning import goal
 
-SPACE = Space(most_plates=12, least_plates=4, heights=(20e-3, 25e-3, 30e-3, 36e-3), most_restacks=2, widths=(40e-3,), plates=((3.2e-3, 1.6e-3), (3e-3, 2e-3)))
+SPACE = Space(
+    most_plates=12,
+    least_plates=4,
+    heights=(20e-3, 25e-3, 30e-3, 36e-3),
+    most_restacks=2,
+    widths=(40e-3,),
+    plates=((3.2e-3, 1.6e-3), (3e-3, 2e-3)),
+)
 SHOP = "most_pieces = 4"
 GOAL = goal({"layers": 60}, shop=SHOP)
 
@@ -64,7 +71,9 @@ def drawn_length(book: Ledger) -> float:
 
 
 def solved(line, batch) -> float:
-    """Starting length to the next millimetre, by a straight line through two runs of the ledger at twice the scale loss."""
+    """Starting length to the next millimetre, by a straight line through two runs of the ledger at twice the scale
+    loss.
+    """
     a, b = (drawn_length(ledger(line, batch, at, 2.0)) for at in (0.1, 0.3))
     return math.ceil((0.1 + (line.want - a) * 0.2 / (b - a)) * 1e3 - 1e-6) / 1e3
 
@@ -86,12 +95,20 @@ def tried(line, batch) -> Tried | None:
     stacks = [r.bar for r in rows if r.number == 0 or isinstance(r.step, Restack)]
     before = [rows[r.number - 1].bar.length for r in rows if isinstance(r.step, Restack)]
     bold = any(doubled(r.bar.laminate) for r in rows if isinstance(r.step, Restack))
-    if bold or any(s.length < s.thickness for s in stacks) or max(before, default=0.0) > shop.fire_length or start > shop.fire_length or start < rows[0].bar.width:
+    if (
+        bold
+        or any(s.length < s.thickness for s in stacks)
+        or max(before, default=0.0) > shop.fire_length
+        or start > shop.fire_length
+        or start < rows[0].bar.width
+    ):
         return None
     m = rows[-1].measures
     heats = sum(r.step.heats for r in rows if r.do == "weld")
     put_in = rows[0].bar.mass + sum(r.added for r in rows)
-    return Tried(book.last.layers_counted, m.distinct, m.carbon, m.shares.get("1084", 0.0), heats, book.last.mass, put_in)
+    return Tried(
+        book.last.layers_counted, m.distinct, m.carbon, m.shares.get("1084", 0.0), heats, book.last.mass, put_in
+    )
 
 
 @pytest.fixture(scope="module")
@@ -141,7 +158,11 @@ def dark_by_mass(line, w) -> float:
 
 @pytest.mark.slow
 @settings(max_examples=200, deadline=None, derandomize=True)
-@given(pick=st.integers(0, 10**6), kind=st.sampled_from(["layers", "distinct", "carbon", "dark", "both"]), shift=st.floats(-0.05, 0.05))
+@given(
+    pick=st.integers(0, 10**6),
+    kind=st.sampled_from(["layers", "distinct", "carbon", "dark", "both"]),
+    shift=st.floats(-0.05, 0.05),
+)
 def test_the_best_plan_is_as_good_as_trying_everything(everything, pick, kind, shift):
     """Targets near what some sequence gives, so that they can be met."""
     near = everything[pick % len(everything)]

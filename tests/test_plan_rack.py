@@ -44,7 +44,11 @@ def test_one_millimetre_too_long_is_short_of_one_plate():
 
 
 def test_the_cheaper_bar_is_sawn_first_and_a_narrow_one_never():
-    rack = [bar("1084", 3.2, price=20.0, count=1), bar("1084", 3.2, price=10.0, count=1), bar("1084", 3.2, width=30, price=1.0)]
+    rack = [
+        bar("1084", 3.2, price=20.0, count=1),
+        bar("1084", 3.2, price=10.0, count=1),
+        bar("1084", 3.2, width=30, price=1.0),
+    ]
     cuts, short = saw(plates((300, 2)), rack, 2e-3)
     assert not short
     assert [c.bar.price for c in cuts] == [10.0]
@@ -78,7 +82,9 @@ def test_push_and_bite_are_one_another_backwards():
 
 
 def test_push_is_the_slab_methods_mean_pressure():
-    """2k (1 + b/4h) w b with 2k = 2/sqrt(3) sigma (textbook, from memory): sigma 60 MPa, 50 x 40 mm, 40 mm high by hand."""
+    """2k (1 + b/4h) w b with 2k = 2/sqrt(3) sigma (textbook, from memory): sigma 60 MPa, 50 x 40 mm, 40 mm high by
+    hand.
+    """
     assert push(60e6, 50e-3, 40e-3, 40e-3) == pytest.approx(2 / np.sqrt(3) * 60e6 * 1.25 * 50e-3 * 40e-3)
 
 
@@ -142,12 +148,23 @@ def test_a_short_bar_says_what_still_reaches():
 
 
 def test_half_the_length_gives_all_but_half_the_blade_bar():
-    """Length is straight in length but for trims, kerf and scale at the ends: between half and all of it is lost with half."""
+    """Length is straight in length but for trims, kerf and scale at the ends: between half and all of it is lost with
+    half.
+    """
     whole, half = (reach(half_way(), 2, {"length": v}).nominal.length.available for v in (0.30, 0.15))
     assert 0.35 * whole < half < 0.5 * whole
 
 
-@pytest.mark.parametrize(("text", "word"), [("longth=120 mm", "longth"), ("length=120", "unit"), ("", "nothing was measured"), ("length=0 mm", "more than nothing"), ("width=3 kg", "width")])
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("longth=120 mm", "longth"),
+        ("length=120", "unit"),
+        ("", "nothing was measured"),
+        ("length=0 mm", "more than nothing"),
+        ("width=3 kg", "width"),
+    ],
+)
 def test_measurements_that_cannot_be_read(text, word):
     from billet.errors import InputError
 

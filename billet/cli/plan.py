@@ -28,7 +28,9 @@ def plan(
     pattern: Annotated[str | None, typer.Option(help="laminate, clad, ladder, raindrop, twist ...")] = None,
     rack: Annotated[Path | None, typer.Option(help="A file of [[bar]] tables: the bars in hand.")] = None,
     write: Annotated[Path | None, typer.Option(help="A folder to write every plan's recipe to.")] = None,
-    from_step: Annotated[int | None, typer.Option("--from", help="Start from the bar as measured after this step.")] = None,
+    from_step: Annotated[
+        int | None, typer.Option("--from", help="Start from the bar as measured after this step.")
+    ] = None,
     measured: Annotated[str, typer.Option(help='With --from: "length=120 mm,width=41 mm,thickness=12 mm".')] = "",
     json: AsJson = False,
     force: Force = False,
@@ -45,7 +47,9 @@ def plan(
     read = load(recipe)
     if from_step is not None or measured:
         return _still(read, from_step, measured, json)
-    wanted = _target(read, {"layers": layers, "distinct": distinct, "line": line, "carbon": carbon, "dark": dark, "pattern": pattern})
+    wanted = _target(
+        read, {"layers": layers, "distinct": distinct, "line": line, "carbon": carbon, "dark": dark, "pattern": pattern}
+    )
     made = make(read, wanted, None if rack is None else _rack(rack), progress=_progress())
     if json:
         print_json(as_json(made))
@@ -87,7 +91,9 @@ def _progress() -> Callable[[int, int], None] | None:
     """Progress on a terminal, nothing elsewhere."""
     if not sys.stderr.isatty():
         return None
-    return lambda weighed, found: print(f"\r{weighed:,} sequences weighed, {found} kept", end="", file=sys.stderr, flush=True)
+    return lambda weighed, found: print(
+        f"\r{weighed:,} sequences weighed, {found} kept", end="", file=sys.stderr, flush=True
+    )
 
 
 def _print(made: Plan) -> None:
@@ -99,13 +105,30 @@ def _print(made: Plan) -> None:
         print(file=sys.stderr)
     need = goal.need
     print(f"{goal.recipe.tables.title}: {made.weighed:,} sequences weighed")
-    print(f"  the blade needs a bar of {show(need.length, Kind.LENGTH, units)} x {show(need.width, Kind.LENGTH, units)} x {show(need.thickness, Kind.LENGTH, units, fine=True)}; every plan gives it at twice the scale loss, with {100 * goal.reserve:.0f} % of length in hand")
+    print(
+        f"  the blade needs a bar of {show(need.length, Kind.LENGTH, units)} x "
+        f"{show(need.width, Kind.LENGTH, units)} x "
+        f"{show(need.thickness, Kind.LENGTH, units, fine=True)}; every plan gives it at twice the "
+        f"scale loss, with {100 * goal.reserve:.0f} % of length in hand"
+    )
     if not goal.aimed:
         print(f"  no layers were asked for: {goal.target.layers} is usual for this pattern")
     if made.in_hand is False:
         print("  the rack is short for every plan: what to buy stands below")
     print()
-    heads = ("", "plates", "cut in", "layers", "carbon", "contrast", "weld heats", "yield", "steel", "final bar", "score")
+    heads = (
+        "",
+        "plates",
+        "cut in",
+        "layers",
+        "carbon",
+        "contrast",
+        "weld heats",
+        "yield",
+        "steel",
+        "final bar",
+        "score",
+    )
     print_table(heads, [_row(k, c, units) for k, c in enumerate(made.candidates, 1)], left=(10,))
     for k, c in enumerate(made.candidates, 1):
         print(f"\n{k}. {c.why}")
@@ -118,11 +141,22 @@ def _row(k: int, c: Candidate, units: str) -> list[str]:
 
     b, last, m = c.found.batch, c.book.last, c.promised
     distinct = f" ({m.distinct})" if m.distinct not in (None, last.layers_counted) else ""
-    bar = " x ".join(show(v, Kind.LENGTH, units, fine=f) for v, f in ((last.length, False), (last.width, False), (last.thickness, True)))
+    bar = " x ".join(
+        show(v, Kind.LENGTH, units, fine=f)
+        for v, f in ((last.length, False), (last.width, False), (last.thickness, True))
+    )
     return [
-        str(k), f"{int(2 * b.repeat[0] + b.cap[0])}", " ".join(str(int(p)) for p in b.pieces[:, 0]) or "-", f"{last.layers_counted}{distinct}", f"{m.carbon:.2f} %",
-        "-" if m.alloy_contrast is None else f"{100 * m.alloy_contrast:.0f} %", str(c.welds), f"{100 * last.mass / (c.laid + c.spacers):.0f} %",
-        show(c.laid + c.spacers, Kind.MASS, units), bar, c.score.say(),
+        str(k),
+        f"{int(2 * b.repeat[0] + b.cap[0])}",
+        " ".join(str(int(p)) for p in b.pieces[:, 0]) or "-",
+        f"{last.layers_counted}{distinct}",
+        f"{m.carbon:.2f} %",
+        "-" if m.alloy_contrast is None else f"{100 * m.alloy_contrast:.0f} %",
+        str(c.welds),
+        f"{100 * last.mass / (c.laid + c.spacers):.0f} %",
+        show(c.laid + c.spacers, Kind.MASS, units),
+        bar,
+        c.score.say(),
     ]
 
 
@@ -155,7 +189,9 @@ def _still(read: Recipe, step: int | None, measured: str, json: bool) -> None:
     from billet.plan.tell import tell_reach
 
     if step is None or not measured:
-        raise InputError('--from and --measured go together: --from 4 --measured "length=120 mm,width=41 mm,thickness=12 mm"')
+        raise InputError(
+            '--from and --measured go together: --from 4 --measured "length=120 mm,width=41 mm,thickness=12 mm"'
+        )
     found: Reach = reach(read, step, read_measured(measured))
     if json:
         print_json(reach_json(found))

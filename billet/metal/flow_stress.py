@@ -15,8 +15,8 @@ KGF_PER_MM2 = 9.80665e6  # [Pa]
 
 SHIDA_1969 = Source(
     "shida1969",
-    "S. Shida, Empirical formula of flow stress of carbon steels, J. JSTP 10 (1969) 610-617; coefficients as coded in a "
-    "public rolling package",
+    "S. Shida, Empirical formula of flow stress of carbon steels, J. JSTP 10 (1969) 610-617; coefficients as coded in "
+    "a public rolling package",
     "second-hand",
 )
 MISAKA_1967 = Source(
@@ -29,7 +29,8 @@ MISAKA_1967 = Source(
 
 @cites(SHIDA_1969)
 def flow_stress_shida_1969(carbon_wt_percent: Any, strain: Any, strain_rate: Any, temperature_K: Any) -> Array:
-    """Flow stress [Pa] of carbon steel at `carbon_wt_percent` [wt%], true `strain` [1], `strain_rate` [1/s], `temperature_K` [K].
+    """Flow stress [Pa] of carbon steel at `carbon_wt_percent` [wt%], true `strain` [1], `strain_rate` [1/s],
+    `temperature_K` [K].
 
     0.28 kgf/mm2 exp(5/T - 0.01/(C + 0.05)) (1.3 (e/0.2)^n - 0.3 e/0.2) (rate/10)^m, n = 0.41 - 0.07 C, T in 1000 K; m
     and a factor g change below the transformation at T = 0.95 (C + 0.41)/(C + 0.32). Broadcasting. Valid for C to 1.2,
@@ -51,8 +52,8 @@ def flow_stress_shida_1969(carbon_wt_percent: Any, strain: Any, strain_rate: Any
 def flow_stress_misaka_1967(carbon_wt_percent: Any, strain: Any, strain_rate: Any, temperature_K: Any) -> Array:
     """Mean flow stress [Pa] at `carbon_wt_percent` [wt%], true `strain` [1], `strain_rate` [1/s], `temperature_K` [K].
 
-    kgf/mm2 exp(0.126 - 1.75 C + 0.594 C^2 + (2851 + 2968 C - 1120 C^2)/T) e^0.21 rate^0.13. Broadcasting. Valid for C to
-    1.2, 750 to 1200 C, strain to 0.5, 30 to 200 1/s (limits from memory); a press works slower than that.
+    kgf/mm2 exp(0.126 - 1.75 C + 0.594 C^2 + (2851 + 2968 C - 1120 C^2)/T) e^0.21 rate^0.13. Broadcasting. Valid for C
+    to 1.2, 750 to 1200 C, strain to 0.5, 30 to 200 1/s (limits from memory); a press works slower than that.
     """
     C, e, rate = (np.asarray(v, dtype=float) for v in (carbon_wt_percent, strain, strain_rate))
     slope = 2851.0 + 2968.0 * C - 1120.0 * C**2

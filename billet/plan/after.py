@@ -1,7 +1,8 @@
-"""What follows the laminate: the pattern's own steps, from the bar the search must reach to the bar the blade is ground from.
+"""What follows the laminate: the pattern's own steps, from the bar the search must reach to the bar the blade is ground
+from.
 
-Every pattern is written as the steps and bars of a recipe. How long the laminate must be comes from running them through
-the ledger at twice the scale loss with a plain bar in its place, so that there is no second model of losses.
+Every pattern is written as the steps and bars of a recipe. How long the laminate must be comes from running them
+through the ledger at twice the scale loss with a plain bar in its place, so that there is no second model of losses.
 """
 
 from __future__ import annotations
@@ -29,9 +30,9 @@ _TENTH = (1e-4, 0.0254 / 200)  # bars are drawn to a tenth of a millimetre or fi
 class After:
     """The bar the laminate is drawn to, and what is done to it afterwards.
 
-    width, thickness [m] of the laminate; steps(length) of the same bar and bars(length) after it, as recipe tables; heats
-    (K, s, count) that the search itself weighs. Layers in the end are `times` those of the laminate plus `plus`; `core`
-    is another steel and its share of the thickness; why: a sentence for the smith.
+    width, thickness [m] of the laminate; steps(length) of the same bar and bars(length) after it, as recipe tables;
+    heats (K, s, count) that the search itself weighs. Layers in the end are `times` those of the laminate plus `plus`;
+    `core` is another steel and its share of the thickness; why: a sentence for the smith.
     """
 
     width: float
@@ -47,7 +48,9 @@ class After:
 
 
 def final_bar(goal: Goal, habits: Habits) -> Size:
-    """Width and thickness [m] the last draw must give so that need, warp and cleaning up survive the later heats at twice the scale; length [m] the bar must then still have."""
+    """Width and thickness [m] the last draw must give so that need, warp and cleaning up survive the later heats at
+    twice the scale; length [m] the bar must then still have.
+    """
     width, thick = goal.need.width + 2 * habits.sides, goal.need.thickness + habits.warp
     offset = 2 * abs(goal.blade.design.offset)
     size = Size(1.0, width, thick + offset)
@@ -67,7 +70,11 @@ def after_for(goal: Goal, habits: Habits, dark: Steel) -> After:
     name = goal.target.pattern
     if name not in makers or (name in ("ladder", "raindrop", "twist") and name not in step_types()):
         can = ", ".join(makers)
-        raise InputError(f'target: the pattern "{name}" cannot be planned backwards yet; patterns that can are {can}. Plan a laminate of the section it starts from, and add its steps to the recipe by hand')
+        raise InputError(
+            f'target: the pattern "{name}" cannot be planned backwards yet; patterns that can are '
+            f"{can}. Plan a laminate of the section it starts from, and add its steps to the recipe by "
+            "hand"
+        )
     return makers[name](goal, habits, final_bar(goal, habits), dark)
 
 
@@ -82,14 +89,25 @@ def _laminate(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
 
 
 def _ladder(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
-    """The thirds rule: start three times as thick as it ends, grooves a third of that deep in either face, then forge flat."""
+    """The thirds rule: start three times as thick as it ends, grooves a third of that deep in either face, then forge
+    flat.
+    """
     start, flat = 3 * final.thickness, final.thickness
     u = goal.units
     step = {
-        "do": "ladder", "made": "cut", "pitch": length(round(3.5 * flat, 4), u), "groove": length(round(1.5 * flat, 4), u), "depth": length(flat, u),
-        "faces": "staggered", "flat": length(flat, u), **hot((*habits.last, 3), u),
+        "do": "ladder",
+        "made": "cut",
+        "pitch": length(round(3.5 * flat, 4), u),
+        "groove": length(round(1.5 * flat, 4), u),
+        "depth": length(flat, u),
+        "faces": "staggered",
+        "flat": length(flat, u),
+        **hot((*habits.last, 3), u),
     }
-    why = f"thirds rule: a bar {length(start, u)} thick, grooves {length(flat, u)} deep in both faces half a pitch apart, forged flat to {length(flat, u)}"
+    why = (
+        f"thirds rule: a bar {length(start, u)} thick, grooves {length(flat, u)} deep in both faces "
+        f"half a pitch apart, forged flat to {length(flat, u)}"
+    )
     return After(final.width, start, lambda _: [step, *_post(goal, habits)], why=why)
 
 
@@ -98,10 +116,18 @@ def _raindrop(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
     u = goal.units
     start = up(1.6 * final.thickness, u, _TENTH)
     step = {
-        "do": "raindrop", "made": "cut", "across": length(8e-3, u), "depth": length(round(start / 3, 5), u), "spacing": length(14e-3, u),
-        "flat": length(final.thickness, u), **hot((*habits.last, 2), u),
+        "do": "raindrop",
+        "made": "cut",
+        "across": length(8e-3, u),
+        "depth": length(round(start / 3, 5), u),
+        "spacing": length(14e-3, u),
+        "flat": length(final.thickness, u),
+        **hot((*habits.last, 2), u),
     }
-    why = f"dimples at most a third of the {length(start, u)} bar deep, not opposite one another, forged flat to {length(final.thickness, u)}"
+    why = (
+        f"dimples at most a third of the {length(start, u)} bar deep, not opposite one another, "
+        f"forged flat to {length(final.thickness, u)}"
+    )
     return After(final.width, start, lambda _: [step, *_post(goal, habits)], why=why)
 
 
@@ -120,12 +146,25 @@ def _twist(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
         draws = int(habits.heats_to_draw(side, flat))
         return [
             {"do": "twist", "turns": turns, "corners": 0.5, **hot((*habits.draw, 1), u)},
-            {"do": "draw", "thickness": length(flat, u), "width": length(final.width, u), **hot((*habits.last, draws), u)},
+            {
+                "do": "draw",
+                "thickness": length(flat, u),
+                "width": length(final.width, u),
+                **hot((*habits.last, draws), u),
+            },
             {"do": "surface", "top": length(_TWIST_GROUND, u), "bottom": length(_TWIST_GROUND, u)},
             *_post(goal, habits),
         ]
 
-    return After(side, side, steps, why=f"drawn square to {length(side, u)}, wound to a skin shear of about {_MILD_SHEAR:g}, drawn flat, {length(_TWIST_GROUND, u)} ground off each face to clear the corner folds")
+    return After(
+        side,
+        side,
+        steps,
+        why=(
+            f"drawn square to {length(side, u)}, wound to a skin shear of about {_MILD_SHEAR:g}, drawn "
+            f"flat, {length(_TWIST_GROUND, u)} ground off each face to clear the corner folds"
+        ),
+    )
 
 
 def _clad(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
@@ -139,14 +178,24 @@ def proxy(goal: Goal, steel: Steel, after: After, long: float, factor: float = P
     """The steps after the laminate, run on a plain bar of one steel in its place, `long` [m]."""
     u = goal.units
     bar = {
-        "name": "billet", "width": length(after.width, u), "length": length(long, u), "stack": [f"{steel.name} {length(after.thickness, u)}"], "step": after.steps(long),
+        "name": "billet",
+        "width": length(after.width, u),
+        "length": length(long, u),
+        "stack": [f"{steel.name} {length(after.thickness, u)}"],
+        "step": after.steps(long),
     }
-    tables = {"shop": shop_table(goal.shop), "units": u, "steels": dict(goal.recipe.tables.steels), "bar": [bar, *after.bars(long)]}
+    tables = {
+        "shop": shop_table(goal.shop),
+        "units": u,
+        "steels": dict(goal.recipe.tables.steels),
+        "bar": [bar, *after.bars(long)],
+    }
     return run(build(tables), scale_factor=factor, diffuse=False)
 
 
 def laminate_length(goal: Goal, steel: Steel, after: After) -> float:
-    """Length [m] the laminate must have so that the last bar is as long as the need and its reserve at twice the scale loss.
+    """Length [m] the laminate must have so that the last bar is as long as the need and its reserve at twice the scale
+    loss.
 
     Secant steps over the ledger; the length of the last bar is all but straight in it.
     """

@@ -11,8 +11,8 @@ import tomlkit
 
 from billet.checks import holding
 from billet.errors import InputError
-from billet.ledger import Ledger, run
 from billet.laminate import OPEN
+from billet.ledger import Ledger, run
 from billet.measure import Measures
 from billet.operations.restack import Restack
 from billet.plan.after import PESSIMISTIC, Steps
@@ -29,8 +29,9 @@ _BUMPS = 6
 
 @dataclass(frozen=True)
 class PressNote:
-    """What the press has to do: force [N] to set the first weld under a flat die, the longest bite [m] it moves there and on
-    the last draw, the thinnest [m] it draws with a drawing die and the highest stack [m] it opens for. None without `press_force`."""
+    """What the press has to do: force [N] to set the first weld under a flat die, the longest bite [m] it moves there
+    and on the last draw, the thinnest [m] it draws with a drawing die and the highest stack [m] it opens for. None
+    without `press_force`."""
 
     weld_force: float
     draw_force: float
@@ -41,7 +42,9 @@ class PressNote:
 
 @dataclass(frozen=True, eq=False)
 class Candidate:
-    """A plan: its recipe as text, the ledger of it at the law's loss and at twice that, its score and why it stands where it does."""
+    """A plan: its recipe as text, the ledger of it at the law's loss and at twice that, its score and why it stands
+    where it does.
+    """
 
     found: Found
     score: Score
@@ -87,10 +90,15 @@ def write_out(goal: Goal, found: Found, start: float) -> str:
     if b.cap[0]:
         bar["cap"] = plate(first, float(b.first[0]), u)
     bar["step"] = [*_steps(goal, found), *after.steps(found.want)]
-    data = {k: kept[k] for k in ("version",) if k in kept} | {"title": f"{goal.recipe.tables.title} (planned)", "units": u}
+    data = {k: kept[k] for k in ("version",) if k in kept} | {
+        "title": f"{goal.recipe.tables.title} (planned)",
+        "units": u,
+    }
     shop = shop_table(goal.shop)
     data |= ({"shop": shop} if shop else {}) | {k: kept[k] for k in ("steels",) if k in kept}
-    data |= {"bar": [bar, *after.bars(found.want)]} | {k: kept[k] for k in ("blade", "target", "hardening", "etch", "rack") if k in kept}
+    data |= {"bar": [bar, *after.bars(found.want)]} | {
+        k: kept[k] for k in ("blade", "target", "hardening", "etch", "rack") if k in kept
+    }
     return tomlkit.dumps(data)
 
 
@@ -99,22 +107,42 @@ def _steps(goal: Goal, found: Found) -> Steps:
     from billet.operations.sizes import laid_up
 
     u, b, habits = goal.units, found.batch, found.habits
-    spacer = None if b.spacer[0] == 0 else plate((b.pair.dark if b.spacer_dark[0] else b.pair.bright).name, float(b.spacer[0]), u)
+    spacer = (
+        None
+        if b.spacer[0] == 0
+        else plate((b.pair.dark if b.spacer_dark[0] else b.pair.bright).name, float(b.spacer[0]), u)
+    )
     steps: Steps = [{"do": "weld", **hot(habits.weld, u)}]
     high = b.height
     for p, t in zip(b.pieces, b.drawn, strict=True):
         draws = int(habits.heats_to_draw(high, t)[0])
-        steps.append({"do": "draw", "thickness": length(float(t[0]), u), "width": length(float(b.width[0]), u), **hot((*habits.draw, draws), u)})
+        steps.append(
+            {
+                "do": "draw",
+                "thickness": length(float(t[0]), u),
+                "width": length(float(b.width[0]), u),
+                **hot((*habits.draw, draws), u),
+            }
+        )
         steps.append({"do": "restack", "pieces": int(p[0]), "turn": "none"} | ({"spacer": spacer} if spacer else {}))
         steps.append({"do": "weld", **hot(habits.weld, u)})
         high = laid_up(t, p, goal.shop.face_cleanup, b.spacer)
     draws = int(habits.heats_to_draw(high, found.after.thickness)[0])
-    steps.append({"do": "draw", "thickness": length(found.after.thickness, u), "width": length(found.after.width, u), **hot((*habits.last, draws), u)})
+    steps.append(
+        {
+            "do": "draw",
+            "thickness": length(found.after.thickness, u),
+            "width": length(found.after.width, u),
+            **hot((*habits.last, draws), u),
+        }
+    )
     return steps
 
 
 def candidate(goal: Goal, found: Found, in_hand: bool) -> Candidate | None:
-    """Write a candidate out and run it; a little longer when the ledger asks for it. None when the ledger, or the rack's bars with their spacers, will not have it."""
+    """Write a candidate out and run it; a little longer when the ledger asks for it. None when the ledger, or the
+    rack's bars with their spacers, will not have it.
+    """
     step, start = step_of(goal.units), found.start
     for _ in range(_BUMPS):
         text = write_out(goal, found, start)
@@ -158,8 +186,10 @@ def _press(goal: Goal, found: Found) -> PressNote:
     width, high, force = float(b.width[0]), float(b.height[0]), goal.shop.press_force
     none = force is None
     return PressNote(
-        float(push(weld, width, FLAT_DIE, high)), float(push(last, after.width, DRAWING_DIE, after.thickness)),
-        None if none else bite(weld, width, high, force or 0.0), None if none else bite(last, after.width, after.thickness, force or 0.0),
+        float(push(weld, width, FLAT_DIE, high)),
+        float(push(last, after.width, DRAWING_DIE, after.thickness)),
+        None if none else bite(weld, width, high, force or 0.0),
+        None if none else bite(last, after.width, after.thickness, force or 0.0),
         None if none else thinnest(last, after.width, DRAWING_DIE, force or 0.0),
     )
 

@@ -28,15 +28,25 @@ def core_steel(goal: Goal, dark: Steel) -> tuple[Steel, float, float]:
         return find(name, goal.own), 6e-3, 50e-3
     bars = {(find(b.steel, goal.own).name, b.thickness, b.width) for b in goal.rack}
     wanted = find(named[2], goal.own).name if named and len(named) > 2 else None
-    fit = sorted((find(n, goal.own).carbon, t, w, n) for n, t, w in bars if (wanted is None or n == wanted) and t <= _THICKEST_CORE)
+    fit = sorted(
+        (find(n, goal.own).carbon, t, w, n)
+        for n, t, w in bars
+        if (wanted is None or n == wanted) and t <= _THICKEST_CORE
+    )
     if not fit:
-        raise InputError(f"rack: no bar for the core{f' of {wanted}' if wanted else ''} up to {length(_THICKEST_CORE, goal.units)} thick; buy one or name another steel third in [target] steels")
+        raise InputError(
+            f"rack: no bar for the core{f' of {wanted}' if wanted else ''} up to "
+            f"{length(_THICKEST_CORE, goal.units)} thick; buy one or name another steel third in "
+            "[target] steels"
+        )
     _, thick, wide, name = fit[-1]
     return find(name, goal.own), thick, wide
 
 
 def clad(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
-    """The after-part of a clad blade; the cladding's thickness is solved so that the core keeps its share in the finished bar."""
+    """The after-part of a clad blade; the cladding's thickness is solved so that the core keeps its share in the
+    finished bar.
+    """
     steel, thick, wide = core_steel(goal, dark)
     share = goal.target.core if goal.target.core is not None else USUAL_CORE
     wide = min(wide, final.width)
@@ -56,26 +66,47 @@ def _with(goal: Goal, habits: Habits, final: Size, steel: Steel, thick: float, w
 
     def bars(long: float) -> Steps:
         piece = 0.5 * (long - goal.shop.kerf)
-        core: dict[str, Any] = {"name": "core", "width": length(wide, u), "length": length(piece, u), "stack": [f"{steel.name} {length(thick, u)}"]}
+        core: dict[str, Any] = {
+            "name": "core",
+            "width": length(wide, u),
+            "length": length(piece, u),
+            "stack": [f"{steel.name} {length(thick, u)}"],
+        }
         last = {
-            "name": "blade bar", "join": ["billet", "core", {"bar": "billet", "turn": "over"}], "as": "layers",
+            "name": "blade bar",
+            "join": ["billet", "core", {"bar": "billet", "turn": "over"}],
+            "as": "layers",
             "step": [
                 {"do": "weld", **hot(habits.weld, u)},
-                {"do": "draw", "thickness": length(final.thickness, u), "width": length(final.width, u), **hot((*habits.last, draws), u)},
+                {
+                    "do": "draw",
+                    "thickness": length(final.thickness, u),
+                    "width": length(final.width, u),
+                    **hot((*habits.last, draws), u),
+                },
                 *_post(goal, habits),
             ],
         }
         return [core, last]
 
-    why = f"core of {steel.name} {length(thick, u)} between two lengths of cladding {length(side, u)} thick, the upper one turned over so that the same face lies outside"
-    return After(wide, side, lambda _: [], bars, times=2, plus=1, core=(steel, thick, 0.0), welds=habits.weld[2], why=why)
+    why = (
+        f"core of {steel.name} {length(thick, u)} between two lengths of cladding {length(side, u)} "
+        "thick, the upper one turned over so that the same face lies outside"
+    )
+    return After(
+        wide, side, lambda _: [], bars, times=2, plus=1, core=(steel, thick, 0.0), welds=habits.weld[2], why=why
+    )
 
 
 def _core_share(goal: Goal, dark: Steel, after: After) -> float:
     """Share of the finished thickness that is core, in a nominal run with plain cladding."""
     laminate = proxy(goal, dark, after, 0.4, 1.0).last.laminate
     assert laminate is not None
-    return float(laminate.layer_thickness[len(laminate.layer_thickness) // 2] / laminate.total) if laminate.distinct == 3 else _by_joint(laminate.thickness)
+    return (
+        float(laminate.layer_thickness[len(laminate.layer_thickness) // 2] / laminate.total)
+        if laminate.distinct == 3
+        else _by_joint(laminate.thickness)
+    )
 
 
 def _by_joint(thickness: np.ndarray) -> float:

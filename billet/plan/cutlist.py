@@ -1,4 +1,4 @@
-"""Which plate comes from which bar of the rack: a cutting-stock problem for whole bars, solved as an integer programme."""
+"""Which plate comes from which bar of the rack: the cutting-stock problem, solved as an integer programme."""
 
 from __future__ import annotations
 
@@ -15,7 +15,6 @@ from billet.plan.goal import Goal
 from billet.plates import read_plate
 from billet.steels import Steel, find
 from billet.tables import RackBar
-
 
 
 @dataclass(frozen=True)
@@ -36,7 +35,9 @@ class Plate:
 
 @dataclass(frozen=True)
 class Cut:
-    """One bar of the rack sawn up: lengths [m] of the plates in it, the offcut that stays [m], and the price of what was used."""
+    """One bar of the rack sawn up: lengths [m] of the plates in it, the offcut that stays [m], and the price of what
+    was used.
+    """
 
     bar: RackBar
     lengths: tuple[float, ...]
@@ -78,7 +79,9 @@ def plates_of(book: Ledger) -> tuple[Plate, ...]:
 
 
 def cut_list(goal: Goal, book: Ledger) -> CutList:
-    """Saw the plates of a recipe out of the rack: nothing short if it can be, then the least money, the least steel, the fewest bars."""
+    """Saw the plates of a recipe out of the rack: nothing short if it can be, then the least money, the least steel,
+    the fewest bars.
+    """
     wanted = plates_of(book)
     cuts: list[Cut] = []
     short: list[Plate] = []
@@ -93,7 +96,8 @@ def cut_list(goal: Goal, book: Ledger) -> CutList:
 
 
 def saw(plates: Sequence[Plate], rack: Sequence[RackBar], kerf: float) -> tuple[list[Cut], list[Plate]]:
-    """Plates of one steel and thickness out of bars of the same; a bar may be wider than the plate. Returns the cuts and what is missing.
+    """Plates of one steel and thickness out of bars of the same; a bar may be wider than the plate. Returns the cuts
+    and what is missing.
 
     Integers x[b, i], plates i out of bar b, and y[b], bar b is sawn: sum of (length + kerf) x <= (bar length + kerf) y.
     """
@@ -124,12 +128,25 @@ def saw(plates: Sequence[Plate], rack: Sequence[RackBar], kerf: float) -> tuple[
         rows.append(row)
         low.append(p.count)
         high.append(p.count)
-    top = np.array([p.count if b.width >= p.width - 1e-9 else 0 for b in single for p in plates] + [1] * m + [p.count for p in plates], float)
-    done = milp(cost, constraints=LinearConstraint(np.array(rows), low, high), integrality=np.ones(size), bounds=Bounds(0, top), options={"time_limit": 5.0, "mip_rel_gap": 1e-6})
+    top = np.array(
+        [p.count if b.width >= p.width - 1e-9 else 0 for b in single for p in plates]
+        + [1] * m
+        + [p.count for p in plates],
+        float,
+    )
+    done = milp(
+        cost,
+        constraints=LinearConstraint(np.array(rows), low, high),
+        integrality=np.ones(size),
+        bounds=Bounds(0, top),
+        options={"time_limit": 5.0, "mip_rel_gap": 1e-6},
+    )
     if done.x is None:
         return [], list(plates)
     x = np.round(done.x).astype(int)
-    return _cuts(x, single, plates, kerf), [_missing(p, int(x[m * n + m + i])) for i, p in enumerate(plates) if x[m * n + m + i] > 0]
+    return _cuts(x, single, plates, kerf), [
+        _missing(p, int(x[m * n + m + i])) for i, p in enumerate(plates) if x[m * n + m + i] > 0
+    ]
 
 
 def _most_of(bar: RackBar, plates: Sequence[Plate]) -> int:

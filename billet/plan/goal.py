@@ -20,9 +20,25 @@ from billet.steels import Steel, find
 from billet.tables import RackBar, Target
 
 # Layers to aim at when the recipe names none: middle of the counts met for each pattern (trade threads, no standard).
-USUAL_LAYERS = {"laminate": 200, "ladder": 300, "raindrop": 200, "twist": 60, "multi-bar": 60, "clad": 67, "w": 400, "feather": 200, "accordion": 200}
-_METRIC = {"dark": (2.0, 2.5, 3.2, 4.0, 5.0, 6.0), "bright": (1.0, 1.5, 1.6, 2.0, 2.5, 3.0)}  # common bar sizes [mm], from memory
-_IMPERIAL = {"dark": (0.095, 0.125, 0.156, 0.1875, 0.25), "bright": (0.049, 0.0625, 0.072, 0.095, 0.125)}  # [in], from memory
+USUAL_LAYERS = {
+    "laminate": 200,
+    "ladder": 300,
+    "raindrop": 200,
+    "twist": 60,
+    "multi-bar": 60,
+    "clad": 67,
+    "w": 400,
+    "feather": 200,
+    "accordion": 200,
+}
+_METRIC = {
+    "dark": (2.0, 2.5, 3.2, 4.0, 5.0, 6.0),
+    "bright": (1.0, 1.5, 1.6, 2.0, 2.5, 3.0),
+}  # common bar sizes [mm], from memory
+_IMPERIAL = {
+    "dark": (0.095, 0.125, 0.156, 0.1875, 0.25),
+    "bright": (0.049, 0.0625, 0.072, 0.095, 0.125),
+}  # [in], from memory
 _WIDTHS = {"metric": (30.0, 40.0, 50.0, 60.0), "imperial": (1.25, 1.5, 2.0, 2.5)}
 _USUAL_PAIRS = (("1084", "15N20"), ("1095", "15N20"), ("1075", "15N20"), ("O2", "75Ni8"))
 _BALANCED = (1.4, 2.6)  # dark over bright thickness that looks balanced: about two to one (a thread, no standard)
@@ -74,14 +90,20 @@ class Goal:
     def sine(self) -> float:
         """Sine of the mean slope of the finished face at mid-length: a layer shows 1/sine times its thickness."""
         x = 0.5 * self.blade.length
-        s, e, h = (float(v) for v in (self.blade.spine_thickness(x), self.blade.edge_thickness(x), self.blade.height(x)))
+        s, e, h = (
+            float(v) for v in (self.blade.spine_thickness(x), self.blade.edge_thickness(x), self.blade.height(x))
+        )
         return float(np.sin(full_flat_half_angle(s, e, h)))
 
 
 def goal_of(recipe: Recipe, target: Target, rack: tuple[RackBar, ...] | None) -> Goal:
-    """Read a goal out of a recipe. Raises InputError, one sentence, where it contradicts itself or cannot be met by any plan."""
+    """Read a goal out of a recipe. Raises InputError, one sentence, where it contradicts itself or cannot be met by any
+    plan.
+    """
     blade = blade_of(recipe)
-    asked = frozenset(k for k in ("layers", "distinct", "line", "carbon", "dark", "core") if getattr(target, k) is not None)
+    asked = frozenset(
+        k for k in ("layers", "distinct", "line", "carbon", "dark", "core") if getattr(target, k) is not None
+    )
     aimed = bool(asked & {"layers", "distinct", "line"})
     if not aimed:
         target = target.model_copy(update={"layers": USUAL_LAYERS[target.pattern]})
@@ -93,27 +115,41 @@ def goal_of(recipe: Recipe, target: Target, rack: tuple[RackBar, ...] | None) ->
 def _check(goal: Goal) -> None:
     t, shop, units = goal.target, goal.shop, goal.units
     if shop.press_opening <= 0 and shop.by == "press":
-        raise InputError("press_opening: the press opens 0 mm, so no stack fits it; give its real opening, or by = \"hand\"")
+        raise InputError(
+            'press_opening: the press opens 0 mm, so no stack fits it; give its real opening, or by = "hand"'
+        )
     if goal.blade.length > shop.fire_length:
         raise InputError(
-            f"fire_length: the blade is {length(goal.blade.length, units)} long and the fire heats {length(shop.fire_length, units)}, "
+            f"fire_length: the blade is {length(goal.blade.length, units)} long and the fire heats "
+            f"{length(shop.fire_length, units)}, "
             "so it cannot be hardened in one heat; a longer fire or a shorter blade is wanted"
         )
     if t.layers is not None and t.distinct is not None and t.distinct > t.layers:
-        raise InputError(f"target: {t.distinct} distinct layers are wanted of {t.layers} counted; there are never more distinct than counted, so raise layers or lower distinct")
+        raise InputError(
+            f"target: {t.distinct} distinct layers are wanted of {t.layers} counted; there are never "
+            "more distinct than counted, so raise layers or lower distinct"
+        )
     if t.core is not None and t.pattern != "clad":
-        raise InputError(f'target: a core share is wanted, but the pattern is "{t.pattern}"; only pattern = "clad" has a core')
+        raise InputError(
+            f'target: a core share is wanted, but the pattern is "{t.pattern}"; only pattern = "clad" has a core'
+        )
     if t.core is not None and not 0.1 <= t.core <= 0.8:
         raise InputError(f"target: core = {t.core:g} of the thickness; a core of 0.1 to 0.8 can be planned")
     if goal.rack is not None and not goal.rack:
-        raise InputError("rack: there is no bar in the rack, so nothing can be cut; add [[bar]] tables with steel, thickness, width, length and count, or leave the rack out")
+        raise InputError(
+            "rack: there is no bar in the rack, so nothing can be cut; add [[bar]] tables with steel, "
+            "thickness, width, length and count, or leave the rack out"
+        )
 
 
 def pairs(goal: Goal) -> tuple[Pair, ...]:
     """The pairs of steels that may be stacked. Raises InputError when the rack holds no two that show."""
     named = goal.target.steels
     if named is not None and len(named) < 2:
-        raise InputError(f'target: steels names only "{", ".join(named)}"; a pattern takes two, the dark one first, such as steels = ["1084", "15N20"]')
+        raise InputError(
+            f'target: steels names only "{", ".join(named)}"; a pattern takes two, the dark one first, '
+            'such as steels = ["1084", "15N20"]'
+        )
     if goal.rack is not None:
         return _from_rack(goal, named)
     wanted = ((named[0], named[1]),) if named else _USUAL_PAIRS if goal.target.carbon is not None else _USUAL_PAIRS[:1]
@@ -129,7 +165,9 @@ def _from_rack(goal: Goal, named: tuple[str, ...] | None) -> tuple[Pair, ...]:
     by_name: dict[str, list[RackBar]] = {}
     for b in rack:
         if min(b.thickness, b.width, b.length) <= 0:
-            raise InputError(f"rack: a bar of {b.steel} has a size of nothing; thickness, width and length are all wanted")
+            raise InputError(
+                f"rack: a bar of {b.steel} has a size of nothing; thickness, width and length are all wanted"
+            )
         by_name.setdefault(found[b.steel].name, []).append(b)
     steels = {s.name: s for s in found.values()}
     out = []
@@ -146,12 +184,17 @@ def _from_rack(goal: Goal, named: tuple[str, ...] | None) -> tuple[Pair, ...]:
     if not out:
         have = ", ".join(sorted(steels))
         wish = f"{named[0]} and {named[1]}" if named else "two steels that etch apart (a dark and a bright one)"
-        raise InputError(f"rack: wanted {wish}, and the rack holds only {have}; buy the missing steel or name others in [target] steels")
+        raise InputError(
+            f"rack: wanted {wish}, and the rack holds only {have}; buy the missing steel or name others "
+            "in [target] steels"
+        )
     return tuple(out)
 
 
 def plate_choices(goal: Goal, pair: Pair) -> list[tuple[float, float]]:
-    """Dark and bright thicknesses [m] to try together: all in the rack; of common sizes about two to one unless a share or carbon is asked for."""
+    """Dark and bright thicknesses [m] to try together: all in the rack; of common sizes about two to one unless a share
+    or carbon is asked for.
+    """
     every = [(d, b) for d in pair.dark_plates for b in pair.bright_plates]
     if goal.rack is not None or goal.asked & {"dark", "carbon"}:
         return every
@@ -165,8 +208,15 @@ def check_carbon(goal: Goal) -> None:
         return
     steels = {s.name: s.carbon for p in pairs(goal) for s in (p.dark, p.bright)}
     if goal.target.pattern == "clad":
-        steels |= {n: find(n, goal.own).carbon for n in (goal.target.steels or ())[2:] or (("1095",) if goal.rack is None else tuple(b.steel for b in goal.rack))}
+        steels |= {
+            n: find(n, goal.own).carbon
+            for n in (goal.target.steels or ())[2:]
+            or (("1095",) if goal.rack is None else tuple(b.steel for b in goal.rack))
+        }
     low, high = min(steels.values()), max(steels.values())
     if not low - 0.01 <= wanted <= high + 0.01:
         each = ", ".join(f"{n} {c:g} %" for n, c in sorted(steels.items(), key=lambda i: i[1]))
-        raise InputError(f"target: carbon = {wanted:g} % cannot be mixed from steels of {low:g} to {high:g} % ({each}); name other steels or ask for carbon between these")
+        raise InputError(
+            f"target: carbon = {wanted:g} % cannot be mixed from steels of {low:g} to {high:g} % "
+            f"({each}); name other steels or ask for carbon between these"
+        )

@@ -1,4 +1,6 @@
-"""What the planner takes for granted: heats, times and allowances of ordinary work. Common practice, no source, unless said."""
+"""What the planner takes for granted: heats, times and allowances of ordinary work. Common practice, no source, unless
+said.
+"""
 
 from __future__ import annotations
 
@@ -17,8 +19,8 @@ from billet.steels import Steel
 class Habits:
     """Temperatures [K], soaks [s], heats, the thickness ratio one draw heat takes, and allowances [m].
 
-    warp: total thickness kept for straightening. sides: kept on edge and spine each for cleaning up. deepest_draw: a stack
-    is drawn to this share of its height or less before it is cut, which proves the welds.
+    warp: total thickness kept for straightening. sides: kept on edge and spine each for cleaning up. deepest_draw: a
+    stack is drawn to this share of its height or less before it is cut, which proves the welds.
     """
 
     weld: tuple[float, float, int] = (1423.15, 480.0, 2)
@@ -38,7 +40,9 @@ class Habits:
 
 
 def habits_of(shop: Shop, steels: tuple[Steel, ...]) -> Habits:
-    """Habits for a shop and the steels in the stack; no heat above the lowest forging limit of their sheets, none below 1050 C."""
+    """Habits for a shop and the steels in the stack; no heat above the lowest forging limit of their sheets, none below
+    1050 C.
+    """
     h = Habits() if shop.by == "press" else Habits(weld=(1423.15, 480.0, 3), ratio=1.35)
     limit = max(1323.15, min(s.forging_max for s in steels))
     cap = lambda t: min(t, limit)  # noqa: E731

@@ -26,22 +26,40 @@ _RELAXED: dict[str, dict[str, Any]] = {
 def explain(goal: Goal, space: Space | None) -> str:
     """One sentence: what was wanted, the nearest that can be had, and what would have to give way."""
     found = nearest(goal, space).found
-    near = f"the nearest plan {_says(goal, found[0])}" if found else "no sequence of these plates can be made in this shop"
+    near = (
+        f"the nearest plan {_says(goal, found[0])}" if found else "no sequence of these plates can be made in this shop"
+    )
     binding = next(_binding(goal, space), None)
-    return f"target: {_wanted(goal)} cannot be met; {near}; {binding or 'no single limit of the shop or target alone is to blame, so change plates, steels or several limits'}"
+    return (
+        f"target: {_wanted(goal)} cannot be met; {near}; "
+        f"{binding or 'no single limit is to blame, so change plates, steels or several limits at once'}"
+    )
 
 
 def _wanted(goal: Goal) -> str:
     t, u = goal.target, goal.units
-    words = {"layers": lambda v: f"{v:,} layers", "distinct": lambda v: f"{v:,} distinct layers", "line": lambda v: f"lines {length(v, u)} wide", "carbon": lambda v: f"{v:g} % carbon", "dark": lambda v: f"a dark share of {v:g}"}
-    return " with ".join(say(getattr(t, k)) for k, say in words.items() if getattr(t, k) is not None) or "a bar for this blade"
+    words = {
+        "layers": lambda v: f"{v:,} layers",
+        "distinct": lambda v: f"{v:,} distinct layers",
+        "line": lambda v: f"lines {length(v, u)} wide",
+        "carbon": lambda v: f"{v:g} % carbon",
+        "dark": lambda v: f"a dark share of {v:g}",
+    }
+    return (
+        " with ".join(say(getattr(t, k)) for k, say in words.items() if getattr(t, k) is not None)
+        or "a bar for this blade"
+    )
 
 
 def _says(goal: Goal, found: Found) -> str:
     b, after = found.batch, found.after
     cuts = " x ".join(f"{int(p)}" for p in b.pieces[:, 0]) or "no restack"
     worst = max(found.missed, key=lambda k: found.missed[k])
-    return f"has {after.times * int(b.counted[0]) + after.plus:,} layers ({int(2 * b.repeat[0] + b.cap[0])} plates, {cuts}) and misses {worst} by {found.missed[worst]:.1f} times what a smith would notice"
+    return (
+        f"has {after.times * int(b.counted[0]) + after.plus:,} layers "
+        f"({int(2 * b.repeat[0] + b.cap[0])} plates, {cuts}) and misses {worst} by "
+        f"{found.missed[worst]:.1f} times what a smith would notice"
+    )
 
 
 def _binding(goal: Goal, space: Space | None) -> Iterator[str]:
@@ -56,7 +74,13 @@ def _binding(goal: Goal, space: Space | None) -> Iterator[str]:
         wider = Space(most_restacks=9) if name == "most_welds" else space
         if _meets(freed, wider):
             value = getattr(goal.shop, name)
-            said = length(value, goal.units) if isinstance(value, float) and name != "press_force" else f"{value:g} N" if isinstance(value, float) else str(value)
+            said = (
+                length(value, goal.units)
+                if isinstance(value, float) and name != "press_force"
+                else f"{value:g} N"
+                if isinstance(value, float)
+                else str(value)
+            )
             yield f"{name} = {said} is what binds"
 
 

@@ -22,7 +22,12 @@ def as_json(plan: Plan) -> dict[str, Any]:
     return {
         "title": goal.recipe.tables.title,
         "target": goal.target.model_dump(),
-        "need": {"length_m": need.length, "width_m": need.width, "thickness_m": need.thickness, "reserve": goal.reserve},
+        "need": {
+            "length_m": need.length,
+            "width_m": need.width,
+            "thickness_m": need.thickness,
+            "reserve": goal.reserve,
+        },
         "weighed": plan.weighed,
         "cut_from_rack": plan.in_hand,
         "candidates": [candidate_json(c, k) for k, c in enumerate(plan.candidates, 1)],
@@ -30,7 +35,9 @@ def as_json(plan: Plan) -> dict[str, Any]:
 
 
 def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
-    """One candidate; start_mass_kg is the first stacks as laid, spacer_mass_kg what is laid between later, yield the share of both left."""
+    """One candidate; start_mass_kg is the first stacks as laid, spacer_mass_kg what is laid between later, yield the
+    share of both left.
+    """
     table = tomllib.loads(c.text)["bar"][0]
     run, last, m = c.book.bars[0], c.book.last, c.promised
     first = run.rows[0].bar
@@ -47,8 +54,14 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
         "width_m": first.width,
         "height_m": first.thickness,
         "restacks": [
-            {"pieces": row.step.pieces, "turn": row.step.turn, "spacer": row.step.spacer, "from_thickness_m": run.rows[row.number - 1].bar.thickness}
-            for row in run.rows if isinstance(row.step, Restack)
+            {
+                "pieces": row.step.pieces,
+                "turn": row.step.turn,
+                "spacer": row.step.spacer,
+                "from_thickness_m": run.rows[row.number - 1].bar.thickness,
+            }
+            for row in run.rows
+            if isinstance(row.step, Restack)
         ],
         "layers_counted": last.layers_counted,
         "layers_distinct": m.distinct,
@@ -61,7 +74,12 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
         "yield": last.mass / (c.laid + c.spacers),
         "lost_kg": dict(lost),
         "weld_heats": c.welds,
-        "heats": sum(int(getattr(row.step, "heats", 0)) for bar in c.book.bars for row in bar.rows if getattr(row.step, "heat", None) is not None),
+        "heats": sum(
+            int(getattr(row.step, "heats", 0))
+            for bar in c.book.bars
+            for row in bar.rows
+            if getattr(row.step, "heat", None) is not None
+        ),
         "final": {"length_m": last.length, "width_m": last.width, "thickness_m": last.thickness},
         "surplus": {"nominal": _surplus(holding(c.book)), "pessimistic": _surplus(holding(c.worst))},
         "alloy_contrast": m.alloy_contrast,
@@ -72,34 +90,85 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
         "why": c.why,
         "pattern_note": c.found.after.why,
         "press": {
-            "weld_force_N": c.press.weld_force, "draw_force_N": c.press.draw_force, "weld_bite_m": c.press.weld_bite,
-            "draw_bite_m": c.press.draw_bite, "thinnest_draw_m": c.press.thinnest,
+            "weld_force_N": c.press.weld_force,
+            "draw_force_N": c.press.draw_force,
+            "weld_bite_m": c.press.weld_bite,
+            "draw_bite_m": c.press.draw_bite,
+            "thinnest_draw_m": c.press.thinnest,
         },
         "cut_list": None if c.cuts is None else cuts_json(c.cuts),
-        "warnings": [n.say(c.book.recipe.tables.units) for bar in c.book.bars for row in bar.rows for n in row.notes] + [n.say(c.book.recipe.tables.units) for n in c.book.notes],
+        "warnings": [n.say(c.book.recipe.tables.units) for bar in c.book.bars for row in bar.rows for n in row.notes]
+        + [n.say(c.book.recipe.tables.units) for n in c.book.notes],
         "recipe": c.text,
     }
 
 
 def _surplus(three: Fits) -> dict[str, float]:
-    return {"length_m": three.length.surplus, "heel_height_m": three.heel_height.surplus, "thickness_m": three.thickness.surplus}
+    return {
+        "length_m": three.length.surplus,
+        "heel_height_m": three.heel_height.surplus,
+        "thickness_m": three.thickness.surplus,
+    }
 
 
 def cuts_json(cuts: CutList) -> dict[str, Any]:
     """The cut list."""
     return {
         "price": cuts.price,
-        "cuts": [{"steel": c.bar.steel, "thickness_m": c.bar.thickness, "width_m": c.bar.width, "bar_length_m": c.bar.length, "lengths_m": list(c.lengths), "offcut_m": c.offcut, "price": c.price} for c in cuts.cuts],
+        "cuts": [
+            {
+                "steel": c.bar.steel,
+                "thickness_m": c.bar.thickness,
+                "width_m": c.bar.width,
+                "bar_length_m": c.bar.length,
+                "lengths_m": list(c.lengths),
+                "offcut_m": c.offcut,
+                "price": c.price,
+            }
+            for c in cuts.cuts
+        ],
         "to_buy": [_plate(p) for p in cuts.short],
     }
 
 
 def _plate(p: Plate) -> dict[str, Any]:
-    return {"steel": p.steel.name, "thickness_m": p.thickness, "width_m": p.width, "length_m": p.length, "count": p.count, "mass_kg": p.mass}
+    return {
+        "steel": p.steel.name,
+        "thickness_m": p.thickness,
+        "width_m": p.width,
+        "length_m": p.length,
+        "count": p.count,
+        "mass_kg": p.mass,
+    }
 
 
 def reach_json(r: Reach) -> dict[str, Any]:
     """What still reaches the blade."""
-    sides = {name: {what: {"needed_m": f.needed, "available_m": f.available, "surplus_m": f.surplus, "enough": f.enough} for what, f in (("length", a.length), ("heel_height", a.heel_height), ("thickness", a.thickness))} for name, a in (("nominal", r.nominal), ("pessimistic", r.pessimistic))}
-    redraw = None if r.redraw is None else {"width_m": r.redraw.width, "thickness_m": r.redraw.thickness, "enough": r.redraw.answer.enough, "surplus": _surplus(r.redraw.answer)}
-    return {"step": r.step, "expected_m": r.expected, "measured_m": r.measured, "enough": r.enough, **sides, "smaller_last_bar": redraw, "longest_blade_m": r.blade, "highest_heel_m": r.heel, "add_plates_at_step": r.help}
+    sides = {
+        name: {
+            what: {"needed_m": f.needed, "available_m": f.available, "surplus_m": f.surplus, "enough": f.enough}
+            for what, f in (("length", a.length), ("heel_height", a.heel_height), ("thickness", a.thickness))
+        }
+        for name, a in (("nominal", r.nominal), ("pessimistic", r.pessimistic))
+    }
+    redraw = (
+        None
+        if r.redraw is None
+        else {
+            "width_m": r.redraw.width,
+            "thickness_m": r.redraw.thickness,
+            "enough": r.redraw.answer.enough,
+            "surplus": _surplus(r.redraw.answer),
+        }
+    )
+    return {
+        "step": r.step,
+        "expected_m": r.expected,
+        "measured_m": r.measured,
+        "enough": r.enough,
+        **sides,
+        "smaller_last_bar": redraw,
+        "longest_blade_m": r.blade,
+        "highest_heel_m": r.heel,
+        "add_plates_at_step": r.help,
+    }

@@ -37,10 +37,11 @@ class Redraw:
 class Reach:
     """What the rest of the recipe makes of the measured bar.
 
-    expected: length, width and thickness [m] the ledger had after that step; measured: as taken; nominal and pessimistic: the three
-    answers at the law's scale loss and at twice it; redraw: a smaller last bar, None when the recipe's own is the smallest or
-    there is no draw to come; blade: the longest blade [m] of this shape's height still in it, pessimistically; heel: the
-    highest heel [m] at the length wanted; help: the next restack, where plates can still be added, or None.
+    expected: length, width and thickness [m] the ledger had after that step; measured: as taken; nominal and
+    pessimistic: the three answers at the law's scale loss and at twice it; redraw: a smaller last bar, None when the
+    recipe's own is the smallest or there is no draw to come; blade: the longest blade [m] of this shape's height still
+    in it, pessimistically; heel: the highest heel [m] at the length wanted; help: the next restack, where plates can
+    still be added, or None.
     """
 
     step: int
@@ -65,7 +66,10 @@ def read_measured(text: str) -> dict[str, float]:
     for part in filter(None, (p.strip() for p in re.split(r"[,;]", text))):
         key, _, value = (s.strip() for s in part.partition("="))
         if key not in _KEYS or not value:
-            raise InputError(f'--measured: found "{part}", wanted length, width or thickness with a size, such as "length=120 mm,width=41 mm,thickness=12 mm"')
+            raise InputError(
+                f'--measured: found "{part}", wanted length, width or thickness with a size, such as '
+                '"length=120 mm,width=41 mm,thickness=12 mm"'
+            )
         out[key] = read(value, Kind.LENGTH, f"--measured, {key}")
         if out[key] <= 0:
             raise InputError(f"--measured: {key} is {value}, wanted more than nothing")
@@ -75,7 +79,9 @@ def read_measured(text: str) -> dict[str, float]:
 
 
 def reach(recipe: Recipe, step: int, measured: Mapping[str, float]) -> Reach:
-    """What still reaches the blade from the last bar after `step`, measured [m]. Raises InputError for a step that is not there or a rest that cannot be done."""
+    """What still reaches the blade from the last bar after `step`, measured [m]. Raises InputError for a step that is
+    not there or a rest that cannot be done.
+    """
     last = len(recipe.tables.bar) - 1
     book = run(recipe, diffuse=False)
     bar = book.bars[last].after(step)
@@ -91,7 +97,9 @@ def reach(recipe: Recipe, step: int, measured: Mapping[str, float]) -> Reach:
     blade = max(0.0, spare - wants.behind)
     heel = max(0.0, best.heel_height.available * min(1.0, best.length.available / wants.length))
     helps = next((step + k + 1 for k, s in enumerate(rest) if s.verb in ("restack", "fold")), None)
-    return Reach(step, expected, (sizes[0], sizes[1], sizes[2]), answers[1.0], answers[PESSIMISTIC], redraw, blade, heel, helps)
+    return Reach(
+        step, expected, (sizes[0], sizes[1], sizes[2]), answers[1.0], answers[PESSIMISTIC], redraw, blade, heel, helps
+    )
 
 
 def _rest(recipe: Recipe, bar: Bar, steps: Sequence[Step], done: int, factor: float) -> Bar:
@@ -100,7 +108,10 @@ def _rest(recipe: Recipe, bar: Bar, steps: Sequence[Step], done: int, factor: fl
         try:
             bar = step.apply(bar, Bench(recipe.tables.shop, number, factor, recipe.own_steels, False)).bar
         except RefusedError as refusal:
-            raise InputError(f"step {number} ({step.verb}) cannot be done to the measured bar: {refusal.why.say(recipe.tables.units)}") from None
+            raise InputError(
+                f"step {number} ({step.verb}) cannot be done to the measured bar: "
+                f"{refusal.why.say(recipe.tables.units)}"
+            ) from None
     return bar
 
 

@@ -1,7 +1,8 @@
 """What the press must push to set a weld and to draw, and what it can move.
 
-Plane strain under flat dies with sticking friction, the slab method (textbook, from memory): mean pressure 2k (1 + b/4h),
-2k = 1.155 flow stress, b the bite along the bar, h the thickness. Of the two published flow stresses the higher counts.
+Plane strain under flat dies with sticking friction, the slab method (textbook, from memory): mean pressure 2k (1 +
+b/4h), 2k = 1.155 flow stress, b the bite along the bar, h the thickness. Of the two published flow stresses the higher
+counts.
 """
 
 from __future__ import annotations
@@ -21,7 +22,10 @@ HAND_HIGH = 45e-3  # [m] highest stack set by hand: one of 1 3/4 in is the talle
 
 def resistance(carbon: Any, temperature: float) -> Any:
     """Flow stress [Pa] to reckon with at a carbon [wt%] and temperature [K]: the higher of Shida's and Misaka's."""
-    return np.maximum(flow_stress_shida_1969(carbon, _STRAIN, _RATE, temperature), flow_stress_misaka_1967(carbon, _STRAIN, _RATE, temperature))
+    return np.maximum(
+        flow_stress_shida_1969(carbon, _STRAIN, _RATE, temperature),
+        flow_stress_misaka_1967(carbon, _STRAIN, _RATE, temperature),
+    )
 
 
 def push(stress: Any, width: Any, bite: Any, thickness: Any) -> Any:

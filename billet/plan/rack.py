@@ -29,13 +29,17 @@ def affordable(goal: Goal, b: Batch, w: Weighed) -> NDArray[np.bool_]:
         for bar in goal.rack or ():
             if find(bar.steel, goal.own).name == steel:
                 fits = (np.abs(bar.thickness - thick) < 1e-9) & (bar.width >= b.width - 1e-9)
-                there += np.where(fits, bar.count * np.floor((bar.length + goal.shop.kerf) / (w.start + goal.shop.kerf) + 1e-9), 0)
+                there += np.where(
+                    fits, bar.count * np.floor((bar.length + goal.shop.kerf) / (w.start + goal.shop.kerf) + 1e-9), 0
+                )
         ok &= there >= many
     return ok
 
 
 def price_of(goal: Goal, b: Batch, w: Weighed) -> Array:
-    """Price of the steel of the first stack [the shop's money]: each plate at the lowest price per length of a bar it may come from; 0 without prices."""
+    """Price of the steel of the first stack [the shop's money]: each plate at the lowest price per length of a bar it
+    may come from; 0 without prices.
+    """
     total = np.zeros(len(b))
     for steel, thick, many in _sides(b):
         each = np.zeros(len(b))

@@ -15,7 +15,10 @@ from billet.tables import Rack, RackBar
 def read_rack(path: Path) -> tuple[RackBar, ...]:
     """The bars of a rack file. Raises InputError naming the file, the bar and what is wanted."""
     if not path.is_file():
-        raise InputError(f"{path}: there is no such rack file; it holds [[bar]] tables with steel, thickness, width, length, count and price")
+        raise InputError(
+            f"{path}: there is no such rack file; it holds [[bar]] tables with steel, thickness, width, "
+            "length, count and price"
+        )
     try:
         data = tomllib.loads(path.read_text("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:

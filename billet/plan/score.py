@@ -1,4 +1,6 @@
-"""How plans are ranked: an absolute score, read from left to right, and the set of plans none of which beats another in everything."""
+"""How plans are ranked: an absolute score, read from left to right, and the set of plans none of which beats another in
+everything.
+"""
 
 from __future__ import annotations
 
@@ -21,8 +23,9 @@ FAR = 10  # tenths of a noticeable miss past which a plan no longer meets its ta
 
 
 class Score(NamedTuple):
-    """Smaller is better, compared from left to right. miss: tenths of a noticeable miss of the worst-met target, rounded up;
-    welds: weld heats; loss: whole percent of the steel put in; steel: put in, in steps of ten grams; money: price of the steel used, in the shop's own money."""
+    """Smaller is better, compared from left to right. miss: tenths of a noticeable miss of the worst-met target,
+    rounded up; welds: weld heats; loss: whole percent of the steel put in; steel: put in, in steps of ten grams; money:
+    price of the steel used, in the shop's own money."""
 
     miss: int
     welds: int
@@ -33,7 +36,10 @@ class Score(NamedTuple):
     def say(self) -> str:
         """The score as it is printed."""
         money = f", money {self.money:g}" if self.money else ""
-        return f"miss {self.miss / 10:g}, weld heats {self.welds}, loss {self.loss} %, steel {self.steel / 100:.2f} kg{money}"
+        return (
+            f"miss {self.miss / 10:g}, weld heats {self.welds}, loss {self.loss} %, steel "
+            f"{self.steel / 100:.2f} kg{money}"
+        )
 
 
 @dataclass(frozen=True)
@@ -48,7 +54,9 @@ class Reached:
 
 
 def reached(goal: Goal, after: After, b: Batch, w: Weighed) -> Reached:
-    """Layers, line width on the bevel [m], carbon [wt%] and dark share of the last bar, before carbon is lost at the skin."""
+    """Layers, line width on the bevel [m], carbon [wt%] and dark share of the last bar, before carbon is lost at the
+    skin.
+    """
     dark, bright = b.pair.dark, b.pair.bright
     mass = np.stack([w.dark * dark.density, (1 - w.dark) * bright.density])
     share = mass[0] / mass.sum(axis=0)
@@ -96,7 +104,10 @@ def least_miss(goal: Goal, after: After, b: Batch) -> Array:
     zero = np.zeros(len(b))
     ends = [
         Reached(after.times * b.counted + after.plus, n, zero, zero, zero)
-        for n in (after.times * distinct * _KEPT[0] + after.plus, np.minimum(after.times * distinct * _KEPT[1], after.times * b.counted) + after.plus)
+        for n in (
+            after.times * distinct * _KEPT[0] + after.plus,
+            np.minimum(after.times * distinct * _KEPT[1], after.times * b.counted) + after.plus,
+        )
     ]
     t = goal.target
     worst = np.abs(np.log(ends[0].layers / t.layers)) / np.log1p(NOTICE["layers"]) if t.layers is not None else zero
@@ -115,7 +126,11 @@ def least_miss(goal: Goal, after: After, b: Batch) -> Array:
 
 def _lines(goal: Goal, after: After) -> float:
     """Distinct layers that give the line wanted."""
-    thick = (after.thickness if after.heats else goal.need.thickness) if after.core is None else goal.need.thickness * (1 - after.core[2])
+    thick = (
+        (after.thickness if after.heats else goal.need.thickness)
+        if after.core is None
+        else goal.need.thickness * (1 - after.core[2])
+    )
     return float(thick / ((goal.target.line or 1.0) * goal.sine))
 
 
@@ -132,7 +147,9 @@ def scores(goal: Goal, b: Batch, w: Weighed, r: Reached, money: Array) -> Array:
 
 
 def pareto(points: Array) -> NDArray[np.bool_]:
-    """Which columns of (objectives, n) no other column beats or equals in all objectives and beats in one; smaller is better."""
+    """Which columns of (objectives, n) no other column beats or equals in all objectives and beats in one; smaller is
+    better.
+    """
     n = points.shape[1]
     order = np.lexsort(points[::-1])
     kept: list[int] = []

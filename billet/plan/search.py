@@ -1,4 +1,6 @@
-"""The search: groups in the order of their lower bound, weighed in tables, cut off as soon as nothing ahead can be better."""
+"""The search: groups in the order of their lower bound, weighed in tables, cut off as soon as nothing ahead can be
+better.
+"""
 
 from __future__ import annotations
 
@@ -27,7 +29,9 @@ _KEPT = 400  # best rows kept of every table
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """One candidate: a one-row batch, the length its laminate is drawn to and its stack starts with [m], its score, and how far it misses each target."""
+    """One candidate: a one-row batch, the length its laminate is drawn to and its stack starts with [m], its score, and
+    how far it misses each target.
+    """
 
     batch: Batch
     after: After
@@ -69,7 +73,16 @@ def lines_of(goal: Goal, space: Space) -> list[_Line]:
         habits = habits_of(goal.shop, (pair.dark, pair.bright))
         after = after_for(goal, habits, pair.dark)
         want = laminate_length(goal, pair.dark, after)
-        out.append(_Line(pair, habits, after, want, _tail(goal, pair, after, want), groups(goal, habits, after, space, layers_wanted(goal, after), NOTICE["layers"])))
+        out.append(
+            _Line(
+                pair,
+                habits,
+                after,
+                want,
+                _tail(goal, pair, after, want),
+                groups(goal, habits, after, space, layers_wanted(goal, after), NOTICE["layers"]),
+            )
+        )
     return out
 
 
@@ -82,11 +95,13 @@ def _tail(goal: Goal, pair: Pair, after: After, want: float) -> Tail:
 
 
 def layers_wanted(goal: Goal, after: After) -> tuple[float, float] | None:
-    """Bounds of the laminate's counted layers between which a plan may meet the target; distinct layers are at most the counted and hardly less than half."""
+    """Bounds of the laminate's counted layers between which a plan may meet the target; distinct layers are at most the
+    counted and hardly less than half.
+    """
     t, low, high = goal.target, 0.0, np.inf
     if t.layers is not None:
         low = high = float(t.layers)
-    count = t.distinct
+    count: float | None = t.distinct
     if t.layers is None and t.line is not None:
         thick = after.thickness if after.core is None else goal.need.thickness * (1 - after.core[2])
         count = thick / (t.line * goal.sine)
@@ -97,8 +112,12 @@ def layers_wanted(goal: Goal, after: After) -> tuple[float, float] | None:
     return max((low - after.plus) / after.times, 2.0), max((high - after.plus) / after.times, 2.0)
 
 
-def search(goal: Goal, space: Space | None = None, progress: Progress | None = None, most: int = MOST_WEIGHED) -> Searched:
-    """Plans that meet the target: from what the rack allows; where it allows nothing, with what would have to be bought."""
+def search(
+    goal: Goal, space: Space | None = None, progress: Progress | None = None, most: int = MOST_WEIGHED
+) -> Searched:
+    """Plans that meet the target: from what the rack allows; where it allows nothing, with what would have to be
+    bought.
+    """
     space = space or Space()
     lines = lines_of(goal, space)
     done = _run(goal, space, lines, progress, most, in_hand=True)
@@ -108,15 +127,33 @@ def search(goal: Goal, space: Space | None = None, progress: Progress | None = N
 
 
 def nearest(goal: Goal, space: Space | None = None, most: int = 40_000) -> Searched:
-    """Plans however far from the target, the nearest first, when nothing meets it; only some thousands of each group are weighed."""
+    """Plans however far from the target, the nearest first, when nothing meets it; only some thousands of each group
+    are weighed.
+    """
     space = space or Space()
     return _run(goal, space, lines_of(goal, space), None, most, in_hand=False, far=np.inf, each=1500)
 
 
-def _run(goal: Goal, space: Space, lines: list[_Line], progress: Progress | None, most: int, *, in_hand: bool, far: float = float(FAR), each: int | None = None) -> Searched:
-    """Groups of all pairs by (bound, weld heats); stop when the best plan beats the next group's bound and enough was seen. No plan past `far` is kept."""
+def _run(
+    goal: Goal,
+    space: Space,
+    lines: list[_Line],
+    progress: Progress | None,
+    most: int,
+    *,
+    in_hand: bool,
+    far: float = float(FAR),
+    each: int | None = None,
+) -> Searched:
+    """Groups of all pairs by (bound, weld heats); stop when the best plan beats the next group's bound and enough was
+    seen. No plan past `far` is kept.
+    """
     queue = sorted(
-        ((g.bound, line.habits.weld[2] * (g.restacks + 1) + line.after.welds, k, j) for k, line in enumerate(lines) for j, g in enumerate(line.groups)),
+        (
+            (g.bound, line.habits.weld[2] * (g.restacks + 1) + line.after.welds, k, j)
+            for k, line in enumerate(lines)
+            for j, g in enumerate(line.groups)
+        ),
     )
     found: list[Found] = []
     weighed = extra = 0
@@ -125,7 +162,9 @@ def _run(goal: Goal, space: Space, lines: list[_Line], progress: Progress | None
         settled = best < (bound, welds)
         if weighed >= most or bound > far or (settled and extra >= _MORE):
             break
-        for batch in batches(goal, lines[k].habits, lines[k].after, lines[k].pair, space, lines[k].groups[j], each or _TABLE):
+        for batch in batches(
+            goal, lines[k].habits, lines[k].after, lines[k].pair, space, lines[k].groups[j], each or _TABLE
+        ):
             batch = batch.take(least_miss(goal, lines[k].after, batch) <= min(far, best[0] + FAR))
             weighed += len(batch)
             extra += len(batch) if settled else 0
@@ -158,8 +197,16 @@ def _weigh(goal: Goal, line: _Line, batch: Batch, in_hand: bool) -> list[Found]:
     order = np.union1d(order[:40], order[pareto(_objectives(columns, w, rows)[:, order])])
     return [
         Found(
-            batch.take(slice(rows[i], rows[i] + 1)), line.after, line.habits, line.want, float(w.start[rows[i]]), tuple(map(float, columns[:, i])), {n: float(m[i]) for n, m in each.items()},
-            float(w.contrast[rows[i]]), float(w.share_left[rows[i]]), _key(columns[:, i], batch, rows[i]),
+            batch.take(slice(rows[i], rows[i] + 1)),
+            line.after,
+            line.habits,
+            line.want,
+            float(w.start[rows[i]]),
+            tuple(map(float, columns[:, i])),
+            {n: float(m[i]) for n, m in each.items()},
+            float(w.contrast[rows[i]]),
+            float(w.share_left[rows[i]]),
+            _key(columns[:, i], batch, rows[i]),
         )
         for i in order
     ]
@@ -167,7 +214,16 @@ def _weigh(goal: Goal, line: _Line, batch: Batch, in_hand: bool) -> list[Found]:
 
 def _key(score: Array, b: Batch, row: int) -> tuple[float, ...]:
     """The score, then ties broken by fewer plates, fewer pieces, greater width: the same every time."""
-    return (*score, float(2 * b.repeat[row] + b.cap[row]), float(b.pieces[:, row].sum()), -float(b.width[row]), float(b.first[row]), float(b.second[row]), *map(float, b.drawn[:, row]), float(b.spacer[row]))
+    return (
+        *score,
+        float(2 * b.repeat[row] + b.cap[row]),
+        float(b.pieces[:, row].sum()),
+        -float(b.width[row]),
+        float(b.first[row]),
+        float(b.second[row]),
+        *map(float, b.drawn[:, row]),
+        float(b.spacer[row]),
+    )
 
 
 def _objectives(columns: Array, w: Weighed, rows: NDArray[np.intp]) -> Array:
@@ -188,7 +244,14 @@ def _thinned(found: list[Found]) -> list[Found]:
 def allowed(goal: Goal, habits: Habits, after: After, b: Batch, w: Weighed) -> NDArray[np.bool_]:
     """Which candidates this shop can make: fire, press, stacks that stand, faces that meet unlike."""
     shop = goal.shop
-    ok = w.forgeable & np.isfinite(w.start) & (w.longest <= shop.fire_length) & (w.steadiest >= 0) & (w.start >= b.width) & (w.start <= shop.fire_length)
+    ok = (
+        w.forgeable
+        & np.isfinite(w.start)
+        & (w.longest <= shop.fire_length)
+        & (w.steadiest >= 0)
+        & (w.start >= b.width)
+        & (w.start <= shop.fire_length)
+    )
     if not goal.bold:
         ok &= w.doubles == 0
     if shop.press_force is not None and shop.by == "press":

@@ -1,4 +1,6 @@
-"""The sequences there are: plates, restacks, heights and widths, laid out in tables and pruned before anything is weighed."""
+"""The sequences there are: plates, restacks, heights and widths, laid out in tables and pruned before anything is
+weighed.
+"""
 
 from __future__ import annotations
 
@@ -24,7 +26,9 @@ _LEAST_SPACER = 0.8e-3
 
 @dataclass(frozen=True)
 class Space:
-    """How far the search looks: most plates in a stack, the heights restacks are laid to [m], most restacks, and how many plates a stack needs at least."""
+    """How far the search looks: most plates in a stack, the heights restacks are laid to [m], most restacks, and how
+    many plates a stack needs at least.
+    """
 
     most_plates: int = 31
     least_plates: int = 3
@@ -39,8 +43,8 @@ class Space:
 class Batch:
     """Candidates as columns. All arrays (n,), but `pieces` and `drawn` (restacks, n).
 
-    repeat, cap: plates; dark_first: whether the lowest plate is dark; first, second [m]: thickness of the lowest plate and of the next;
-    width [m]; pieces; drawn [m]: thickness before each restack; spacer [m], 0 for none; spacer_dark.
+    repeat, cap: plates; dark_first: whether the lowest plate is dark; first, second [m]: thickness of the lowest plate
+    and of the next; width [m]; pieces; drawn [m]: thickness before each restack; spacer [m], 0 for none; spacer_dark.
     """
 
     pair: Pair
@@ -79,7 +83,9 @@ class Batch:
 
 @dataclass(frozen=True)
 class Mode:
-    """How stacks are built so that unlike faces meet: cap or none, which steel lies lowest, which steel the spacers are (None: no spacer)."""
+    """How stacks are built so that unlike faces meet: cap or none, which steel lies lowest, which steel the spacers are
+    (None: no spacer).
+    """
 
     cap: int
     dark_first: bool
@@ -89,33 +95,46 @@ class Mode:
 
 MODES = (
     Mode(0, True, None),
-    Mode(1, True, False), Mode(1, False, True), Mode(1, True, True),
-    Mode(1, True, None, bold=True), Mode(1, False, None, bold=True),
+    Mode(1, True, False),
+    Mode(1, False, True),
+    Mode(1, True, True),
+    Mode(1, True, None, bold=True),
+    Mode(1, False, None, bold=True),
 )
 
 
 def cuts(most_pieces: int, restacks: int) -> list[tuple[int, ...]]:
-    """Ways to cut a bar up in so many restacks, most pieces first; the order hardly matters, since every restack is laid to one height."""
+    """Ways to cut a bar up in so many restacks, most pieces first; the order hardly matters, since every restack is
+    laid to one height.
+    """
     return [tuple(sorted(c, reverse=True)) for c in combinations_with_replacement(range(2, most_pieces + 1), restacks)]
 
 
 @dataclass(frozen=True)
 class Group:
-    """Sequences that share a number of restacks and a lower bound of their score: rows of (repeat, cut), and the mode."""
+    """Sequences that share a number of restacks and a lower bound of their score: rows of (repeat, mode, cut)."""
 
     bound: int
     restacks: int
     rows: tuple[tuple[int, Mode, tuple[int, ...]], ...]
 
 
-def groups(goal: Goal, habits: Habits, after: After, space: Space, wanted: tuple[float, float] | None, notice: float) -> list[Group]:
-    """All groups, the most promising first. `wanted` bounds the layers of the laminate; a count outside costs one point in each tenth of `notice` (a share)."""
+def groups(
+    goal: Goal, habits: Habits, after: After, space: Space, wanted: tuple[float, float] | None, notice: float
+) -> list[Group]:
+    """All groups, the most promising first. `wanted` bounds the layers of the laminate; a count outside costs one point
+    in each tenth of `notice` (a share).
+    """
     found: dict[tuple[int, int], list[tuple[int, Mode, tuple[int, ...]]]] = {}
     for restacks in range(space.most_restacks + 1):
         if habits.weld[2] * (restacks + 1) + after.welds > goal.shop.most_welds:
             break
         for mode in MODES:
-            if (mode.bold and not goal.bold) or (restacks == 0 and mode.spacer_dark is not None) or (not space.spacers and mode.spacer_dark is not None):
+            if (
+                (mode.bold and not goal.bold)
+                or (restacks == 0 and mode.spacer_dark is not None)
+                or (not space.spacers and mode.spacer_dark is not None)
+            ):
                 continue
             for key, row in _counted(goal, space, restacks, mode, wanted, notice):
                 found.setdefault(key, []).append(row)
@@ -123,10 +142,14 @@ def groups(goal: Goal, habits: Habits, after: After, space: Space, wanted: tuple
             for mode in (Mode(1, True, None), Mode(1, False, None)):
                 for key, row in _counted(goal, space, 0, mode, wanted, notice):
                     found.setdefault(key, []).append(row)
-    return [Group(bound, restacks, tuple(rows)) for (bound, restacks), rows in sorted(found.items(), key=lambda i: i[0])]
+    return [
+        Group(bound, restacks, tuple(rows)) for (bound, restacks), rows in sorted(found.items(), key=lambda i: i[0])
+    ]
 
 
-def _counted(goal: Goal, space: Space, restacks: int, mode: Mode, wanted: tuple[float, float] | None, notice: float) -> Iterator[tuple[tuple[int, int], tuple[int, Mode, tuple[int, ...]]]]:
+def _counted(
+    goal: Goal, space: Space, restacks: int, mode: Mode, wanted: tuple[float, float] | None, notice: float
+) -> Iterator[tuple[tuple[int, int], tuple[int, Mode, tuple[int, ...]]]]:
     """Rows of one mode with their bound, layers counted exactly."""
     from math import ceil, log
 
@@ -143,11 +166,17 @@ def _counted(goal: Goal, space: Space, restacks: int, mode: Mode, wanted: tuple[
             yield (bound, restacks), (repeat, mode, cut)
 
 
-def batches(goal: Goal, habits: Habits, after: After, pair: Pair, space: Space, group: Group, most: int) -> Iterator[Batch]:
-    """The candidates of a group as tables of at most about `most` rows: every plate, width and height, what cannot be laid left out."""
+def batches(
+    goal: Goal, habits: Habits, after: After, pair: Pair, space: Space, group: Group, most: int
+) -> Iterator[Batch]:
+    """The candidates of a group as tables of at most about `most` rows: every plate, width and height, what cannot be
+    laid left out.
+    """
     plates = space.plates or tuple(plate_choices(goal, pair))
     widths = space.widths or pair.widths
-    sizes = np.array([(d, b, w, h) for d, b in plates for w in widths for h in (space.heights if group.restacks else (0.0,))])
+    sizes = np.array(
+        [(d, b, w, h) for d, b in plates for w in widths for h in (space.heights if group.restacks else (0.0,))]
+    )
     if not len(sizes):
         return
     each = max(1, most // len(sizes))
@@ -157,7 +186,15 @@ def batches(goal: Goal, habits: Habits, after: After, pair: Pair, space: Space, 
             yield made
 
 
-def _table(goal: Goal, habits: Habits, after: After, pair: Pair, rows: tuple[tuple[int, Mode, tuple[int, ...]], ...], sizes: Array, restacks: int) -> Batch:
+def _table(
+    goal: Goal,
+    habits: Habits,
+    after: After,
+    pair: Pair,
+    rows: tuple[tuple[int, Mode, tuple[int, ...]], ...],
+    sizes: Array,
+    restacks: int,
+) -> Batch:
     m = len(sizes)
     col = lambda values, kind=float: np.repeat(np.array(values, kind), m)  # noqa: E731
     dark, bright, width, target = (np.tile(c, len(rows)) for c in sizes.T)
@@ -170,8 +207,17 @@ def _table(goal: Goal, habits: Habits, after: After, pair: Pair, rows: tuple[tup
     grid, clean = GRIDS[goal.units], goal.shop.face_cleanup
     drawn = np.floor(((target + 2 * (pieces - 1) * clean - (pieces - 1) * spacer) / pieces) / grid + 1e-6) * grid
     batch = Batch(
-        pair, col([r[0] for r in rows]), col([r[1].cap for r in rows]), dark_first,
-        np.where(dark_first, dark, bright), np.where(dark_first, bright, dark), width, pieces, drawn, spacer, spacer_dark,
+        pair,
+        col([r[0] for r in rows]),
+        col([r[1].cap for r in rows]),
+        dark_first,
+        np.where(dark_first, dark, bright),
+        np.where(dark_first, bright, dark),
+        width,
+        pieces,
+        drawn,
+        spacer,
+        spacer_dark,
     )
     return batch.take(_laid(goal, habits, after, batch))
 
@@ -182,7 +228,9 @@ def _spacer(plates: tuple[float, ...]) -> float:
 
 
 def _laid(goal: Goal, habits: Habits, after: After, b: Batch) -> NDArray[np.bool_]:
-    """Which stacks and restacks can be laid at all: under the press, not taller than wide, thick enough to cut, drawn far enough to prove the weld, wide enough in the end."""
+    """Which stacks and restacks can be laid at all: under the press, not taller than wide, thick enough to cut, drawn
+    far enough to prove the weld, wide enough in the end.
+    """
     from billet.operations.sizes import laid_up
     from billet.plan.press import HAND_HIGH
 
@@ -192,7 +240,12 @@ def _laid(goal: Goal, habits: Habits, after: After, b: Batch) -> NDArray[np.bool
     before = b.height
     for p, t in zip(b.pieces, b.drawn, strict=True):
         high = laid_up(t, p, goal.shop.face_cleanup, b.spacer)
-        ok &= (t >= _THINNEST_PIECE) & (t <= habits.deepest_draw * before) & (high <= top) & (high > after.thickness * 1.05)
+        ok &= (
+            (t >= _THINNEST_PIECE)
+            & (t <= habits.deepest_draw * before)
+            & (high <= top)
+            & (high > after.thickness * 1.05)
+        )
         before = high
     with np.errstate(divide="ignore", invalid="ignore"):
         spread = np.log(after.width / b.width) / np.log(before / after.thickness)

@@ -33,8 +33,10 @@ def _stack(c: Candidate, units: str) -> Iterator[str]:
     low, high = (b.pair.dark, b.pair.bright) if b.dark_first[0] else (b.pair.bright, b.pair.dark)
     cap = f", {low.name} on top as well" if b.cap[0] else ""
     yield (
-        f"stack {int(2 * b.repeat[0] + b.cap[0])} plates {_long(first.length, units)} x {_long(first.width, units)}, {low.name} {_thin(float(b.first[0]), units)} lowest, "
-        f"then {high.name} {_thin(float(b.second[0]), units)}, in turn{cap}: {_long(first.thickness, units)} high, {show(first.mass, Kind.MASS, units)}"
+        f"stack {int(2 * b.repeat[0] + b.cap[0])} plates {_long(first.length, units)} x "
+        f"{_long(first.width, units)}, {low.name} {_thin(float(b.first[0]), units)} lowest, "
+        f"then {high.name} {_thin(float(b.second[0]), units)}, in turn{cap}: "
+        f"{_long(first.thickness, units)} high, {show(first.mass, Kind.MASS, units)}"
     )
 
 
@@ -43,7 +45,11 @@ def _work(c: Candidate, units: str) -> Iterator[str]:
         before = c.book.bars[0].rows[k - 1].bar
         if isinstance(row.step, Restack):
             spacer = f" with {row.step.spacer} between them" if row.step.spacer else ""
-            yield f"draw to {_thin(before.thickness, units)} ({_long(before.length, units)} long), cut in {row.step.pieces}, lay all the same way up{spacer}: {_long(row.bar.thickness, units)} high, {row.bar.layers_counted} layers"
+            yield (
+                f"draw to {_thin(before.thickness, units)} ({_long(before.length, units)} long), cut in "
+                f"{row.step.pieces}, lay all the same way up{spacer}: {_long(row.bar.thickness, units)} "
+                f"high, {row.bar.layers_counted} layers"
+            )
     draws = [r for r in c.book.bars[0].rows if isinstance(r.step, Draw)]
     yield f"last, weld and draw to {_thin(draws[-1].bar.thickness, units)} x {_long(draws[-1].bar.width, units)}"
     if c.found.after.why:
@@ -61,17 +67,30 @@ def _result(c: Candidate, units: str) -> Iterator[str]:
 
 
 def _three(f: Fits, units: str) -> str:
-    return f"length {_long(f.length.surplus, units)}, height {_long(f.heel_height.surplus, units)}, thickness {_thin(f.thickness.surplus, units)}"
+    return (
+        f"length {_long(f.length.surplus, units)}, height {_long(f.heel_height.surplus, units)}, "
+        f"thickness {_thin(f.thickness.surplus, units)}"
+    )
 
 
 def _press(c: Candidate, units: str) -> Iterator[str]:
     p = c.press
     force = lambda v: show(v, Kind.FORCE, units)  # noqa: E731
     if p.weld_bite is None or p.draw_bite is None:
-        yield f"press: about {force(p.weld_force)} sets the first weld under a wide flat die, {force(p.draw_force)} draws the last bar under a narrow one"
+        yield (
+            f"press: about {force(p.weld_force)} sets the first weld under a wide flat die, "
+            f"{force(p.draw_force)} draws the last bar under a narrow one"
+        )
         return
-    thin = "it cannot draw this width with a narrow die at all" if p.thinnest is None else f"a narrow die draws it down to {_thin(p.thinnest, units)}"
-    yield f"this press moves bites of {_long(p.weld_bite, units)} on the first stack and {_long(p.draw_bite, units)} on the last bar; {thin}"
+    thin = (
+        "it cannot draw this width with a narrow die at all"
+        if p.thinnest is None
+        else f"a narrow die draws it down to {_thin(p.thinnest, units)}"
+    )
+    yield (
+        f"this press moves bites of {_long(p.weld_bite, units)} on the first stack and "
+        f"{_long(p.draw_bite, units)} on the last bar; {thin}"
+    )
 
 
 def _cuts(cuts: CutList | None, units: str) -> Iterator[str]:
@@ -79,24 +98,51 @@ def _cuts(cuts: CutList | None, units: str) -> Iterator[str]:
         return
     for c in cuts.cuts:
         many = Counter(round(v, 6) for v in c.lengths)
-        yield f"saw from {c.bar.steel} {_thin(c.bar.thickness, units)} x {_long(c.bar.width, units)} x {_long(c.bar.length, units)}: " + ", ".join(f"{n} of {_long(v, units)}" for v, n in many.items()) + f", offcut {_long(c.offcut, units)}"
+        yield (
+            (
+                f"saw from {c.bar.steel} {_thin(c.bar.thickness, units)} x {_long(c.bar.width, units)} x "
+                f"{_long(c.bar.length, units)}: "
+            )
+            + ", ".join(f"{n} of {_long(v, units)}" for v, n in many.items())
+            + f", offcut {_long(c.offcut, units)}"
+        )
     if cuts.price:
         yield f"steel used: {cuts.price:.2f} in the rack's money"
     for p in cuts.short:
-        yield f"to buy: {p.count} of {p.steel.name} {_thin(p.thickness, units)} x {_long(p.width, units)} x {_long(p.length, units)} ({show(p.mass, Kind.MASS, units)})"
+        yield (
+            f"to buy: {p.count} of {p.steel.name} {_thin(p.thickness, units)} x {_long(p.width, units)} "
+            f"x {_long(p.length, units)} ({show(p.mass, Kind.MASS, units)})"
+        )
 
 
 def tell_reach(r: Reach, units: str) -> list[str]:
     """What a measured bar still gives."""
     names = ("length", "width", "thickness")
-    sizes = ", ".join(f"{n} {_thin(m, units)} ({_thin(e, units)} expected)" for n, m, e in zip(names, r.measured, r.expected, strict=True))
-    out = [f"after step {r.step}: {sizes}", f"over the need as expected: {_three(r.nominal, units)}", f"over the need at twice the scale: {_three(r.pessimistic, units)}"]
+    sizes = ", ".join(
+        f"{n} {_thin(m, units)} ({_thin(e, units)} expected)"
+        for n, m, e in zip(names, r.measured, r.expected, strict=True)
+    )
+    out = [
+        f"after step {r.step}: {sizes}",
+        f"over the need as expected: {_three(r.nominal, units)}",
+        f"over the need at twice the scale: {_three(r.pessimistic, units)}",
+    ]
     if r.pessimistic.enough:
         return [*out, "the blade is still in it, as the recipe stands"]
     if r.redraw is not None:
         says = "then the blade is in it" if r.redraw.answer.enough else "and even then it is short"
-        out.append(f"draw the last bar only to {_thin(r.redraw.thickness, units)} x {_long(r.redraw.width, units)}, {says}: {_three(r.redraw.answer, units)}")
+        out.append(
+            f"draw the last bar only to {_thin(r.redraw.thickness, units)} x "
+            f"{_long(r.redraw.width, units)}, {says}: {_three(r.redraw.answer, units)}"
+        )
     if not r.enough:
-        out.append(f"what still reaches: a blade {_long(r.blade, units)} long at this height, or a heel {_long(r.heel, units)} high at this length, whichever is less than wanted")
-        out.append(f"plates can still be added at step {r.help} (a spacer between the pieces)" if r.help else "no restack is to come, so no plates can be added; weld on a tang, or make the smaller knife")
+        out.append(
+            f"what still reaches: a blade {_long(r.blade, units)} long at this height, or a heel "
+            f"{_long(r.heel, units)} high at this length, whichever is less than wanted"
+        )
+        out.append(
+            f"plates can still be added at step {r.help} (a spacer between the pieces)"
+            if r.help
+            else "no restack is to come, so no plates can be added; weld on a tang, or make the smaller knife"
+        )
     return out

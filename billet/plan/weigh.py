@@ -1,7 +1,7 @@
 """Thousands of sequences run forwards at once, with the arithmetic the steps themselves use.
 
-A laminate of two steels in turn is known from a few figures: how deep each outer face has been eaten, in thicknesses of the
-first stack, says which steel lies there and how many layers are gone; seams inside are counted when they are laid.
+A laminate of two steels in turn is known from a few figures: how deep each outer face has been eaten, in thicknesses of
+the first stack, says which steel lies there and how many layers are gone; seams inside are counted when they are laid.
 """
 
 from __future__ import annotations
@@ -31,10 +31,11 @@ _RMS = rms_contrast(_FO)
 class Weighed:
     """What became of each candidate (n,).
 
-    doubles: seams where one steel meets itself; welds: weld heats; forgeable: no draw asked for the impossible; known: no face is
-    eaten past the packs of the first restack, so distinct layers, faces and shares are exact (past them the seams of later
-    restacks are taken to be like the first); longest: longest bar [m] before a restack; steadiest: least length over height [m]
-    of a stack; dark: dark thickness over the whole; contrast of nickel left; start, end [m]; laid, added, left [kg].
+    doubles: seams where one steel meets itself; welds: weld heats; forgeable: no draw asked for the impossible; known:
+    no face is eaten past the packs of the first restack, so distinct layers, faces and shares are exact (past them the
+    seams of later restacks are taken to be like the first); longest: longest bar [m] before a restack; steadiest: least
+    length over height [m] of a stack; dark: dark thickness over the whole; contrast of nickel left; start, end [m];
+    laid, added, left [kg].
     """
 
     start: Array
@@ -76,7 +77,9 @@ class _Gone(NamedTuple):
 
 
 class _Pack(NamedTuple):
-    """The seams of the first restack: how deep the pieces were eaten below and above, the spacer, layers that merge there, and the pieces."""
+    """The seams of the first restack: how deep the pieces were eaten below and above, the spacer, layers that merge
+    there, and the pieces.
+    """
 
     low: Array
     high: Array
@@ -109,7 +112,9 @@ class _Run:
         self.pack: _Pack | None = None
 
     def _eaten(self, depth: Array, top: bool) -> _Gone:
-        """What is gone at a depth in thicknesses of the first stack: through the outer pack, then seam by seam through those the first restack laid."""
+        """What is gone at a depth in thicknesses of the first stack: through the outer pack, then seam by seam through
+        those the first restack laid.
+        """
         if self.pack is None:
             return self._of_pack(depth, top)
         near, far, gap, same = self.pack.seen_from(top)
@@ -119,15 +124,23 @@ class _Run:
         passed, rest = np.divmod(np.maximum(depth - end, 0.0), gap + end - near)
         within = self._of_pack(near + rest - gap, top)
         inside, spaced = rest >= gap, gap > 0
-        layers = whole.layers + 1 + passed * (runs + spaced - same) + inside * (spaced - same + within.layers - begun.layers)
+        layers = (
+            whole.layers + 1 + passed * (runs + spaced - same) + inside * (spaced - same + within.layers - begun.layers)
+        )
         spacer = self.spacer_first * np.minimum(rest, gap)
         gone = whole.first + passed * (first + gap * self.spacer_first) + spacer + inside * (within.first - begun.first)
         face = np.where(inside, within.first_out, self.spacer_first)
         outer, deep = self._of_pack(depth, top), depth >= end
-        return _Gone(np.where(deep, layers, outer.layers), np.where(deep, gone, outer.first), np.where(deep, face, outer.first_out))
+        return _Gone(
+            np.where(deep, layers, outer.layers),
+            np.where(deep, gone, outer.first),
+            np.where(deep, face, outer.first_out),
+        )
 
     def _reach(self, top: bool) -> Array:
-        """How deep this book-keeping is exact: to the far side of the packs the first restack laid, or of the first where like meets like."""
+        """How deep this book-keeping is exact: to the far side of the packs the first restack laid, or of the first
+        where like meets like.
+        """
         if self.pack is None:
             return self.height
         near, far, gap, same = self.pack.seen_from(top)
@@ -178,7 +191,9 @@ class _Run:
             at = k <= heats
             self.heat(*kind, at)
             if k == 1:
-                self.forgeable &= (thickness < self.size.thickness) & (width * thickness <= self.size.width * self.size.thickness)
+                self.forgeable &= (thickness < self.size.thickness) & (
+                    width * thickness <= self.size.width * self.size.thickness
+                )
             share = np.minimum(k / heats, 1.0)
             w, t = part_drawn(w0, width, share), part_drawn(t0, thickness, share)
             ratio = t / self.size.thickness
@@ -208,7 +223,9 @@ class _Run:
         self.doubles = self.doubles + seams * same
         density = np.where(b.spacer_dark, b.pair.dark.density, b.pair.bright.density)
         if self.pack is None:
-            self.pack = _Pack(self.low + clean / self.scale, self.high + clean / self.scale, b.spacer / self.scale, same, pieces)
+            self.pack = _Pack(
+                self.low + clean / self.scale, self.high + clean / self.scale, b.spacer / self.scale, same, pieces
+            )
         self.added = self.added + seams * b.spacer * density * long * self.size.width
         self.size = Size(long, self.size.width, laid_up(self.size.thickness, pieces, clean, b.spacer))
 
@@ -229,7 +246,9 @@ def _nickel(kelvin: float) -> float:
 
 
 def weigh(goal: Goal, habits: Habits, after: After, b: Batch, want: float, tail: Tail) -> Weighed:
-    """Run a batch: the starting length from twice the scale loss so that the laminate is drawn `want` [m] long, the rest at the law's loss."""
+    """Run a batch: the starting length from twice the scale loss so that the laminate is drawn `want` [m] long, the
+    rest at the law's loss.
+    """
     worst = _forwards(goal, habits, after, b, _TRIALS, 2.0)
     ends = worst.bars[-1]
     slope = (ends[1] - ends[0]) / (_TRIALS[1, 0] - _TRIALS[0, 0])
@@ -272,7 +291,12 @@ def _forwards(goal: Goal, habits: Habits, after: After, b: Batch, start: Any, fa
         run.restack(pieces)
         high = laid_up(thick, pieces, goal.shop.face_cleanup, b.spacer)
     run.weld()
-    run.draw(np.full(len(b), after.width), np.full(len(b), after.thickness), habits.heats_to_draw(high, after.thickness), habits.last)
+    run.draw(
+        np.full(len(b), after.width),
+        np.full(len(b), after.thickness),
+        habits.heats_to_draw(high, after.thickness),
+        habits.last,
+    )
     for kelvin, seconds, times in after.heats:
         for _ in range(times):
             run.heat(kelvin, seconds)

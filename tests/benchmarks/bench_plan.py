@@ -1,7 +1,7 @@
 """How long it takes to weigh 10,000 sequences, against 300 single ledgers of one of them. Prints both and their ratio.
 
-Weighed means run through the steps' own arithmetic, at the law's scale loss and at twice it; pruned ones do not count. The
-single ledger is the fastest there is: without diffusion. Run: python -m tests.benchmarks.bench_plan
+Weighed means run through the steps' own arithmetic, at the law's scale loss and at twice it; pruned ones do not count.
+The single ledger is the fastest there is: without diffusion. Run: python -m tests.benchmarks.bench_plan
 """
 
 from __future__ import annotations

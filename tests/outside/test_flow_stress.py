@@ -50,5 +50,7 @@ def test_in_austenite_the_package_softens_with_speed_and_this_does_not(carbon):
 @pytest.mark.parametrize("carbon", [0.2, 0.5, 0.8])
 def test_the_two_agree_within_a_third_in_the_forging_range(carbon, temperature):
     """Two independent fits to carbon steels; their spread is what the planner allows for."""
-    ratio = flow_stress_shida_1969(carbon, 0.3, 10.0, temperature) / flow_stress_misaka_1967(carbon, 0.3, 10.0, temperature)
+    ratio = flow_stress_shida_1969(carbon, 0.3, 10.0, temperature) / flow_stress_misaka_1967(
+        carbon, 0.3, 10.0, temperature
+    )
     assert 2 / 3 < ratio < 1.5
