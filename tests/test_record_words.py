@@ -167,3 +167,8 @@ def test_any_place_is_a_step_or_one_sentence(words: str) -> None:
         assert find_place(words, TWO_BARS) in TWO_BARS
     except InputError as error:
         assert str(error)
+
+
+def test_went_wrong_is_said_as_at_the_bench() -> None:
+    said = read_words(["after", "5", "went", "wrong", "warp", "note", "bow to the left"])
+    assert (said.after, said.wrong, said.note) == ("5", "warp", "bow to the left")

@@ -36,7 +36,7 @@ def read_words(words: Sequence[str]) -> Said:
     texts: dict[str, list[str]] = {}
     measures: list[Measure] = []
     dropped: list[str] = []
-    for name, value in _pairs(list(words)):
+    for name, value in _pairs(_plain(words)):
         if name in ("after", *TEXTS):
             texts.setdefault(name, []).append("" if value.lower() == NOTHING else value)
         elif value.lower() == NOTHING:
@@ -47,6 +47,11 @@ def read_words(words: Sequence[str]) -> Said:
     one = {name: values[0] for name, values in texts.items() if name != "photo"}
     photos = tuple(path for path in texts["photo"] if path) if "photo" in texts else None
     return Said(measures=tuple(measures), dropped=tuple(dropped), photos=photos, **one)
+
+
+def _plain(words: Sequence[str]) -> list[str]:
+    """The words as said at the bench: "went wrong" is one word for what went wrong."""
+    return [word for k, word in enumerate(words) if not (word.lower() == "went" and [w.lower() for w in words[k + 1 : k + 2]] == ["wrong"])]
 
 
 def _refuse_twice(names: list[str]) -> None:
