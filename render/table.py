@@ -121,16 +121,15 @@ def build(
 
 
 def _steps(leaf: Laminate, brightness: Array, pitch: float) -> Array:
-    """Mean brightness of every table cell, exact: each layer boundary adds its jump to the cell it lies in and to all
-    above.
+    """Mean brightness of every table cell, exact: differences of the laminate's own running sum, which is straight
+    within a layer.
     """
     count = max(1, int(np.ceil(leaf.total / pitch - 1e-9)))
-    at = (leaf.edges[1:-1] - leaf.edges[0]) / pitch
-    cell = np.minimum(at.astype(np.intp), count - 1)
-    jump = np.diff(brightness)
-    below = np.bincount(cell, jump, count)
-    steps = np.cumsum(below) - below + np.bincount(cell, jump * (1 - (at - cell)), count) + brightness[0]
-    return np.asarray(steps, dtype=np.float64)
+    nodes = leaf.edges[0] + pitch * np.arange(count + 1)
+    whole = np.concatenate(([0.0], np.cumsum(leaf.thickness * brightness)))
+    sums = np.interp(nodes, leaf.edges, whole)
+    sums[-1] += (nodes[-1] - leaf.edges[-1]) * brightness[-1]
+    return np.asarray(np.diff(sums) / pitch, dtype=np.float64)
 
 
 def _mixed(leaf: Laminate, steps: Array, pitch: float, limit: float) -> Array:
