@@ -24,13 +24,14 @@ if TYPE_CHECKING:
 _C, _CR = ELEMENTS.index("C"), ELEMENTS.index("Cr")
 LEAST_CARBON = 0.60  # wt%, below it a kitchen edge stays soft; common practice, no source
 _WELDS_BADLY = 2.0  # wt% chromium from which faces want air kept out; from memory
+_PILES = ("restack", "fold")
 _COUNTS = 3e-6  # layers thinner than this are mixed by the welding heats [m]
 
 
 def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | None = None) -> tuple[Note, ...]:
     """Everything worth saying after one step: the step's own notes, sizes past the shop's limits, layers that are gone."""
     bar = outcome.bar
-    found = [*outcome.notes, *_sizes(bar, bench, stacked=before is None or not bar.welded)]
+    found = [*outcome.notes, *_sizes(bar, bench, opened=before is None or not bar.welded, piled=step is None or step.verb in _PILES)]
     if before is not None and before.laminate is not None and bar.laminate is not None and step is not None and step.verb not in ("restack", "fold", "turn"):
         found += _faces(before.laminate, bar.laminate)
     heat = getattr(step, "heat", None)
@@ -39,13 +40,14 @@ def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | 
     return tuple(found)
 
 
-def _sizes(bar: Bar, bench: Bench, *, stacked: bool) -> list[Note]:
+def _sizes(bar: Bar, bench: Bench, *, opened: bool, piled: bool) -> list[Note]:
+    """Past the shop's limits: `opened` joints are about to be pressed, and only a `piled` bar lies loose on its joints and can tip."""
     out = []
-    if stacked and bar.thickness > bench.shop.press_opening:
+    if opened and bar.thickness > bench.shop.press_opening:
         out.append(note("the stack is {high} high and the press opens {opening}; fewer plates or pieces", high=long(bar.thickness), opening=long(bench.shop.press_opening)))
-    if stacked and bar.thickness > bar.width:
+    if piled and bar.thickness > bar.width:
         out.append(note("the stack is {high} high on a width of {wide} and will tip; it should be lower than it is wide", high=long(bar.thickness), wide=long(bar.width)))
-    if not stacked and bar.length > bench.shop.fire_length:
+    if not opened and bar.length > bench.shop.fire_length:
         out.append(note("the bar is {long} long and the fire heats {fire}; cut it in two or work it end by end", long=long(bar.length), fire=long(bench.shop.fire_length)))
     return out
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
 from billet.bar import Bar
@@ -94,7 +95,7 @@ def run(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) -> L
         raise InputError(f"{recipe.place(())}there is no bar in this recipe; add a [[bar]] with a stack, or let `billet plan` find one")
     runs: list[BarRun] = []
     for k in range(len(recipe.tables.bar)):
-        bench = Bench(recipe.tables.shop, k * MARKS, scale_factor, recipe.own_steels, diffuse, _shaped_to(recipe, k))
+        bench = Bench(recipe.tables.shop, k * MARKS, scale_factor, recipe.own_steels, diffuse, recipe.path.parent if recipe.path else Path(), _shaped_to(recipe, k))
         runs.append(BarRun(recipe.tables.bar[k].name, tuple(_rows(recipe, k, runs, bench))))
     return Ledger(recipe, tuple(runs))
 

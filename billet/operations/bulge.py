@@ -22,6 +22,7 @@ from billet.trace import slope
 
 Array = NDArray[np.floating[Any]]
 
+_SIDES = 1 + 1e-6  # points outside the section are taken to its side, since past it the flow runs away without bound
 _STEPS, _MORE_STEPS, _STRONG = 8, 16, 1.2
 
 
@@ -47,7 +48,7 @@ class Barrelled(PointMap):
         real = y.dtype.type
         steps = _MORE_STEPS if abs(self.amount) > _STRONG else _STEPS
         h = real(sense * self.amount / steps)
-        u, v = np.broadcast_arrays(y * real(2 / self.width), z * real(2 / self.thickness))
+        u, v = np.broadcast_arrays(*(np.clip(a, -real(_SIDES), real(_SIDES)) for a in (y * real(2 / self.width), z * real(2 / self.thickness))))
         half, third, sixth = real(0.5) * h, h / real(3), h / real(6)
         for _ in range(steps):
             a, b = _drift(u, v)

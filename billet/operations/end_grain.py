@@ -154,7 +154,7 @@ class EndGrain(Warm):
             thickness=self.segment,
             material=Worked(bar.material, by, OPEN if n > 1 else bench.number),
             welded=n == 1,
-            layers_counted=bar.layers_counted * n,
+            layers_counted=bar.layers_counted,
             mean_density=mass / (borders[-1] * bar.width * self.segment),
         )
         return Outcome(new, lost.plus(cleanup=whole - mass, trim=rest), notes=_meeting(bar) if n > 1 else ())

@@ -28,7 +28,7 @@ class Relief(Relieved):
     """
 
     do: Literal["relief"] = "relief"
-    image: str = Field(min_length=1, description="A picture file.")
+    image: str = Field(min_length=1, description="A picture file, as seen from where the recipe lies.")
     length: Length | None = None
     width: Length | None = None
     depth: Length
@@ -45,27 +45,27 @@ class Relief(Relieved):
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         length, width = self.length or bar.length, self.width or bar.width
-        picture = Picture(grey_rows(self.image), length, width, self.depth, self.faces, 0.5 * self.depth)
+        picture = Picture(grey_rows(bench.folder / self.image), length, width, self.depth, self.faces, 0.5 * self.depth)
         return self.carve(bar, bench, picture, self.made, one_sided=self.faces == "top")
 
 
-def grey_rows(path: str) -> tuple[bytes, ...]:
+def grey_rows(path: Path | str) -> tuple[bytes, ...]:
     """Rows of grey bytes of a picture file, top row first. Raises `RefusedError` in one sentence when it cannot be
     read.
     """
     if not Path(path).is_file():
         raise refuse(
-            'image: there is no file "{path}"; give the path of a picture, as seen from where the command is run',
-            path=path,
+            'image: there is no file "{path}"; give the path of a picture, as seen from where the recipe lies',
+            path=str(path),
         )
     try:
         with Image.open(path) as picture:
             if picture.width * picture.height > _MOST_PIXELS:
                 raise refuse(
-                    'image: "{path}" has {many} pixels; make it smaller', path=path, many=picture.width * picture.height
+                    'image: "{path}" has {many} pixels; make it smaller', path=str(path), many=picture.width * picture.height
                 )
             grey = picture.convert("L")
     except (UnidentifiedImageError, OSError, Image.DecompressionBombError):
-        raise refuse('image: "{path}" is not a picture that can be read; save it as PNG', path=path) from None
+        raise refuse('image: "{path}" is not a picture that can be read; save it as PNG', path=str(path)) from None
     grey.thumbnail((_LARGEST, _LARGEST))
     return tuple(row.tobytes() for row in np.asarray(grey))
