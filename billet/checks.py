@@ -11,9 +11,9 @@ from billet.bar import Bar
 from billet.blade.geometry import Blade, read_blade
 from billet.blade.need import Fits, fits, need
 from billet.errors import InputError
+from billet.hazards import not_through, too_hot, washed_out
 from billet.laminate import Laminate
-from billet.metal.solidus import CHROMIUM_MAX, amber_line, red_line
-from billet.notes import Note, hot, long, note, thin
+from billet.notes import Note, long, note, thin
 from billet.operations.step import Bench, Outcome, Step
 from billet.recipe import Recipe
 from billet.steels import ELEMENTS
@@ -21,7 +21,7 @@ from billet.steels import ELEMENTS
 if TYPE_CHECKING:
     from billet.ledger import Ledger
 
-_C, _CR = ELEMENTS.index("C"), ELEMENTS.index("Cr")
+_CR = ELEMENTS.index("Cr")
 LEAST_CARBON = 0.60  # wt%, below it a kitchen edge stays soft; common practice, no source
 _WELDS_BADLY = 2.0  # wt% chromium from which faces want air kept out; from memory
 _PILES = ("restack", "fold")
@@ -35,8 +35,8 @@ def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | 
     if before is not None and before.laminate is not None and bar.laminate is not None and step is not None and step.verb not in ("restack", "fold", "turn"):
         found += _faces(before.laminate, bar.laminate)
     heat = getattr(step, "heat", None)
-    if heat is not None and before is not None:
-        found += _too_hot(before, heat)
+    if heat is not None and before is not None and step is not None:
+        found += [*too_hot(before, heat), *not_through(before, step)]
     return tuple(found)
 
 
@@ -64,26 +64,6 @@ def _faces(before: Laminate, after: Laminate) -> list[Note]:
             out.append(note("layers gone from the faces: {gone} ({side} was {thick})", gone=before.distinct - after.distinct, side=side, thick=thin(layer)))
             break
     return out
-
-
-def _too_hot(bar: Bar, heat: float) -> list[Note]:
-    """Amber above the lowest forging maximum of the sheets, red where damage starts; it is never a weld temperature."""
-    steels = {s.name: (s, c) for leaf in bar.leaves for s, c in zip(leaf.steels, _richest(leaf), strict=True)}
-    lines = {n: red_line(max(c, s.carbon), s.composition[_CR]) for n, (s, c) in steels.items() if s.composition[_CR] <= CHROMIUM_MAX}
-    if lines:
-        name = min(lines, key=lambda n: lines[n])
-        if heat > lines[name]:
-            return [note("{heat} is above the red line of {steel}, {line}: damage starts there (within 15 K, sulphur and phosphorus lower it)", heat=hot(heat), steel=name, line=hot(lines[name]))]
-    lowest = min((s for s, _ in steels.values()), key=lambda s: s.forging_max)
-    amber = min([lowest.forging_max, *(amber_line(max(c, s.carbon), s.composition[_CR]) for n, (s, c) in steels.items() if n in lines)])
-    if heat > amber:
-        return [note("{heat} is above {line}, the forging limit of {steel}: keep it short and even", heat=hot(heat), line=hot(amber), steel=lowest.name)]
-    return []
-
-
-def _richest(leaf: Laminate) -> list[float]:
-    """Highest carbon met in each steel of a laminate [wt%]."""
-    return [float(leaf.composition[leaf.steel == k, _C].max(initial=0.0)) for k in range(len(leaf.steels))]
 
 
 def blade_of(recipe: Recipe, state: str = "finished") -> Blade:
@@ -132,7 +112,7 @@ def of_recipe(ledger: Ledger) -> tuple[Note, ...]:
         found += _short(holding(ledger))
     if last.measures.carbon < LEAST_CARBON:
         found.append(note("the mixed steel holds {carbon} % carbon, under {least}: the edge will stay soft", carbon=f"{last.measures.carbon:.2f}", least="0.60 %"))
-    found += _chromium(last.bar)
+    found += [*_chromium(last.bar), *washed_out(ledger.bars[-1].rows)]
     thinnest = last.measures.mean_layer
     if thinnest is not None and thinnest < _COUNTS:
         found.append(note("layers of {thin} are mixed by the welding heats and will show as even grey", thin=thin(thinnest)))
