@@ -116,6 +116,14 @@ def test_ladder_keeps_the_thirds_rule():
     assert step["faces"] == "staggered"
 
 
+@pytest.mark.parametrize(("pattern", "layers"), [("raindrop", 150), ("twist", 60)])
+def test_worked_patterns_hold_the_blade_at_twice_the_scale(pattern, layers):
+    made = plan(knife(), Target(layers=layers, pattern=pattern), handful=1).candidates[0]
+    assert holding(made.worst).enough
+    assert pattern in {s["do"] for s in tomllib.loads(made.text)["bar"][0]["step"]}
+    assert made.book.last.layers_counted == pytest.approx(layers, rel=0.1)
+
+
 def test_feather_stack_rule():
     """50 lines an inch x 12 in / 3 in = 200 an inch (a thread's worked example)."""
     inch = 0.0254

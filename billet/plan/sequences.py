@@ -18,7 +18,7 @@ from billet.plan.habits import Habits
 
 Array = NDArray[np.float64]
 
-HEIGHTS = tuple(h * 1e-3 for h in (16, 20, 25, 30, 36, 42, 50, 60, 75, 100))  # restacks are laid about so high [m]
+HEIGHTS = tuple(h * 1e-3 for h in (16, 20, 25, 32, 40, 50, 63, 80))  # restacks are laid about so high [m]
 GRIDS = {"metric": 0.5e-3, "imperial": 0.0254 / 64}  # bars are drawn to this grid before a restack [m]
 _THINNEST_PIECE = 3e-3  # [m] under it a bar is no longer cut and restacked; judgement
 _LEAST_SPACER = 0.8e-3

@@ -42,6 +42,7 @@ class Weighed:
     end: Array
     counted: Array
     distinct: Array
+    thickness: Array
     dark: Array
     doubles: Array
     welds: Array
@@ -267,6 +268,7 @@ def weigh(goal: Goal, habits: Habits, after: After, b: Batch, want: float, tail:
         end=run.size.length,
         counted=run.counted,
         distinct=run.runs,
+        thickness=run.size.thickness,
         dark=np.where(b.dark_first, first_share, 1 - first_share),
         doubles=run.doubles,
         welds=np.full(len(b), habits.weld[2] * (len(b.pieces) + 1) + after.welds),
