@@ -71,7 +71,8 @@ def sum_of(row: StationPlan, units: str) -> Sum:
     off = max(now - final, 0)
     right = min(max(round((off * step + row.remove_right - row.remove_left) / step / 2), 0), off)
     even = abs(row.remove_right - row.remove_left) < step / 2
-    right = off // 2 if even else right
+    if even:  # an odd step goes to the side that loses more
+        right = off // 2 + (off % 2 if row.remove_right > row.remove_left else 0)
     return Sum(now, target, now - off, off - right, right, even, units)
 
 
