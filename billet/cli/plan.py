@@ -111,6 +111,11 @@ def _print(made: Plan) -> None:
         f"{show(need.thickness, Kind.LENGTH, units, fine=True)}; every plan gives it at twice the "
         f"scale loss, with {100 * goal.reserve:.0f} % of length in hand"
     )
+    if goal.forged_length is not None:
+        print(
+            "  the whole bar is kept as thick as the bolster; whoever forges the blade out beside the bolster needs only "
+            f"{show(goal.forged_length, Kind.LENGTH, units)} of that bar"
+        )
     if not goal.aimed:
         print(f"  no layers were asked for: {goal.target.layers} is usual for this pattern")
     if made.in_hand is False:

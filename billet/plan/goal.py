@@ -9,7 +9,7 @@ from itertools import permutations
 import numpy as np
 
 from billet.blade.exposure import full_flat_half_angle
-from billet.blade.geometry import Blade
+from billet.blade.geometry import STEEL_DENSITY, Blade
 from billet.blade.need import Need, need
 from billet.checks import blade_of
 from billet.errors import InputError
@@ -79,6 +79,15 @@ class Goal:
     def reserve(self) -> float:
         """Share of the length kept in hand."""
         return self.blade.design.reserve
+
+    @property
+    def forged_length(self) -> float | None:
+        """With an integral bolster, length [m] of a bar of the bolster's section that holds the mass of blade, tang and
+        bolster and the reserve, for whoever forges the blade out beside the bolster; None without one.
+        """
+        if self.blade.design.bolster is None:
+            return None
+        return self.need.mass * (1 + self.reserve) / (STEEL_DENSITY * self.need.width * self.need.thickness)
 
     @property
     def bold(self) -> bool:

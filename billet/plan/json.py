@@ -27,6 +27,7 @@ def as_json(plan: Plan) -> dict[str, Any]:
             "width_m": need.width,
             "thickness_m": need.thickness,
             "reserve": goal.reserve,
+            "length_forged_beside_bolster_m": goal.forged_length,
         },
         "weighed": plan.weighed,
         "cut_from_rack": plan.in_hand,
