@@ -113,7 +113,7 @@ def _print(made: Plan) -> None:
     )
     if goal.forged_length is not None:
         print(
-            "  the whole bar is kept as thick as the bolster; whoever forges the blade out beside the bolster needs only "
+            "  the whole bar is kept as thick as the bolster; to forge the blade out beside the bolster takes only "
             f"{show(goal.forged_length, Kind.LENGTH, units)} of that bar"
         )
     if not goal.aimed:

@@ -1,7 +1,7 @@
 """Sizes of a bar through the steps: the same arithmetic for one bar and for thousands of candidates at once.
 
-Every argument is a float or an array, all broadcasting; nothing is checked and nothing written into. The steps check and
-call these for one bar, the planner calls them for whole tables of bars.
+Every argument is a float or an array, all broadcasting; nothing is checked and nothing written into. The steps check
+and call these for one bar, the planner calls them for whole tables of bars.
 """
 
 from __future__ import annotations
@@ -37,7 +37,9 @@ def scaled(size: Size, depth: Any) -> Size:
 
 
 def scale_depth(size: Size, shop: Shop, temperature: float, seconds: float, factor: float = 1.0) -> Any:
-    """Metal lost per face in one heat [m]: temperature [K], soak [s]; the smaller of width and thickness sets the heating-up."""
+    """Metal lost per face in one heat [m]: temperature [K], soak [s]; the smaller of width and thickness sets the
+    heating-up.
+    """
     return shop.scale_depth(temperature, seconds, np.minimum(size.width, size.thickness), factor)
 
 
