@@ -59,10 +59,9 @@ def _faces(before: Laminate, after: Laminate) -> list[Note]:
         was, now = before.steels[before.steel[cell]].name, after.steels[after.steel[cell]].name
         if was != now:
             out.append(note("the {side} layer of {was} is gone: scale and grinding ate it, and {now} is now the face", side=side, was=was, now=now))
-        elif before.distinct > after.distinct:
-            layer = float(before.layer_thickness[cell])
-            out.append(note("layers gone from the faces: {gone} ({side} was {thick})", gone=before.distinct - after.distinct, side=side, thick=thin(layer)))
-            break
+    if before.distinct - after.distinct > len(out):
+        layer = float(before.layer_thickness[[0, -1]].min())
+        out.append(note("layers gone from the faces: {gone} (the outer ones were {thick} or more)", gone=before.distinct - after.distinct, thick=thin(layer)))
     return out
 
 
