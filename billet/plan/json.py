@@ -9,7 +9,7 @@ from typing import Any
 from billet.blade.need import Fits
 from billet.checks import holding
 from billet.operations.restack import Restack
-from billet.plan.candidate import Candidate
+from billet.plan.candidate import Candidate, PressNote
 from billet.plan.cutlist import CutList, Plate
 from billet.plan.measured import Reach
 from billet.plan.planner import Plan
@@ -90,17 +90,26 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
         "unbeaten": c.pareto,
         "why": c.why,
         "pattern_note": c.found.after.why,
-        "press": {
-            "weld_force_N": c.press.weld_force,
-            "draw_force_N": c.press.draw_force,
-            "weld_bite_m": c.press.weld_bite,
-            "draw_bite_m": c.press.draw_bite,
-            "thinnest_draw_m": c.press.thinnest,
-        },
+        "press": press_json(c.press),
         "cut_list": None if c.cuts is None else cuts_json(c.cuts),
-        "warnings": [n.say(c.book.recipe.tables.units) for bar in c.book.bars for row in bar.rows for n in row.notes]
-        + [n.say(c.book.recipe.tables.units) for n in c.book.notes],
+        "warnings": _warnings(c),
         "recipe": c.text,
+    }
+
+
+def _warnings(c: Candidate) -> list[str]:
+    units, rows = c.book.recipe.tables.units, (row for bar in c.book.bars for row in bar.rows)
+    return [n.say(units) for row in rows for n in row.notes] + [n.say(units) for n in c.book.notes]
+
+
+def press_json(p: PressNote) -> dict[str, float | None]:
+    """What the press has to push, and what it moves."""
+    return {
+        "weld_force_N": p.weld_force,
+        "draw_force_N": p.draw_force,
+        "weld_bite_m": p.weld_bite,
+        "draw_bite_m": p.draw_bite,
+        "thinnest_draw_m": p.thinnest,
     }
 
 
