@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 from billet.bar import Bar
 from billet.blade import Blade, Placement, Side
 from billet.trace import cell_of, trace
+from render.views import Shift
 
 Array = NDArray[np.float64]
 
@@ -37,19 +39,28 @@ class FaceFigures:
     core_line: float | None
 
 
-def figures(bar: Bar, blade: Blade, at: Placement, side: Side, station: float = STATION) -> FaceFigures:
-    """Measure a face of a blade in a bar."""
+def figures(
+    bar: Bar, blade: Blade, at: Placement, side: Side, station: float = STATION, shift: Shift | None = None
+) -> FaceFigures:
+    """Measure a face of a blade in a bar; shift is how far its mid-plane lies off its placement at (x, y) [m]."""
+
+    def on_face(x: Array, y: Array) -> Array:
+        points = blade.face_points(x, y, side, at)
+        if shift is not None:
+            points[2] += shift(x, y)
+        return points
+
     x = station * blade.length
     edge, height = float(blade.edge_y(x)), float(blade.height(x))
     y = edge + height * np.linspace(1e-6, 1 - 1e-6, _SAMPLES)
-    points = blade.face_points(np.full_like(y, x), y, side, at)
+    points = on_face(np.full_like(y, x), y)
     steel, thick = _layers(bar, points)
     change = np.flatnonzero(steel[1:] != steel[:-1])
     bounds = y[change] + 0.5 * (y[1] - y[0])
     widths = np.diff(bounds)
     core = float(bounds[0] - edge) if len(bounds) and thick[0] > _CORE else None
     return FaceFigures(
-        len(change), float(np.median(widths)) if len(widths) else None, _grey(bar, blade, at, side), core
+        len(change), float(np.median(widths)) if len(widths) else None, _grey(bar, blade, on_face), core
     )
 
 
@@ -73,7 +84,7 @@ def _layers(bar: Bar, points: Array) -> tuple[NDArray[np.int64], Array]:
     return steel, share
 
 
-def _grey(bar: Bar, blade: Blade, at: Placement, side: Side) -> float:
+def _grey(bar: Bar, blade: Blade, on_face: Callable[[Array, Array], Array]) -> float:
     """Share of the face whose lines are narrower than FINE_LINE: layer thickness over the slope of its height along the
     face.
     """
@@ -82,7 +93,7 @@ def _grey(bar: Bar, blade: Blade, at: Placement, side: Side) -> float:
     low, height = blade.edge_y(x), blade.height(x)
     y = low + w * height
     step = 0.02e-3
-    points = [blade.face_points(x + i * step, y + j * step, side, at) for i, j in ((0, 0), (1, 0), (0, 1))]
+    points = [on_face(x + i * step, y + j * step) for i, j in ((0, 0), (1, 0), (0, 1))]
     on = np.all([np.isfinite(p[2]) for p in points], axis=0)
     here, ahead, above = (trace(bar.material, *p[:, on]) for p in points)
     height, n = height[on], int(on.sum())

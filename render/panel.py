@@ -10,14 +10,14 @@ from PIL import Image
 from scipy.ndimage import gaussian_filter
 
 from billet.bar import Bar
-from billet.blade import Blade, Placement
+from billet.blade import Blade, Placement, Side
 from billet.blade.geometry import extent
 from render.etch import Look
 from render.field import Scene, paint
 from render.light import BACKGROUND, Lit, encode, light
 from render.request import Crop
 from render.scene import prepare
-from render.views import View, Window, bar_view, blade_face, section, size_of_bar, spine_edge
+from render.views import Shift, View, Window, bar_view, blade_face, section, size_of_bar, spine_edge
 
 Array = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
@@ -32,12 +32,17 @@ _REDUCE = 4  # the shadow is soft and reckoned this much coarser
 
 @dataclass(frozen=True, eq=False)
 class Subject:
-    """What is looked at: a bar, and the blade in it for views of the blade; at is the station of a section [m]."""
+    """What is looked at: a bar, and the blade in it for views of the blade; at is the station of a section [m].
+
+    shift: where the blade's mid-plane lies in the steel off its placement, as a function of (x, y) of its frame [m],
+    for the faces of a blade that is ground unevenly; None where it is straight.
+    """
 
     bar: Bar
     blade: Blade | None = None
     placement: Placement | None = None
     at: float = 0.0
+    shift: Shift | None = None
 
     def view(self, name: str, window: Window, kind: type[np.floating]) -> View:
         """Return a view of the subject in a window."""
@@ -48,7 +53,8 @@ class Subject:
             return spine_edge(self.blade, self.placement, window, kind)
         if name in ("choil", "section"):
             return section(self.blade, self.placement, self.at, window, kind, name)
-        return blade_face(self.blade, self.placement, "right" if name == "right" else "left", window, kind)
+        side: Side = "right" if name == "right" else "left"
+        return blade_face(self.blade, self.placement, side, window, kind, self.shift)
 
     def bounds(self, name: str) -> tuple[float, float, float, float]:
         """Return left, right, bottom and top of what a view shows, in its own axes [m]."""

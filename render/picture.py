@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from PIL import Image, ImageDraw
 
-from billet.blade import read_blade
+from billet.blade import Side, read_blade
 from billet.errors import InputError
 from billet.files import write_whole
 from billet.ledger import Ledger, run
@@ -18,8 +18,10 @@ from billet.quantities import Kind, show
 from billet.recipe import Recipe
 from render.drawing import INK, SOFT, as_image, fitted, scale_bar, swatches, tinted, write
 from render.etch import Look, steel_tone
+from render.inset import draw_inset, wants_inset
 from render.light import BACKGROUND, encode
 from render.lines import FaceFigures, figures
+from render.measured import measured
 from render.panel import Panel, Subject, draw_panel
 from render.request import Request, check_size, chosen_bar
 from render.tang import draw_tang
@@ -85,6 +87,11 @@ def subject_of(ledger: Ledger, request: Request) -> tuple[Subject, str]:
 def draw(ledger: Ledger, request: Request) -> Picture:
     """Draw a picture. Raises InputError for what cannot be shown."""
     subject, words = subject_of(ledger, request)
+    ground_to = None
+    if request.stations is not None and subject.blade is not None:
+        ground_to = measured(ledger, subject.blade, request.stations)
+        subject = replace(subject, shift=ground_to.shift)
+    faces = _faces(subject, request)
     look = look_of(ledger, request.two_tone)
     if request.crop is not None:
         windows = [subject.close_up(request.views[0], request.crop, request.width)]
@@ -96,8 +103,13 @@ def draw(ledger: Ledger, request: Request) -> Picture:
         draw_panel(subject, name, window, look, request.workers, shadow=request.crop is None)
         for name, window in zip(request.views, windows, strict=True)
     )
-    image = _composed(ledger, request, subject, panels, look, words)
-    facts = _facts(ledger, request, subject, panels, windows[0].pixel, image)
+    shown = faces.get(request.view or "right") or faces.get("right")
+    inset = shown is not None and wants_inset(request, shown.median_line, windows[0].pixel)
+    image = _composed(ledger, request, subject, panels, look, words, inset=inset)
+    facts = _facts(ledger, request, subject, faces, image) | {"pixel_m": windows[0].pixel}
+    facts["warnings"] = _warnings(ledger, request, panels)
+    if ground_to is not None:
+        facts["grinding"] = ground_to.facts(ledger.recipe.tables.units)
     return Picture(image, windows[0].pixel, facts, panels, ledger.recipe.tables.units)
 
 
@@ -109,7 +121,14 @@ def _pixel(subject: Subject, request: Request) -> float:
 
 
 def _composed(
-    ledger: Ledger, request: Request, subject: Subject, panels: tuple[Panel, ...], look: Look, words: str
+    ledger: Ledger,
+    request: Request,
+    subject: Subject,
+    panels: tuple[Panel, ...],
+    look: Look,
+    words: str,
+    *,
+    inset: bool = False,
 ) -> Image.Image:
     """Lay title, views and footer under one another."""
     size = text_size(request.width)
@@ -135,20 +154,16 @@ def _composed(
             draw_tang(pen, subject.blade, name, panel.window, places[-1])
         y += panel.window.rows + gap
     if not close and not request.bare:
-        write(
-            pen,
-            (margin, margin),
-            fitted(pen, ledger.recipe.tables.title, 1.7 * size, 0.9 * request.width),
-            1.7 * size,
-            INK,
-        )
-        write(
-            pen,
-            (margin, margin + 2.3 * size),
-            fitted(pen, _caption(ledger, subject, words), size, request.width - 2 * margin),
-            size,
-            SOFT,
-        )
+        room = request.width - margin
+        if inset:
+            pixel, units = panels[0].window.pixel, ledger.recipe.tables.units
+            corner = (room, 0.5 * margin)
+            room = draw_inset(canvas, steel, subject, look, pixel, corner, top - margin, units, size)
+        for down, large, ink, text in (
+            (0.0, 1.7 * size, INK, ledger.recipe.tables.title),
+            (2.3 * size, size, SOFT, _caption(ledger, subject, words)),
+        ):
+            write(pen, (margin, margin + down), fitted(pen, text, large, room - margin), large, ink)
     if not request.bare:
         footer(pen, ledger, subject, panels[0].window.pixel, look, y, request.width)
     colour = tinted(canvas, steel)
@@ -203,20 +218,24 @@ def ground(width: int, height: int) -> Image.Image:
     return as_image(np.full((height, width), encode(np.array([BACKGROUND], np.float32))[0], np.uint8))
 
 
+def _faces(subject: Subject, request: Request) -> dict[str, FaceFigures]:
+    """The figures of both faces; none for a bar."""
+    if subject.blade is None or subject.placement is None:
+        return {}
+    sides: tuple[Side, Side] = ("left", "right")
+    return {
+        side: figures(subject.bar, subject.blade, subject.placement, side, request.station, subject.shift)
+        for side in sides
+    }
+
+
 def _facts(
-    ledger: Ledger, request: Request, subject: Subject, panels: tuple[Panel, ...], pixel: float, image: Image.Image
+    ledger: Ledger, request: Request, subject: Subject, faces: dict[str, FaceFigures], image: Image.Image
 ) -> dict[str, Any]:
     """The keys of the command's JSON, in SI."""
-    faces: dict[str, FaceFigures] = {}
-    if subject.blade is not None and subject.placement is not None:
-        for side in ("left", "right"):
-            faces[side] = figures(
-                subject.bar, subject.blade, subject.placement, "left" if side == "left" else "right", request.station
-            )
     shown = faces.get(request.view or "right") or faces.get("right")
     return {
         "view": request.view or "faces",
-        "pixel_m": pixel,
         "width_px": image.width,
         "height_px": image.height,
         "lines_per_face": None if shown is None else shown.lines,
@@ -231,7 +250,6 @@ def _facts(
             }
             for side, f in faces.items()
         },
-        "warnings": _warnings(ledger, request, panels),
     }
 
 

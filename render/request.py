@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 from dataclasses import dataclass
+from pathlib import Path
 
 from billet.bar import Bar
 from billet.blade import State
@@ -17,6 +18,7 @@ LARGEST = 100_000_000
 """Pixels of the largest picture."""
 
 _NARROWEST = 200
+_ZOOM = (10e-3, 5e-3)  # what a zoom shows [m]
 _CROP = re.compile(r"^(?P<x>.+?),(?P<y>.+?\D)\s+(?P<w>[\d.].*?)\s*[x×]\s*(?P<h>.+)$")
 
 
@@ -36,7 +38,7 @@ class Crop:
 class Request:
     """One picture. view None shows both faces; after is the number of a step, perhaps with its bar as "name:3"; at is
     the station of a section [m].
-    bare leaves title, caption and footer away."""
+    bare leaves title, caption, inset and footer away; stations is a file of readings whose grinding is drawn."""
 
     view: str | None = None
     after: str | None = None
@@ -49,6 +51,7 @@ class Request:
     two_tone: bool = False
     workers: int = 1
     bare: bool = False
+    stations: Path | None = None
 
     def __post_init__(self) -> None:
         if self.view is not None and self.view not in VIEWS:
@@ -56,13 +59,15 @@ class Request:
                 f'--view: found "{self.view}", wanted one of {", ".join(VIEWS)}; left out, both faces are shown'
             )
         if self.state not in ("finished", "hardening"):
-            raise InputError(f'--state: found "{self.state}", wanted finished or hardening')
+            raise InputError(f'--ground: found "{self.state}", wanted finished or hardening')
         if self.after is not None and not self.of_bar:
             raise InputError("--after: an earlier step is shown on the bar; add --view bar-face, bar-side or bar-end")
         if self.width < _NARROWEST:
             raise InputError(f"--width: found {self.width}, wanted at least {_NARROWEST} pixels")
         if self.crop is not None and self.view is None:
             raise InputError("--crop: say which face is to be looked at closely, such as --view right")
+        if self.stations is not None and self.view not in (None, "left", "right"):
+            raise InputError(f"--stations: found --view {self.view}, and readings move the faces; wanted left or right")
         check_size(
             self.width, 0.3 * self.width if self.crop is None else self.width * self.crop.height / self.crop.width
         )
@@ -103,6 +108,15 @@ def read_crop(text: str) -> Crop:
     return Crop(x, y, w, h)
 
 
+def read_zoom(text: str) -> Crop:
+    """Read "120 mm, 20 mm": a close look 10 mm wide round a point, from heel and edge."""
+    x, comma, y = text.partition(",")
+    if not comma:
+        raise InputError(f'--zoom: found "{text}", wanted a point from heel and edge, such as "120 mm, 20 mm"')
+    along, up = (float(read(part.strip(), Kind.LENGTH, "--zoom", signed=True)) for part in (x, y))
+    return Crop(along, up, *_ZOOM)
+
+
 def asked(
     *,
     view: str | None,
@@ -113,11 +127,18 @@ def asked(
     crop: str | None,
     at: str | None,
     two_tone: bool,
+    zoom: str | None = None,
+    stations: Path | None = None,
 ) -> Request:
-    """Return the request that a command's options spell out."""
+    """Return the request that a command's options spell out; a zoom without a view looks at the right face."""
+    if crop is not None and zoom is not None:
+        raise InputError("--zoom: found --crop beside it, wanted one of them; --zoom is 10 mm wide, --crop any size")
     station = None if at is None else float(read(at, Kind.LENGTH, "--at"))
-    closely = None if crop is None else read_crop(crop)
-    return Request(view, after, state, welds, width, closely, station, two_tone=two_tone, workers=os.cpu_count() or 1)  # type: ignore[arg-type]
+    closely = read_zoom(zoom) if zoom is not None else None if crop is None else read_crop(crop)
+    return Request(
+        view or (None if zoom is None else "right"), after, state, welds, width, closely, station,  # type: ignore[arg-type]
+        two_tone=two_tone, workers=os.cpu_count() or 1, stations=stations,
+    )  # fmt: skip
 
 
 def chosen_bar(ledger: Ledger, after: str | None) -> tuple[Bar, str]:

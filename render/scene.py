@@ -58,7 +58,7 @@ def survey(bar: Bar, surface: Surface) -> Survey:
 
 
 def needs_double(bar: Bar, window: Window, footprint: float) -> bool:
-    """Tell whether single precision is too coarse for a window: for places along the bar, or for heights in its layers."""
+    """Tell whether single precision is too coarse for a window: for places along the bar, or heights in its layers."""
     place = 0.5 * max(bar.length, bar.width) * _SINGLE
     thickest = max(leaf.total for leaf in bar.leaves)
     return place * _STEPS_IN_PIXEL > window.pixel or thickest * PER_FOOTPRINT > 4 * MOST_CELLS * max(footprint, 1e-12)

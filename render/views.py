@@ -22,6 +22,7 @@ from render.surface import Along, Surface, fitted, fixed, ramp
 
 Array = NDArray[np.float64]
 Kind = type[np.floating]
+Shift = Callable[[Array, Array], Array]
 
 VIEWS = ("left", "right", "spine", "choil", "section", "bar-face", "bar-side", "bar-end")
 ViewName = Literal["left", "right", "spine", "choil", "section", "bar-face", "bar-side", "bar-end"]
@@ -32,7 +33,7 @@ _INSIDE = 1e-7  # bar faces are looked at this deep, so that rounding never look
 
 @dataclass(frozen=True)
 class Window:
-    """The part of a view a picture shows: its centre [m] in the view's own right and up axes, and its size in pixels."""
+    """The part of a view a picture shows: its centre [m] in the view's own right and up axes, its size in pixels."""
 
     centre: tuple[float, float]
     pixel: float
@@ -61,11 +62,14 @@ class View:
     spine: Region | None = None
 
 
-def blade_face(blade: Blade, at: Placement, side: Side, window: Window, kind: Kind = np.float32) -> View:
+def blade_face(
+    blade: Blade, at: Placement, side: Side, window: Window, kind: Kind = np.float32, shift: Shift | None = None
+) -> View:
     """Return a face of the blade from its own side: the view's right axis is +x for the right face and -x for the left,
     up is +y.
 
-    The window is in the blade's frame turned to the view.
+    The window is in the blade's frame turned to the view. shift: how far the mid-plane lies off its placement at
+    (x, y) [m].
     """
     sign = 1.0 if side == "right" else -1.0
     p, n = window.pixel, window.cols
@@ -84,7 +88,9 @@ def blade_face(blade: Blade, at: Placement, side: Side, window: Window, kind: Ki
 
     def depth(row: Array) -> Array:
         y = np.clip(window.top - row * p, *_just_inside(blade, held))
-        return at.offset + sign * blade.half(np.broadcast_to(held, row.shape), y, side)
+        x = np.broadcast_to(held, row.shape)
+        aside = 0.0 if shift is None else shift(x, y)
+        return at.offset + aside + sign * blade.half(x, y, side)
 
     surface = Surface(
         ramp(sign * window.left + at.heel_x, sign * p, n, "col", kind),
@@ -159,7 +165,7 @@ def section(
 
 
 def bar_view(bar: Bar, name: str, window: Window, kind: Kind = np.float32) -> View:
-    """Return a bar's upper face (right +x, up +y), its edge side (right +x, up +z) or its handle end (right -y, up +z)."""
+    """Return a bar's upper face (right +x, up +y), edge side (right +x, up +z) or handle end (right -y, up +z)."""
     deep = [0.5 * s - _INSIDE for s in (bar.length, bar.width, bar.thickness)]
     p, n, m = window.pixel, window.cols, window.rows
     across, up = ramp(window.left, p, n, "col", kind), ramp(window.top, -p, m, "row", kind)

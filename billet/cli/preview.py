@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from billet.cli.common import AsJson, Force, RecipeFile, print_json, wrote
+from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, wrote
 
 if TYPE_CHECKING:
     from render.picture import Picture
@@ -24,12 +24,21 @@ View = Annotated[
 After = Annotated[
     str | None, typer.Option("--after", help='Show the bar after this step: a number, or "name:3" for another bar.')
 ]
-State = Annotated[str, typer.Option("--state", help="finished, or hardening: the blade as it goes into the quench.")]
+Ground = Annotated[
+    str, typer.Option("--ground", "--state", help="finished, or hardening: the blade as it goes into the quench.")
+]
 Welds = Annotated[bool, typer.Option("--welds", help="Draw where the weld planes reach the surface.")]
 Width = Annotated[int, typer.Option("--width", help="Width of the picture in pixels.")]
 CropAt = Annotated[
     str | None,
     typer.Option("--crop", help='Look closely: centre from heel and edge, then size, "120 mm, 20 mm 10 mm x 5 mm".'),
+]
+Zoom = Annotated[
+    str | None, typer.Option("--zoom", help='Look closely: 10 mm round a point from heel and edge, "120 mm, 20 mm".')
+]
+Stations = Annotated[
+    Path | None,
+    typer.Option("--stations", help="Measured stations, as for billet grind: faces as that grinding leaves them."),
 ]
 At = Annotated[str | None, typer.Option("--at", help="Station of a section, from the heel.")]
 Vary = Annotated[
@@ -43,10 +52,12 @@ def preview(
     out: Out = None,
     view: View = None,
     after: After = None,
-    state: State = "finished",
+    ground: Ground = "finished",
     welds: Welds = False,
     width: Width = 2400,
     crop: CropAt = None,
+    zoom: Zoom = None,
+    stations: Stations = None,
     at: At = None,
     vary: Vary = None,
     two_tone: TwoTone = False,
@@ -62,7 +73,10 @@ def preview(
     from render.picture import pictured, save
     from render.request import asked
 
-    request = asked(view=view, after=after, state=state, welds=welds, width=width, crop=crop, at=at, two_tone=two_tone)
+    request = asked(
+        view=view, after=after, state=ground, welds=welds, width=width, crop=crop, at=at, two_tone=two_tone,
+        zoom=zoom, stations=stations,
+    )  # fmt: skip
     path = out or recipe.with_suffix(".png")
     check_free(path, force)
     picture = pictured(load(recipe), request, vary)
@@ -86,5 +100,8 @@ def _print(picture: Picture) -> None:
         core = "" if face["core_line_m"] is None else show(face["core_line_m"], Kind.LENGTH, units)
         core = core and f", core line {core} above the edge"
         print(f"{side} face: {lines}, most about {wide} wide, {100 * face['grey_share']:.0f} % read as grey{core}")
+    for line in picture.facts.get("grinding", {}).get("says", ()):
+        print(line)
     for line in picture.facts["warnings"]:
         print(f"- {line}")
+    print_cautions("acid", "kitchen")
