@@ -157,7 +157,9 @@ class Bar:
         return (u <= 1) & (v**self.corner + w**self.corner <= 1)
 
 
-def laminar_bar(name: str, length: float, width: float, laminate: Laminate, layers_counted: int, *, welded: bool) -> Bar:
+def laminar_bar(
+    name: str, length: float, width: float, laminate: Laminate, layers_counted: int, *, welded: bool
+) -> Bar:
     """A bar of flat layers [m]."""
     density = laminate.areal_mass / laminate.total
     return Bar(name, length, width, laminate.total, Laminar(laminate), layers_counted, welded, density)

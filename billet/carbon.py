@@ -70,8 +70,20 @@ def report(ledger: Ledger, bar: str | None = None, after: int | None = None) -> 
     edge = _at_edge(now, ledger, run)
     washed = [_first(run, step, share) for share in (WASHING, WASHED)]
     return CarbonReport(
-        step, height, content[:, _C], content[:, _NI], m.carbon, m.carbon_contrast, m.alloy_contrast, m.soft_skin, m.half_carbon,
-        _functional(now, m.carbon), edge, washed[0], washed[1], _notes(edge, m.carbon),
+        step,
+        height,
+        content[:, _C],
+        content[:, _NI],
+        m.carbon,
+        m.carbon_contrast,
+        m.alloy_contrast,
+        m.soft_skin,
+        m.half_carbon,
+        _functional(now, m.carbon),
+        edge,
+        washed[0],
+        washed[1],
+        _notes(edge, m.carbon),
     )
 
 
@@ -81,7 +93,9 @@ def _run(ledger: Ledger, name: str | None) -> BarRun:
     for run in ledger.bars:
         if run.name == name:
             return run
-    raise InputError(f'--bar: there is no bar "{name}" in this recipe; there are {", ".join(r.name for r in ledger.bars)}')
+    raise InputError(
+        f'--bar: there is no bar "{name}" in this recipe; there are {", ".join(r.name for r in ledger.bars)}'
+    )
 
 
 def profile(bar: Bar, samples: int = 4000) -> tuple[Array, Array]:
@@ -98,7 +112,11 @@ def _at_edge(bar: Bar, ledger: Ledger, run: BarRun) -> Edge:
     design = ledger.recipe.tables.blade
     height = design.offset if design is not None and run is ledger.bars[-1] else 0.0
     lam = _leaf_at(bar, height)
-    z = float(np.clip(height, lam.edges[0], lam.edges[-1])) if isinstance(bar.material, Laminar) else float(np.ravel(trace(bar.material, np.zeros(1), np.zeros(1), np.array([height])).z)[0])
+    z = (
+        float(np.clip(height, lam.edges[0], lam.edges[-1]))
+        if isinstance(bar.material, Laminar)
+        else float(np.ravel(trace(bar.material, np.zeros(1), np.zeros(1), np.array([height])).z)[0])
+    )
     cell = int(cell_of(lam, np.array([z]))[0])
     layer = np.searchsorted(lam.starts, cell, side="right") - 1
     ends = np.append(lam.starts, len(lam.thickness))
@@ -137,6 +155,12 @@ def _notes(edge: Edge, mean: float) -> tuple[Note, ...]:
     lost = edge.bought - edge.carbon
     if lost <= CARBON_EITHER_WAY or edge.bought <= mean:
         return ()
-    return (note("the {steel} at the edge has given {lost} % carbon to its neighbours ({was} bought, {now} now); a shim that held carbon back entirely would save that much and no more", steel=edge.steel, lost=f"{lost:.2f}", was=f"{edge.bought:.2f}", now=f"{edge.carbon:.2f}"),)
-
-
+    return (
+        note(
+            "the {steel} at the edge has given {lost} % carbon to its neighbours ({was} bought, {now} now); a shim that held carbon back entirely would save that much and no more",
+            steel=edge.steel,
+            lost=f"{lost:.2f}",
+            was=f"{edge.bought:.2f}",
+            now=f"{edge.carbon:.2f}",
+        ),
+    )

@@ -15,7 +15,7 @@ from billet.trace import cell_of, part_of, trace
 Array = NDArray[np.float64]
 
 _CARBON = ELEMENTS.index("C")
-_PLACES, _DEPTHS = 96, 48  # places on a face, and depths under each, at which a skin is looked at
+_PLACES, _DEPTHS = 64, 80  # places on a face, and depths under each, at which a skin is looked at
 _SHALLOWEST = 5e-6  # [m]
 SOUND = 0.98  # share of the carbon from which metal counts as sound
 

@@ -31,8 +31,17 @@ _COUNTS = 3e-6  # layers thinner than this are mixed by the welding heats [m]
 def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | None = None) -> tuple[Note, ...]:
     """Everything worth saying after one step: the step's own notes, sizes past the shop's limits, layers that are gone."""
     bar = outcome.bar
-    found = [*outcome.notes, *_sizes(bar, bench, opened=before is None or not bar.welded, piled=step is None or step.verb in _PILES)]
-    if before is not None and before.laminate is not None and bar.laminate is not None and step is not None and step.verb not in ("restack", "fold", "turn"):
+    found = [
+        *outcome.notes,
+        *_sizes(bar, bench, opened=before is None or not bar.welded, piled=step is None or step.verb in _PILES),
+    ]
+    if (
+        before is not None
+        and before.laminate is not None
+        and bar.laminate is not None
+        and step is not None
+        and step.verb not in ("restack", "fold", "turn")
+    ):
         found += _faces(before.laminate, bar.laminate)
     heat = getattr(step, "heat", None)
     if heat is not None and before is not None and step is not None:
@@ -44,11 +53,29 @@ def _sizes(bar: Bar, bench: Bench, *, opened: bool, piled: bool) -> list[Note]:
     """Past the shop's limits: `opened` joints are about to be pressed, and only a `piled` bar lies loose on its joints and can tip."""
     out = []
     if opened and bar.thickness > bench.shop.press_opening:
-        out.append(note("the stack is {high} high and the press opens {opening}; fewer plates or pieces", high=long(bar.thickness), opening=long(bench.shop.press_opening)))
+        out.append(
+            note(
+                "the stack is {high} high and the press opens {opening}; fewer plates or pieces",
+                high=long(bar.thickness),
+                opening=long(bench.shop.press_opening),
+            )
+        )
     if piled and bar.thickness > bar.width:
-        out.append(note("the stack is {high} high on a width of {wide} and will tip; it should be lower than it is wide", high=long(bar.thickness), wide=long(bar.width)))
+        out.append(
+            note(
+                "the stack is {high} high on a width of {wide} and will tip; it should be lower than it is wide",
+                high=long(bar.thickness),
+                wide=long(bar.width),
+            )
+        )
     if not opened and bar.length > bench.shop.fire_length:
-        out.append(note("the bar is {long} long and the fire heats {fire}; cut it in two or work it end by end", long=long(bar.length), fire=long(bench.shop.fire_length)))
+        out.append(
+            note(
+                "the bar is {long} long and the fire heats {fire}; cut it in two or work it end by end",
+                long=long(bar.length),
+                fire=long(bench.shop.fire_length),
+            )
+        )
     return out
 
 
@@ -58,10 +85,23 @@ def _faces(before: Laminate, after: Laminate) -> list[Note]:
     for side, cell in (("lowest", 0), ("uppermost", -1)):
         was, now = before.steels[before.steel[cell]].name, after.steels[after.steel[cell]].name
         if was != now:
-            out.append(note("the {side} layer of {was} is gone: scale and grinding ate it, and {now} is now the face", side=side, was=was, now=now))
+            out.append(
+                note(
+                    "the {side} layer of {was} is gone: scale and grinding ate it, and {now} is now the face",
+                    side=side,
+                    was=was,
+                    now=now,
+                )
+            )
     if before.distinct - after.distinct > len(out):
         layer = float(before.layer_thickness[[0, -1]].min())
-        out.append(note("layers gone from the faces: {gone} (the outer ones were {thick} or more)", gone=before.distinct - after.distinct, thick=thin(layer)))
+        out.append(
+            note(
+                "layers gone from the faces: {gone} (the outer ones were {thick} or more)",
+                gone=before.distinct - after.distinct,
+                thick=thin(layer),
+            )
+        )
     return out
 
 
@@ -69,12 +109,14 @@ def blade_of(recipe: Recipe, state: str = "finished") -> Blade:
     """The blade of a recipe. Raises InputError when it has none or its outline cannot be read."""
     design = recipe.tables.blade
     if design is None:
-        raise InputError(f'{recipe.place(())}there is no [blade] in this recipe; add one with at least length and heel_height, such as length = "240 mm"')
+        raise InputError(
+            f'{recipe.place(())}there is no [blade] in this recipe; add one with at least length and heel_height, such as length = "240 mm"'
+        )
     try:
         blade = read_blade(design, recipe.path.parent if recipe.path else Path())
         hard = blade.in_state("hardening")
     except InputError as error:
-        raise InputError(f'{recipe.place(("blade",))}{error}') from None
+        raise InputError(f"{recipe.place(('blade',))}{error}") from None
     return hard if state == "hardening" else blade
 
 
@@ -83,13 +125,22 @@ def ready_bar(ledger: Ledger) -> Bar:
     bar, recipe = ledger.last, ledger.recipe
     place = recipe.place(("bar", len(ledger.bars) - 1))
     if not bar.welded:
-        raise InputError(f'{place}bar "{bar.name}" ends as a stack that is not welded; add a weld step before a blade can be ground from it')
+        raise InputError(
+            f'{place}bar "{bar.name}" ends as a stack that is not welded; add a weld step before a blade can be ground from it'
+        )
     if bar.corner < 1e3:
-        raise InputError(f'{place}bar "{bar.name}" is still round from the twist; draw it to a thickness and a width before a blade can be ground from it')
+        raise InputError(
+            f'{place}bar "{bar.name}" is still round from the twist; draw it to a thickness and a width before a blade can be ground from it'
+        )
     if recipe.tables.blade is not None:
         thick = recipe.tables.blade.spine.finished.heel
         if thick > bar.thickness * (1 + 1e-9):
-            amount = note("{place}the blade is {blade} thick at the heel and the bar only {bar}; draw the bar less thin or start with more steel", place=recipe.place(("blade", "spine")), blade=thin(thick), bar=thin(bar.thickness))
+            amount = note(
+                "{place}the blade is {blade} thick at the heel and the bar only {bar}; draw the bar less thin or start with more steel",
+                place=recipe.place(("blade", "spine")),
+                blade=thin(thick),
+                bar=thin(bar.thickness),
+            )
             raise InputError(amount.say(recipe.tables.units))
     return bar
 
@@ -110,11 +161,19 @@ def of_recipe(ledger: Ledger) -> tuple[Note, ...]:
     if ledger.recipe.tables.blade is not None:
         found += _short(holding(ledger))
     if last.measures.carbon < LEAST_CARBON:
-        found.append(note("the mixed steel holds {carbon} % carbon, under {least}: the edge will stay soft", carbon=f"{last.measures.carbon:.2f}", least="0.60 %"))
+        found.append(
+            note(
+                "the mixed steel holds {carbon} % carbon, under {least}: the edge will stay soft",
+                carbon=f"{last.measures.carbon:.2f}",
+                least="0.60 %",
+            )
+        )
     found += [*_chromium(last.bar), *washed_out(ledger.bars[-1].rows)]
     thinnest = last.measures.mean_layer
     if thinnest is not None and thinnest < _COUNTS:
-        found.append(note("layers of {thin} are mixed by the welding heats and will show as even grey", thin=thin(thinnest)))
+        found.append(
+            note("layers of {thin} are mixed by the welding heats and will show as even grey", thin=thin(thinnest))
+        )
     return tuple(found)
 
 
@@ -124,13 +183,30 @@ def _short(three: Fits) -> list[Note]:
     for what, fit in (("length", three.length), ("heel height", three.heel_height), ("thickness", three.thickness)):
         if not fit.enough:
             say = thin if what == "thickness" else long
-            out.append(note("the bar does not give the {what}: {needed} are needed with allowances and {have} are there, {short} short", what=what, needed=say(fit.needed), have=say(max(fit.available, 0.0)), short=say(-fit.surplus)))
+            out.append(
+                note(
+                    "the bar does not give the {what}: {needed} are needed with allowances and {have} are there, {short} short",
+                    what=what,
+                    needed=say(fit.needed),
+                    have=say(max(fit.available, 0.0)),
+                    short=say(-fit.surplus),
+                )
+            )
     return out
 
 
 def _chromium(bar: Bar) -> list[Note]:
     rich = [s.name for leaf in bar.leaves for s in leaf.steels if s.composition[_CR] > _WELDS_BADLY]
-    return [note("{steel} carries chromium: its faces want air kept out (a sealed pack), borax hardly takes its oxide", steel=rich[0])] if rich else []
+    return (
+        [
+            note(
+                "{steel} carries chromium: its faces want air kept out (a sealed pack), borax hardly takes its oxide",
+                steel=rich[0],
+            )
+        ]
+        if rich
+        else []
+    )
 
 
 def uncertain_faces(ledger: Ledger, half: Ledger | None, twice: Ledger | None) -> tuple[Note, ...]:
@@ -141,11 +217,20 @@ def uncertain_faces(ledger: Ledger, half: Ledger | None, twice: Ledger | None) -
     for side, cell in (("lowest", 0), ("uppermost", -1)):
         names = list(dict.fromkeys(e.steels[e.steel[cell]].name for e in laminates))
         if len(names) > 1:
-            out.append(note("whether the {side} layer ends as {names} hangs on the scale lost (half to twice the figure); a thicker outer plate of {steel} settles it", side=side, names=" or ".join(names), steel=names[0]))
+            out.append(
+                note(
+                    "whether the {side} layer ends as {names} hangs on the scale lost (half to twice the figure); a thicker outer plate of {steel} settles it",
+                    side=side,
+                    names=" or ".join(names),
+                    steel=names[0],
+                )
+            )
     return tuple(out)
 
 
 def lost_share(ledger: Ledger) -> float:
     """Share of all steel put in that is still there in the last bar."""
-    put_in = sum(r.rows[0].bar.mass for r in ledger.bars if r.rows[0].do == "stack") + sum(row.added for r in ledger.bars for row in r.rows)
+    put_in = sum(r.rows[0].bar.mass for r in ledger.bars if r.rows[0].do == "stack") + sum(
+        row.added for r in ledger.bars for row in r.rows
+    )
     return float(np.clip(ledger.last.mass / put_in, 0.0, 1.0))

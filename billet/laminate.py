@@ -139,7 +139,11 @@ class Laminate:
         """Upside down. The joint of a cell is its lower face, so the joints move by one place."""
         joint = np.r_[np.int32(OPEN), self.joint[:0:-1]].astype(np.int32)
         return replace(
-            self, thickness=self.thickness[::-1], steel=self.steel[::-1], composition=self.composition[::-1], joint=joint
+            self,
+            thickness=self.thickness[::-1],
+            steel=self.steel[::-1],
+            composition=self.composition[::-1],
+            joint=joint,
         )
 
     def skimmed(self, bottom: float, top: float) -> tuple[Laminate, float]:
@@ -160,12 +164,22 @@ class Laminate:
         density = self.density
         gone = self.thickness[:first] @ density[:first] + self.thickness[last:] @ density[last:]
         taken = float(gone + off_bottom * density[first] + off_top * density[last - 1])
-        return replace(self, thickness=left, steel=self.steel[first:last], composition=self.composition[first:last], joint=self.joint[first:last]), taken
+        return replace(
+            self,
+            thickness=left,
+            steel=self.steel[first:last],
+            composition=self.composition[first:last],
+            joint=self.joint[first:last],
+        ), taken
 
     def take(self, cells: NDArray[np.intp], thickness: Array) -> Laminate:
         """The named cells with new thicknesses."""
         return replace(
-            self, thickness=thickness, steel=self.steel[cells], composition=self.composition[cells], joint=self.joint[cells]
+            self,
+            thickness=thickness,
+            steel=self.steel[cells],
+            composition=self.composition[cells],
+            joint=self.joint[cells],
         )
 
     def welded(self, step: int) -> Laminate:

@@ -58,7 +58,9 @@ class BarRun:
     def after(self, number: int) -> Bar:
         """The bar after a step; raises InputError for a step that is not there."""
         if not 0 <= number < len(self.rows):
-            raise InputError(f'--after: bar "{self.name}" has steps 0 (the stack) to {len(self.rows) - 1}, found {number}')
+            raise InputError(
+                f'--after: bar "{self.name}" has steps 0 (the stack) to {len(self.rows) - 1}, found {number}'
+            )
         return self.rows[number].bar
 
 
@@ -92,10 +94,20 @@ def run(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) -> L
     Raises InputError naming the line, the bar and the step at fault.
     """
     if not recipe.tables.bar:
-        raise InputError(f"{recipe.place(())}there is no bar in this recipe; add a [[bar]] with a stack, or let `billet plan` find one")
+        raise InputError(
+            f"{recipe.place(())}there is no bar in this recipe; add a [[bar]] with a stack, or let `billet plan` find one"
+        )
     runs: list[BarRun] = []
     for k in range(len(recipe.tables.bar)):
-        bench = Bench(recipe.tables.shop, k * MARKS, scale_factor, recipe.own_steels, diffuse, recipe.path.parent if recipe.path else Path(), _shaped_to(recipe, k))
+        bench = Bench(
+            recipe.tables.shop,
+            k * MARKS,
+            scale_factor,
+            recipe.own_steels,
+            diffuse,
+            recipe.path.parent if recipe.path else Path(),
+            _shaped_to(recipe, k),
+        )
         runs.append(BarRun(recipe.tables.bar[k].name, tuple(_rows(recipe, k, runs, bench))))
     return Ledger(recipe, tuple(runs))
 
@@ -124,7 +136,9 @@ def _rows(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Itera
         row = _start(recipe, k, runs, bench)
     except RefusedError as refusal:
         key = "join" if table.join else "stack"
-        raise InputError(f'{recipe.place(("bar", k, key))}bar "{table.name}": {refusal.why.say(recipe.tables.units)}') from None
+        raise InputError(
+            f'{recipe.place(("bar", k, key))}bar "{table.name}": {refusal.why.say(recipe.tables.units)}'
+        ) from None
     yield row
     for number, (place, step) in enumerate(recipe.steps(k), 1):
         where = f'{recipe.place(("bar", k, "step", place))}bar "{table.name}" step {number} ({step.verb}): '
@@ -141,12 +155,16 @@ def _start(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Row:
         return Row(0, "join", outcome.bar, outcome.lost, notes=after_step(None, outcome, bench))
     count = len(table.stack) * table.repeat + (table.cap is not None)
     if count > MOST_LAYERS:
-        raise InputError(f'{recipe.place(("bar", k, "repeat"))}repeat: a stack of {count:,} plates is past what can be laid; restack a smaller one')
+        raise InputError(
+            f"{recipe.place(('bar', k, 'repeat'))}repeat: a stack of {count:,} plates is past what can be laid; restack a smaller one"
+        )
     try:
         plates = plates_of(table.stack, table.repeat, table.cap, recipe.own_steels)
     except InputError as error:
         key = str(error).split(":", 1)[0]
-        raise InputError(f'{recipe.place(("bar", k, key if key in ("stack", "cap") else "stack"))}bar "{table.name}": {error}') from None
+        raise InputError(
+            f'{recipe.place(("bar", k, key if key in ("stack", "cap") else "stack"))}bar "{table.name}": {error}'
+        ) from None
     bar = stack(table.name, plates, table.length, table.width, table.uneven, table.seed)
     outcome = Outcome(bar)
     return Row(0, "stack", bar, notes=after_step(None, outcome, bench))
@@ -158,9 +176,13 @@ def _next(row: Row, step: Step, number: int, bench: Bench, where: str, units: st
     if step.needs_weld and not bar.welded and not _leaves_it_be(step):
         raise InputError(f"{where}the bar is stacked but not welded; put a weld step before this one")
     if isinstance(bar, ForgedBar) and step.verb not in _AFTER_SHAPE:
-        raise InputError(f"{where}the bar is already forged to the shape of the blade; put shape after this step, and only {', '.join(_AFTER_SHAPE)} after shape")
+        raise InputError(
+            f"{where}the bar is already forged to the shape of the blade; put shape after this step, and only {', '.join(_AFTER_SHAPE)} after shape"
+        )
     if bar.corner < ROUND and not step.takes_round:
-        raise InputError(f"{where}the bar is still round from the twist; draw it to a thickness and a width before this step")
+        raise InputError(
+            f"{where}the bar is still round from the twist; draw it to a thickness and a width before this step"
+        )
     try:
         outcome = step.apply(bar, bench)
     except RefusedError as refusal:
@@ -176,7 +198,7 @@ def _leaves_it_be(step: Step) -> bool:
 def _check_layers(bar: Bar, where: str) -> None:
     """Refuse more layers than iron has room for: they would be thinner than its own grain."""
     cells = sum(len(leaf.thickness) for leaf in bar.leaves) if bar.laminate is not None else 0
-    if bar.layers_counted > MOST_LAYERS and cells > MOST_LAYERS // 4 or bar.layers_counted > MOST_LAYERS:
+    if (bar.layers_counted > MOST_LAYERS and cells > MOST_LAYERS // 4) or bar.layers_counted > MOST_LAYERS:
         each = bar.thickness / bar.layers_counted
         raise InputError(
             f"{where}{bar.layers_counted:,} layers in {bar.thickness * 1e3:.3g} mm would be {each * 1e9:.2g} nm each, {each / 2.87e-10:.0f} atoms of iron: "
@@ -188,7 +210,10 @@ def as_json(ledger: Ledger, units: str | None = None) -> dict[str, Any]:
     """The ledger in SI with the unit in every key, as other tools read it."""
     say = units or ledger.recipe.tables.units
     sides = band(ledger.recipe)
-    bars = [{"name": r.name, "steps": [row_json(row, say) | _distinct_range(k, row, sides) for row in r.rows]} for k, r in enumerate(ledger.bars)]
+    bars = [
+        {"name": r.name, "steps": [row_json(row, say) | _distinct_range(k, row, sides) for row in r.rows]}
+        for k, r in enumerate(ledger.bars)
+    ]
     warnings = [n.say(say) for n in (*ledger.notes, *uncertain_faces(ledger, *sides))]
     return {"title": ledger.recipe.tables.title, "bars": bars, "warnings": warnings}
 

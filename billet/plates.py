@@ -27,6 +27,10 @@ def read_plate(text: str, own: Mapping[str, Steel], field: str) -> tuple[Steel, 
             trouble = trouble or error
             continue
         if thickness <= 0:
-            raise InputError(f'{field}: found a plate of no thickness, "{text}"; a plate is a steel and a thickness, such as "1084 3.2 mm"')
+            raise InputError(
+                f'{field}: found a plate of no thickness, "{text}"; a plate is a steel and a thickness, such as "1084 3.2 mm"'
+            )
         return steel, thickness
-    raise trouble or InputError(f'{field}: found "{text}", wanted a steel and a thickness with its unit, such as "1084 3.2 mm"')
+    raise trouble or InputError(
+        f'{field}: found "{text}", wanted a steel and a thickness with its unit, such as "1084 3.2 mm"'
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import itertools
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -42,7 +43,9 @@ class BarTable(BaseModel):
     name: str = Field(min_length=1, max_length=80)
     width: Length | None = None
     length: Length | None = None
-    stack: tuple[str, ...] | None = Field(None, description='Plates bottom to top, such as ["1084 3.2 mm", "15N20 1.6 mm"].')
+    stack: tuple[str, ...] | None = Field(
+        None, description='Plates bottom to top, such as ["1084 3.2 mm", "15N20 1.6 mm"].'
+    )
     repeat: Count = Field(1, le=100_000)
     cap: str | None = Field(None, description="A last plate on top.")
     uneven: Share = Field(0.0, description="How unequal the plates are, as a standard deviation over their thickness.")
@@ -54,11 +57,15 @@ class BarTable(BaseModel):
     @model_validator(mode="after")
     def _stack_or_join(self) -> BarTable:
         if (self.stack is None) == (self.join is None):
-            raise ValueError(f'bar "{self.name}": give either a stack of plates or a join of earlier bars, and not both')
+            raise ValueError(
+                f'bar "{self.name}": give either a stack of plates or a join of earlier bars, and not both'
+            )
         if self.join is not None and self.as_ is None:
             raise ValueError(f'bar "{self.name}": a join says how: as = "layers" or as = "side by side"')
         if self.stack is not None and (self.width is None or self.length is None):
-            raise ValueError(f'bar "{self.name}": a stack needs width and length, such as width = "40 mm", length = "150 mm"')
+            raise ValueError(
+                f'bar "{self.name}": a stack needs width and length, such as width = "40 mm", length = "150 mm"'
+            )
         if self.stack is not None and not self.stack:
             raise ValueError(f'bar "{self.name}": stack is empty; name at least one plate, such as "1084 3.2 mm"')
         return self
@@ -121,7 +128,7 @@ class Recipe:
         return own
 
     def place(self, path: tuple[str | int, ...]) -> str:
-        """"knife.toml line 12: " for a key, as far as it can be told."""
+        """ "knife.toml line 12: " for a key, as far as it can be told."""
         line = line_of(self.lines, path)
         name = self.path.name if self.path else "recipe"
         return f"{name} line {line}: " if line else f"{name}: "
@@ -140,7 +147,11 @@ def load(path: Path | str) -> Recipe:
     data = _parse(text, path.name)
     shared = path.parent / "shop.toml"
     if shared.is_file():
-        data["shop"] = {**_parse(_read_text(shared), shared.name), **data.get("shop", {})} if isinstance(data.get("shop", {}), dict) else data["shop"]
+        data["shop"] = (
+            {**_parse(_read_text(shared), shared.name), **data.get("shop", {})}
+            if isinstance(data.get("shop", {}), dict)
+            else data["shop"]
+        )
     return build(data, text, path)
 
 
@@ -149,9 +160,13 @@ def build(data: dict[str, Any], text: str = "", path: Path | None = None, *, doo
     shell = Recipe(RecipeTables(), path, text)
     version = data.get("version", VERSION)
     if not isinstance(version, int) or isinstance(version, bool) or version < 1:
-        raise InputError(f"{shell.place(('version',))}version: found {version!r}, wanted a whole number, such as version = {VERSION}")
+        raise InputError(
+            f"{shell.place(('version',))}version: found {version!r}, wanted a whole number, such as version = {VERSION}"
+        )
     if version > VERSION:
-        raise InputError(f"{shell.place(('version',))}version: this recipe is written for version {version}, and this program reads up to {VERSION}; use a newer one")
+        raise InputError(
+            f"{shell.place(('version',))}version: this recipe is written for version {version}, and this program reads up to {VERSION}; use a newer one"
+        )
     data = _copied_bars(data, shell)
     try:
         tables = _models()[1].model_validate(data, context={"door": True} if door else None)
@@ -166,13 +181,19 @@ def build(data: dict[str, Any], text: str = "", path: Path | None = None, *, doo
 def _read_text(path: Path) -> str:
     """The text of a file, or one sentence on why not."""
     if not path.exists():
-        near = difflib.get_close_matches(path.name, [p.name for p in path.parent.glob("*.toml")], n=1) if path.parent.is_dir() else []
+        near = (
+            difflib.get_close_matches(path.name, [p.name for p in path.parent.glob("*.toml")], n=1)
+            if path.parent.is_dir()
+            else []
+        )
         hint = f"; there is {near[0]}" if near else "; `billet new` writes a starter recipe"
         raise InputError(f"{path}: there is no such file{hint}")
     if not path.is_file():
         raise InputError(f"{path}: this is a folder, wanted a recipe file ending in .toml")
     if path.stat().st_size > _LARGEST:
-        raise InputError(f"{path.name}: found {path.stat().st_size} bytes, and a recipe has at most {_LARGEST}; is this the right file?")
+        raise InputError(
+            f"{path.name}: found {path.stat().st_size} bytes, and a recipe has at most {_LARGEST}; is this the right file?"
+        )
     try:
         raw = path.read_bytes()
     except OSError as error:
@@ -185,7 +206,9 @@ def _read_text(path: Path) -> str:
         return raw.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        raise InputError(f"{path.name} line {line}: found a character that is not UTF-8; save the file again as UTF-8") from None
+        raise InputError(
+            f"{path.name} line {line}: found a character that is not UTF-8; save the file again as UTF-8"
+        ) from None
 
 
 def _parse(text: str, name: str) -> dict[str, Any]:
@@ -199,10 +222,16 @@ def _parse(text: str, name: str) -> dict[str, Any]:
         if found := re.search(r"\(at line (\d+), column (\d+)\)", message):
             what = message[: found.start()].strip()
             if "overwrite" in what:
-                raise InputError(f"{name} line {found.group(1)}: this key is written twice in one table, which is not TOML; keep one of them") from None
-            raise InputError(f"{name} line {found.group(1)}: this is not TOML at column {found.group(2)} ({_lower(what)}); texts stand in quotes, lists in square brackets") from None
+                raise InputError(
+                    f"{name} line {found.group(1)}: this key is written twice in one table, which is not TOML; keep one of them"
+                ) from None
+            raise InputError(
+                f"{name} line {found.group(1)}: this is not TOML at column {found.group(2)} ({_lower(what)}); texts stand in quotes, lists in square brackets"
+            ) from None
         line = _failing_line(text)
-        raise InputError(f"{name} line {line}: this is not TOML ({_lower(message.split('(at')[0].strip())}); look for a key written twice or a quote or bracket left open") from None
+        raise InputError(
+            f"{name} line {line}: this is not TOML ({_lower(message.split('(at')[0].strip())}); look for a key written twice or a quote or bracket left open"
+        ) from None
 
 
 def _failing_line(text: str) -> int:
@@ -233,7 +262,9 @@ def _copied_bars(data: dict[str, Any], shell: Recipe) -> dict[str, Any]:
         if isinstance(bar, dict) and "like" in bar:
             model = next((b for b in out if isinstance(b, dict) and b.get("name") == bar["like"]), None)
             if model is None:
-                raise InputError(f'{shell.place(("bar", k, "like"))}like: found "{bar["like"]}", wanted the name of an earlier bar')
+                raise InputError(
+                    f'{shell.place(("bar", k, "like"))}like: found "{bar["like"]}", wanted the name of an earlier bar'
+                )
             bar = {**model, **{key: v for key, v in bar.items() if key != "like"}}
         out.append(bar)
     return {**data, "bar": out}
@@ -253,10 +284,16 @@ def _check_names(recipe: Recipe) -> None:
                 raise InputError(f'{where}join: bar "{bar.name}" names itself; it can only join earlier bars')
             if item not in seen:
                 later = any(b.name == item for b in recipe.tables.bar)
-                why = f'bar "{item}" comes later in the file; move it up' if later else f'there is no bar "{item}"; earlier bars are {", ".join(seen) or "none"}'
+                why = (
+                    f'bar "{item}" comes later in the file; move it up'
+                    if later
+                    else f'there is no bar "{item}"; earlier bars are {", ".join(seen) or "none"}'
+                )
                 raise InputError(f"{where}join: {why}")
             if item in used:
-                raise InputError(f'{where}join: bar "{item}" has already been joined into another bar; a bar is there only once')
+                raise InputError(
+                    f'{where}join: bar "{item}" has already been joined into another bar; a bar is there only once'
+                )
             used.add(item)
         seen.append(bar.name)
 
@@ -281,7 +318,11 @@ def _sentences(error: ValidationError, shell: Recipe) -> Iterator[str]:
 
 def _within(path: tuple[str | int, ...]) -> str:
     """Words for a place inside the file: "bar 1, step 3: "."""
-    words = [f"{a} {b + 1}" for a, b in zip(path, path[1:], strict=False) if isinstance(a, str) and isinstance(b, int) and a in ("bar", "step")]
+    words = [
+        f"{a} {b + 1}"
+        for a, b in itertools.pairwise(path)
+        if isinstance(a, str) and isinstance(b, int) and a in ("bar", "step")
+    ]
     return ", ".join(words) + ": " if words else ""
 
 
@@ -316,4 +357,8 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
 def schema() -> Mapping[str, Any]:
     """The JSON Schema of a recipe, for editors."""
     made = _models()[1].model_json_schema()
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "billet recipe", **{k: v for k, v in made.items() if k != "title"}}
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "billet recipe",
+        **{k: v for k, v in made.items() if k != "title"},
+    }

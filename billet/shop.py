@@ -10,7 +10,11 @@ from billet.fields import Count, Force, Length
 from billet.metal.heat_through import likely_seconds
 from billet.metal.scale import NEUTRAL, OXIDISING, RICH, metal_loss
 
-DECARB = {"oxidising": 1.0, "neutral": 0.6, "rich": 0.2}  # judgement, no source: how far faces tend to the carbon under scale
+DECARB = {
+    "oxidising": 1.0,
+    "neutral": 0.6,
+    "rich": 0.2,
+}  # judgement, no source: how far faces tend to the carbon under scale
 ATMOSPHERE_FACTORS = {"oxidising": OXIDISING, "neutral": NEUTRAL, "rich": RICH}
 
 
@@ -26,19 +30,27 @@ class Shop(BaseModel):
     """Habits and limits of one shop, SI inside. All losses may be zero."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
-    atmosphere: Literal["oxidising", "neutral", "rich"] = Field("neutral", description="How the fire burns; scales the scale loss.")
+    atmosphere: Literal["oxidising", "neutral", "rich"] = Field(
+        "neutral", description="How the fire burns; scales the scale loss."
+    )
     kerf: Length = Field(2e-3, description="Metal lost in one saw cut.")
-    scale_per_heat: Length | None = Field(None, description="Metal lost per face and heat, instead of the oxidation law.")
+    scale_per_heat: Length | None = Field(
+        None, description="Metal lost per face and heat, instead of the oxidation law."
+    )
     face_cleanup: Length = Field(0.4e-3, description="Ground off each mating face before a restack, fold or join.")
     end_trim: Length | EndTrim = Field(8e-3, description="Cropped from each end at a restack or fold.")
-    spread: float = Field(0.15, ge=0, le=1, description="Spread exponent in a draw: ln(width gained) over ln(thickness lost).")
+    spread: float = Field(
+        0.15, ge=0, le=1, description="Spread exponent in a draw: ln(width gained) over ln(thickness lost)."
+    )
     press_opening: Length = Field(80e-3, description="Tallest stack the press or hammer takes.")
     press_force: Force | None = Field(None, description="What the press can push.")
     fire_length: Length = Field(300e-3, description="Longest bar the fire heats at once.")
     most_pieces: Count = Field(8, description="Most pieces this shop restacks at once.")
     most_welds: Count = Field(12, description="Most weld heats worth planning for.")
     by: Literal["hand", "press"] = "press"
-    fitted: str | None = Field(None, description="Where these figures come from, when they were learnt from the bench record.")
+    fitted: str | None = Field(
+        None, description="Where these figures come from, when they were learnt from the bench record."
+    )
 
     @property
     def decarb(self) -> float:

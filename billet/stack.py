@@ -16,7 +16,9 @@ MOST_LAYERS = 1_000_000
 _WIDEST = 2.5  # standard deviations; plates further off are not stacked
 
 
-def stack(name: str, plates: Sequence[tuple[Steel, float]], length: float, width: float, uneven: float = 0.0, seed: int = 1) -> Bar:
+def stack(
+    name: str, plates: Sequence[tuple[Steel, float]], length: float, width: float, uneven: float = 0.0, seed: int = 1
+) -> Bar:
     """A bar of plates, bottom to top, as (steel, thickness [m]); open until welded unless it is a single plate.
 
     uneven: standard deviation of the plates' thickness as a share of it; the total of each steel stays as given.
@@ -44,7 +46,9 @@ def _unequal(thickness: NDArray[np.float64], steel: NDArray[np.int32], uneven: f
     return out * (had / got)[steel]
 
 
-def plates_of(stacked: Sequence[str], repeat: int, cap: str | None, own: Mapping[str, Steel]) -> list[tuple[Steel, float]]:
+def plates_of(
+    stacked: Sequence[str], repeat: int, cap: str | None, own: Mapping[str, Steel]
+) -> list[tuple[Steel, float]]:
     """The plates of a recipe's `stack`, `repeat` and `cap`. Raises InputError naming the plate at fault."""
     once = [read_plate(text, own, "stack") for text in stacked]
     last = [] if cap is None else [read_plate(cap, own, "cap")]

@@ -33,7 +33,18 @@ class Target(Table):
 class Quench(Table):
     """The quench: medium, its temperature and volume, and its flash point when known."""
 
-    medium: Literal["air", "still oil", "moderate oil", "vigorous oil", "canola oil", "fast oil", "plates", "water", "agitated water", "brine"] = "fast oil"
+    medium: Literal[
+        "air",
+        "still oil",
+        "moderate oil",
+        "vigorous oil",
+        "canola oil",
+        "fast oil",
+        "plates",
+        "water",
+        "agitated water",
+        "brine",
+    ] = "fast oil"
     temperature: Temperature | None = None
     volume: Volume | None = None
     flash_point: Temperature | None = None

@@ -94,7 +94,7 @@ def _trace_rows(joined: Joined, x: Array, y: Array, z: Array, shape: tuple[int, 
     for start, stop in zip([0, *borders], [*borders, len(part)], strict=True):
         k, rows = int(part[start]), slice(start, stop)
         inner = trace(joined.parts[k], *_in_part(joined, k, *(a[rows] if a.shape[0] > 1 else a for a in (x, y, z))))
-        height[rows], leaf[rows], key[rows] = inner.z, inner.leaf + firsts[k], _mix(inner.key, np.int64(k))
+        height[rows], leaf[rows], key[rows] = inner.z, inner.leaf + firsts[k], _mix(inner.key, k)
     return Sample(height, leaf, key)
 
 

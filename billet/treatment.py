@@ -16,7 +16,9 @@ _CARBON = ELEMENTS.index("C")
 
 def layers_of(ledger: Ledger) -> list[LayerInput]:
     """Every steel of the bar the blade is ground from, with the carbon it ends with."""
-    return [LayerInput(s.steel, s.share, float(s.composition[_CARBON]), s.composition) for s in by_steel(ready_bar(ledger))]
+    return [
+        LayerInput(s.steel, s.share, float(s.composition[_CARBON]), s.composition) for s in by_steel(ready_bar(ledger))
+    ]
 
 
 def question_of(ledger: Ledger, wanted_hrc: float | None = None) -> Question:
@@ -26,11 +28,18 @@ def question_of(ledger: Ledger, wanted_hrc: float | None = None) -> Question:
     quench, temper = table.quench, table.temper
     bath = QuenchBath(quench.medium, quench.temperature, quench.volume, quench.flash_point, blade.mass())
     cycles = (Cycle(temper.heat, temper.time),) * temper.cycles
-    return Question(stations_of(blade), bath, cycles, wanted_hrc if wanted_hrc is not None else table.hardness, table.heat)
+    return Question(
+        stations_of(blade), bath, cycles, wanted_hrc if wanted_hrc is not None else table.hardness, table.heat
+    )
 
 
 def stations_of(blade: Blade) -> tuple[Station, ...]:
     """Edge and spine of a blade as it is quenched: at the heel, in the middle and near the tip [m]."""
     at = blade.design.spine.at("hardening")
     edge = blade.design.edge.at("hardening")
-    return (Station("edge", edge), Station("spine at the heel", at.heel), Station("spine in the middle", at.middle), Station("spine near the tip", at.tip))
+    return (
+        Station("edge", edge),
+        Station("spine at the heel", at.heel),
+        Station("spine in the middle", at.middle),
+        Station("spine near the tip", at.tip),
+    )

@@ -20,7 +20,10 @@ def carbon_chart(found: CarbonReport, units: str, title: str, path: Path, force:
         lines.append(Line("nickel / 10", x, found.nickel / 10, ink=150))
     lines.append(Line(f"mean {found.mean:.2f}", x[[0, -1]], np.full(2, found.mean), ink=105, dashed=True))
     chart = Chart(
-        f"{title}: carbon after step {found.step}", f"height from the bottom face, {unit}", "weight percent", lines,
+        f"{title}: carbon after step {found.step}",
+        f"height from the bottom face, {unit}",
+        "weight percent",
+        lines,
         foot="Carbon within 0.03 %, depths within 30 %: a model, not a measurement.",
     )
     return write_whole(path, draw_chart(chart), force)

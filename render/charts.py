@@ -94,7 +94,9 @@ def _ends(chart: Chart) -> tuple[tuple[float, float], tuple[float, float]]:
 Place = Callable[[Array, Array], list[tuple[float, float]]]
 
 
-def _axes(draw: ImageDraw.ImageDraw, chart: Chart, x_ends: tuple[float, float], y_ends: tuple[float, float], place: Place) -> None:
+def _axes(
+    draw: ImageDraw.ImageDraw, chart: Chart, x_ends: tuple[float, float], y_ends: tuple[float, float], place: Place
+) -> None:
     for y in round_steps(*y_ends):
         (left, v), (right, _) = place(np.array(x_ends), np.array([y, y]))
         draw.line([(left, v), (right, v)], fill=FAINT + 40, width=1)

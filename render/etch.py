@@ -54,8 +54,7 @@ class Look:
 
 
 def darkening(composition: Array) -> NDArray[np.float32]:
-    """Return how strongly the acid darkens a composition (..., elements) [wt%]: about 1 for carbon steel, 0 for nickel.
-    """
+    """Return how strongly the acid darkens a composition (..., elements) [wt%]: about 1 for carbon steel, 0 for nickel."""
     elements = np.ascontiguousarray(np.moveaxis(composition[..., _COUNTING], -1, 0), dtype=np.float32)
     carbon, manganese, chromium, nickel, tungsten = elements
     log = _CARBON * np.log(np.clip(carbon, _LEAST_CARBON, _SATURATED) * (1 / _SATURATED))

@@ -59,9 +59,7 @@ def figures(
     bounds = y[change] + 0.5 * (y[1] - y[0])
     widths = np.diff(bounds)
     core = float(bounds[0] - edge) if len(bounds) and thick[0] > _CORE else None
-    return FaceFigures(
-        len(change), float(np.median(widths)) if len(widths) else None, _grey(bar, blade, on_face), core
-    )
+    return FaceFigures(len(change), float(np.median(widths)) if len(widths) else None, _grey(bar, blade, on_face), core)
 
 
 def _layers(bar: Bar, points: Array) -> tuple[NDArray[np.int64], Array]:

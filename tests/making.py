@@ -7,7 +7,14 @@ from typing import Any
 from billet.ledger import Ledger, run
 from billet.recipe import build
 
-NO_LOSSES: dict[str, Any] = {"scale_per_heat": "0 mm", "kerf": "0 mm", "face_cleanup": "0 mm", "end_trim": "0 mm", "press_opening": "2 m", "fire_length": "1 km"}
+NO_LOSSES: dict[str, Any] = {
+    "scale_per_heat": "0 mm",
+    "kerf": "0 mm",
+    "face_cleanup": "0 mm",
+    "end_trim": "0 mm",
+    "press_opening": "2 m",
+    "fire_length": "1 km",
+}
 WELD = {"do": "weld", "heat": "1150 C", "time": "5 min"}
 
 

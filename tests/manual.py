@@ -52,7 +52,9 @@ def gallery() -> str:
 def filled(text: str) -> str:
     """The README with its generated parts made anew."""
     for name, part in (("steps", steps()), ("commands", commands()), ("gallery", gallery())):
-        text = re.sub(rf"(<!-- {name} -->\n).*?(<!-- /{name} -->)", lambda m, p=part: f"{m[1]}{p}\n{m[2]}", text, flags=re.S)
+        text = re.sub(
+            rf"(<!-- {name} -->\n).*?(<!-- /{name} -->)", lambda m, p=part: f"{m[1]}{p}\n{m[2]}", text, flags=re.S
+        )
     return text
 
 

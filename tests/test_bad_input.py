@@ -53,16 +53,31 @@ TEXT_CASES = {
     "restack into one piece": (DRAW, 'do = "restack"\npieces = 1', 14, ["pieces", "2 or more"]),
     "restack into ten thousand": (DRAW, 'do = "restack"\npieces = 10000', 14, ["pieces", "100 or less"]),
     "more pieces than there is bar": (DRAW, 'do = "restack"\npieces = 90', 12, ["pieces", "kerf", "fewer"]),
-    "vanishes after cleanup": (DRAW, 'do = "restack"\npieces = 2\n[shop]\nface_cleanup = "30 mm"', 12, ["face_cleanup", "leaves nothing"]),
-    "tip thicker than heel": ('heel_height = "48 mm"', 'heel_height = "48 mm"\nspine = { heel = "1 mm", middle = "2 mm", tip = "3 mm" }', 21, ["thicker", "heel"]),
-    "edge thicker than spine": ('heel_height = "48 mm"', 'heel_height = "48 mm"\nedge = { hardening = "4 mm", finished = "3 mm" }', 18, ["edge", "not thinner"]),
+    "vanishes after cleanup": (
+        DRAW,
+        'do = "restack"\npieces = 2\n[shop]\nface_cleanup = "30 mm"',
+        12,
+        ["face_cleanup", "leaves nothing"],
+    ),
+    "tip thicker than heel": (
+        'heel_height = "48 mm"',
+        'heel_height = "48 mm"\nspine = { heel = "1 mm", middle = "2 mm", tip = "3 mm" }',
+        21,
+        ["thicker", "heel"],
+    ),
+    "edge thicker than spine": (
+        'heel_height = "48 mm"',
+        'heel_height = "48 mm"\nedge = { hardening = "4 mm", finished = "3 mm" }',
+        18,
+        ["edge", "not thinner"],
+    ),
     "negative": ('width = "50 mm"', 'width = "-50 mm"', 4, ["width", "-50"]),
     "not finite": ('width = "50 mm"', 'width = "nan mm"', 4, ["width", "nan"]),
     "below absolute zero": ('heat = "1150 C"', 'heat = "-300 C"', 10, ["heat", "absolute zero"]),
     "newer version": ('title = "smokehouse test knife"', "version = 2", 1, ["version", "newer"]),
-    "not TOML": ('repeat = 4', "repeat = = 4", 7, ["not TOML"]),
-    "key written twice": ('repeat = 4', "repeat = 4\nrepeat = 5", 8, ["not TOML", "twice"]),
-    "quote left open": ('repeat = 4', 'cap = "1084 3 mm', 7, ["not TOML"]),
+    "not TOML": ("repeat = 4", "repeat = = 4", 7, ["not TOML"]),
+    "key written twice": ("repeat = 4", "repeat = 4\nrepeat = 5", 8, ["not TOML", "twice"]),
+    "quote left open": ("repeat = 4", 'cap = "1084 3 mm', 7, ["not TOML"]),
 }
 
 
@@ -92,7 +107,7 @@ def test_the_good_recipe_is_good(tmp_path: Path) -> None:
         pytest.param(lambda p: None, ["no such file"], id="no file"),
         pytest.param(lambda p: p.mkdir(), ["folder"], id="a folder"),
         pytest.param(lambda p: p.write_bytes(b""), ["empty"], id="empty"),
-        pytest.param(lambda p: p.write_bytes(b"title = \"caf\xe9\"\n"), ["line 1", "UTF-8"], id="wrong encoding"),
+        pytest.param(lambda p: p.write_bytes(b'title = "caf\xe9"\n'), ["line 1", "UTF-8"], id="wrong encoding"),
         pytest.param(lambda p: p.write_bytes("title = 'x'".encode("utf-16")), ["UTF-16"], id="UTF-16"),
         pytest.param(lambda p: p.write_bytes(b"\x89PNG\0\0"), ["not a text file"], id="a picture"),
     ],
@@ -117,11 +132,30 @@ OPEN_STACK = GOOD.split("[[bar.step]]")[0]
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        pytest.param(OPEN_STACK + '[[bar.step]]\ndo = "draw"\nthickness = "5 mm"\nwidth = "54 mm"\nheat = "1100 C"\ntime = "3 min"\n', ["not welded", "weld step before"], id="drawn"),
-        pytest.param(OPEN_STACK + '[blade]\nlength = "210 mm"\nheel_height = "48 mm"\n', ["not welded", "before a blade"], id="ground"),
-        pytest.param(GOOD.replace('thickness = "5 mm"', 'thickness = "1 mm"'), ["blade is", "thick", "bar only"], id="blade thicker than the bar"),
-        pytest.param(GOOD + '[[bar]]\nname = "clad"\njoin = ["clad"]\nas = "layers"\n', ["names itself"], id="a join of itself"),
-        pytest.param('[[bar]]\nname = "clad"\njoin = ["billet"]\nas = "layers"\n' + GOOD.split("\n", 1)[1], ["comes later"], id="a join of a later bar"),
+        pytest.param(
+            OPEN_STACK
+            + '[[bar.step]]\ndo = "draw"\nthickness = "5 mm"\nwidth = "54 mm"\nheat = "1100 C"\ntime = "3 min"\n',
+            ["not welded", "weld step before"],
+            id="drawn",
+        ),
+        pytest.param(
+            OPEN_STACK + '[blade]\nlength = "210 mm"\nheel_height = "48 mm"\n',
+            ["not welded", "before a blade"],
+            id="ground",
+        ),
+        pytest.param(
+            GOOD.replace('thickness = "5 mm"', 'thickness = "1 mm"'),
+            ["blade is", "thick", "bar only"],
+            id="blade thicker than the bar",
+        ),
+        pytest.param(
+            GOOD + '[[bar]]\nname = "clad"\njoin = ["clad"]\nas = "layers"\n', ["names itself"], id="a join of itself"
+        ),
+        pytest.param(
+            '[[bar]]\nname = "clad"\njoin = ["billet"]\nas = "layers"\n' + GOOD.split("\n", 1)[1],
+            ["comes later"],
+            id="a join of a later bar",
+        ),
     ],
 )
 def test_what_cannot_be_done_is_refused(text: str, words: list[str], tmp_path: Path) -> None:
@@ -133,7 +167,12 @@ def test_what_cannot_be_done_is_refused(text: str, words: list[str], tmp_path: P
 
 
 def test_the_command_says_one_sentence_and_leaves_with_1(tmp_path: Path) -> None:
-    done = subprocess.run([sys.executable, "-m", "billet.cli", "ledger", str(tmp_path / "none.toml")], capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "billet.cli", "ledger", str(tmp_path / "none.toml")],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert (done.returncode, done.stdout) == (1, "")
     assert done.stderr.count("\n") == 1
     assert "there is no such file" in done.stderr
@@ -142,7 +181,9 @@ def test_the_command_says_one_sentence_and_leaves_with_1(tmp_path: Path) -> None
 def test_a_file_that_is_there_is_not_written_over(tmp_path: Path) -> None:
     file = tmp_path / "knife.toml"
     file.write_text("mine")
-    done = subprocess.run([sys.executable, "-m", "billet.cli", "new", str(file)], capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "billet.cli", "new", str(file)], capture_output=True, text=True, check=False
+    )
     assert done.returncode == 1
     assert "--force" in done.stderr
     assert file.read_text() == "mine"

@@ -34,7 +34,9 @@ def test_every_command_has_help_with_an_example(name: str) -> None:
 def test_help_loads_nothing_heavy() -> None:
     """Completion starts the program on every key, so the command line begins with typer alone."""
     code = "import sys, billet.cli; print([m for m in ('numpy', 'scipy', 'pint', 'skimage', 'pydantic', 'PIL') if m in sys.modules])"
-    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.strip() == "[]"
+    assert (
+        subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.strip() == "[]"
+    )
 
 
 def test_the_ledger_in_json_has_the_agreed_keys() -> None:
@@ -78,7 +80,16 @@ def test_results_somebody_may_act_on_carry_the_cautions(name: str) -> None:
 
 def test_harden_in_json_has_the_agreed_keys() -> None:
     data = json.loads(billet("harden", str(DEMO), "--json").stdout)
-    assert set(data) >= {"layers", "harden_K", "anneal_max_K", "as_quenched_hrc", "tempered_hrc", "through_hardening", "sources", "cautions"}
+    assert set(data) >= {
+        "layers",
+        "harden_K",
+        "anneal_max_K",
+        "as_quenched_hrc",
+        "tempered_hrc",
+        "through_hardening",
+        "sources",
+        "cautions",
+    }
     assert set(data["layers"][0]) >= {"steel", "carbon_wt_percent", "ac1_K", "ms_K"}
 
 

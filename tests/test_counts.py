@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -12,7 +14,11 @@ from billet.recipe import build
 from billet.trace import layers_crossed
 from tests.making import WELD, alternating, ledger_of, recipe_data
 
-FOLD = {"do": "fold", "weld": {"heat": "1150 C", "time": "5 min"}, "draw": {"thickness": "10 mm", "width": "50 mm", "heat": "1100 C", "time": "1 min"}}
+FOLD = {
+    "do": "fold",
+    "weld": {"heat": "1150 C", "time": "5 min"},
+    "draw": {"thickness": "10 mm", "width": "50 mm", "heat": "1100 C", "time": "1 min"},
+}
 CUT_IN_3 = {"do": "restack", "pieces": 3, "weld": FOLD["weld"], "draw": FOLD["draw"]}
 CUT_IN_2 = {**CUT_IN_3, "pieces": 2}
 
@@ -78,9 +84,24 @@ def recipes(draw: st.DrawFn) -> dict:
             max_size=5,
         )
     )
-    thick = [s for k, s in enumerate(steps) if s["do"] != "draw" or any(t["do"] in ("restack", "fold") for t in steps[:k])]
-    shop = {"kerf": "2 mm", "face_cleanup": "0.2 mm", "end_trim": "2 mm", "scale_per_heat": "0.05 mm", "press_opening": "2 m"}
-    return recipe_data(plates, [s for k, s in enumerate(thick) if s["do"] != "draw" or k == len(thick) - 1], repeat=2, cap="15N20 4 mm", length="2 m", shop=shop)
+    thick = [
+        s for k, s in enumerate(steps) if s["do"] != "draw" or any(t["do"] in ("restack", "fold") for t in steps[:k])
+    ]
+    shop = {
+        "kerf": "2 mm",
+        "face_cleanup": "0.2 mm",
+        "end_trim": "2 mm",
+        "scale_per_heat": "0.05 mm",
+        "press_opening": "2 m",
+    }
+    return recipe_data(
+        plates,
+        [s for k, s in enumerate(thick) if s["do"] != "draw" or k == len(thick) - 1],
+        repeat=2,
+        cap="15N20 4 mm",
+        length="2 m",
+        shop=shop,
+    )
 
 
 @settings(max_examples=60, deadline=None)
@@ -97,6 +118,6 @@ def test_layers_counted_along_a_line_equal_the_ledgers(data: dict) -> None:
 @given(recipes())
 def test_mass_in_is_mass_out_and_losses_in_every_row(data: dict) -> None:
     rows = run(build(data), diffuse=False).bars[0].rows
-    into = np.array([a.bar.mass + b.added for a, b in zip(rows, rows[1:], strict=False)])
+    into = np.array([a.bar.mass + b.added for a, b in itertools.pairwise(rows)])
     out = np.array([b.bar.mass + b.lost.total for b in rows[1:]])
     np.testing.assert_allclose(out, into, rtol=1e-12)

@@ -20,7 +20,9 @@ def test_the_generated_parts_of_the_readme_are_fresh() -> None:
 
 @pytest.mark.parametrize("verb", sorted(step_types()))
 def test_every_step_has_its_entry(verb: str) -> None:
-    assert f"| `{verb}` |" in README.read_text("utf-8"), f"run `python -m tests.manual`; the step {verb} has no entry in the README"
+    assert f"| `{verb}` |" in README.read_text("utf-8"), (
+        f"run `python -m tests.manual`; the step {verb} has no entry in the README"
+    )
 
 
 def test_the_checks_call_the_readmes_test_command() -> None:

@@ -40,7 +40,11 @@ def test_every_key_of_a_demo_is_in_the_index_of_lines(file: Path) -> None:
 def _paths(data: object, path: tuple = ()) -> list[tuple]:
     """Paths of all keys that stand on a line of their own (inline tables answer with their own line)."""
     if isinstance(data, dict):
-        return [p for key, value in data.items() for p in ([] if _is_array(value) else [(*path, key)]) + _tables(value, (*path, key))]
+        return [
+            p
+            for key, value in data.items()
+            for p in ([] if _is_array(value) else [(*path, key)]) + _tables(value, (*path, key))
+        ]
     return []
 
 
@@ -55,7 +59,7 @@ def _tables(value: object, path: tuple) -> list[tuple]:
 
 
 @settings(max_examples=200, deadline=None)
-@given(st.text(alphabet='[]{}="\'#.\n ab1', max_size=200))
+@given(st.text(alphabet="[]{}=\"'#.\n ab1", max_size=200))
 def test_the_index_of_lines_never_fails(text: str) -> None:
     assert all(line >= 1 for line in index_lines(text).values())
 
@@ -81,10 +85,22 @@ def test_the_schema_knows_every_step_and_refuses_other_keys() -> None:
 
 
 def test_times_repeats_the_whole_cycle() -> None:
-    rows = ledger_of(
-        ["1084 3 mm", "15N20 3 mm"],
-        [{"do": "restack", "pieces": 2, "times": 3, "weld": {"heat": "1150 C", "time": "5 min"}, "draw": {"thickness": "6 mm", "width": "50 mm", "heat": "1100 C", "time": "1 min"}}],
-    ).bars[0].rows
+    rows = (
+        ledger_of(
+            ["1084 3 mm", "15N20 3 mm"],
+            [
+                {
+                    "do": "restack",
+                    "pieces": 2,
+                    "times": 3,
+                    "weld": {"heat": "1150 C", "time": "5 min"},
+                    "draw": {"thickness": "6 mm", "width": "50 mm", "heat": "1100 C", "time": "1 min"},
+                }
+            ],
+        )
+        .bars[0]
+        .rows
+    )
     assert [r.do for r in rows] == ["stack", "weld"] + ["restack", "weld", "draw"] * 3
 
 
@@ -121,13 +137,23 @@ def test_uneven_plates_keep_each_steels_total_and_the_seed_repeats() -> None:
 
 
 def test_a_million_layers_are_the_most(tmp_path: Path) -> None:
-    cycle = {"do": "restack", "pieces": 10, "times": 5, "weld": {"heat": "1150 C", "time": "1 min"}, "draw": {"thickness": "20 mm", "width": "50 mm", "heat": "1100 C", "time": "1 min"}}
+    cycle = {
+        "do": "restack",
+        "pieces": 10,
+        "times": 5,
+        "weld": {"heat": "1150 C", "time": "1 min"},
+        "draw": {"thickness": "20 mm", "width": "50 mm", "heat": "1100 C", "time": "1 min"},
+    }
     data = recipe_data(["1084 3 mm", "15N20 2 mm"], [cycle], repeat=10)
     with pytest.raises(InputError, match="thinner than its grain"):
         run(build({**data, "bar": [{**data["bar"][0], "length": "900 m"}]}), diffuse=False)
 
 
 def test_no_losses_means_no_losses() -> None:
-    rows = ledger_of(["1084 3 mm", "15N20 2 mm"], [{"do": "fold", "weld": {"heat": "1150 C", "time": "1 min"}}]).bars[0].rows
+    rows = (
+        ledger_of(["1084 3 mm", "15N20 2 mm"], [{"do": "fold", "weld": {"heat": "1150 C", "time": "1 min"}}])
+        .bars[0]
+        .rows
+    )
     assert rows[-1].bar.mass == pytest.approx(rows[0].bar.mass, rel=1e-12)
     assert NO_LOSSES["kerf"] == "0 mm" and WELD["do"] == "weld"

@@ -14,7 +14,20 @@ from typing import Annotated
 import typer
 
 # In the order of the work at the bench.
-COMMANDS = ("new", "check", "ledger", "preview", "plan", "carbon", "harden", "grind", "record", "count", "steels", "schema")
+COMMANDS = (
+    "new",
+    "check",
+    "ledger",
+    "preview",
+    "plan",
+    "carbon",
+    "harden",
+    "grind",
+    "record",
+    "count",
+    "steels",
+    "schema",
+)
 
 app = typer.Typer(
     name="billet",
@@ -37,7 +50,11 @@ def _version(asked: bool) -> None:
 
 
 @app.callback()
-def options(version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")] = False) -> None:
+def options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
     """Options that stand before the command."""
 
 

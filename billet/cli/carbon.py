@@ -54,10 +54,18 @@ def as_json(found: CarbonReport, units: str) -> dict[str, Any]:
         "soft_skin_m": found.skin_92,
         "half_carbon_m": found.skin_50,
         "functional_skin_m": found.functional_skin,
-        "edge": {"steel": found.edge.steel, "carbon_wt_percent": found.edge.carbon, "bought_wt_percent": found.edge.bought},
+        "edge": {
+            "steel": found.edge.steel,
+            "carbon_wt_percent": found.edge.carbon,
+            "bought_wt_percent": found.edge.bought,
+        },
         "washes_out_at_step": found.washes_out,
         "half_gone_at_step": found.half_gone,
-        "profile": {"height_m": found.height.tolist(), "carbon_wt_percent": found.carbon.tolist(), "nickel_wt_percent": found.nickel.tolist()},
+        "profile": {
+            "height_m": found.height.tolist(),
+            "carbon_wt_percent": found.carbon.tolist(),
+            "nickel_wt_percent": found.nickel.tolist(),
+        },
         "warnings": [n.say(units) for n in found.notes],
     }
 
@@ -77,11 +85,15 @@ def print_report(found: CarbonReport, units: str) -> None:
     print(f"  etching contrast     {left(found.alloy_contrast)} (time within a factor 2)")
     for name, step in (("washes out from", found.washes_out), ("half gone from", found.half_gone)):
         print(f"  {name:<20} {'not in this bar' if step is None else f'step {step}'}")
-    print(f"  at the cutting edge  {found.edge.steel} with {found.edge.carbon:.2f} % (bought with {found.edge.bought:.2f} %)")
+    print(
+        f"  at the cutting edge  {found.edge.steel} with {found.edge.carbon:.2f} % (bought with {found.edge.bought:.2f} %)"
+    )
     if found.skin_92 is not None:
         print(f"  under 92 % of mean   {thick(found.skin_92)} a face, within 30 %; under half {thick(found.skin_50)}")
     if found.functional_skin is not None:
         low, likely, high = found.functional_skin
-        print(f"  soft skin            {thick(likely)} a face by the model, from {thick(low)} (rich fire, coated) to {thick(high)}; only a file test tells")
+        print(
+            f"  soft skin            {thick(likely)} a face by the model, from {thick(low)} (rich fire, coated) to {thick(high)}; only a file test tells"
+        )
     for n in found.notes:
         print(f"  - {n.say(units)}")

@@ -37,17 +37,30 @@ def check(recipe: RecipeFile, json: AsJson = False) -> None:
 
 def _lines(book: Ledger, doubts: tuple[Any, ...]) -> list[str]:
     units = book.recipe.tables.units
-    of_steps = [f"{run.name} step {row.number} ({row.do}): {n.say(units)}" for run in book.bars for row in run.rows for n in row.notes]
+    of_steps = [
+        f"{run.name} step {row.number} ({row.do}): {n.say(units)}"
+        for run in book.bars
+        for row in run.rows
+        for n in row.notes
+    ]
     return of_steps + [n.say(units) for n in (*book.notes, *doubts)]
 
 
 def _as_json(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> dict[str, Any]:
     from billet.cautions import cautions
 
-    answers = {} if three is None else {
-        name: {"needed_m": fit.needed, "available_m": fit.available, "surplus_m": fit.surplus, "enough": fit.enough}
-        for name, fit in (("length", three.length), ("heel_height", three.heel_height), ("thickness", three.thickness))
-    }
+    answers = (
+        {}
+        if three is None
+        else {
+            name: {"needed_m": fit.needed, "available_m": fit.available, "surplus_m": fit.surplus, "enough": fit.enough}
+            for name, fit in (
+                ("length", three.length),
+                ("heel_height", three.heel_height),
+                ("thickness", three.thickness),
+            )
+        }
+    )
     return {
         "title": book.recipe.tables.title,
         "holds_the_blade": None if three is None else three.enough,
@@ -65,10 +78,20 @@ def _print(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> None:
     print(book.recipe.tables.title)
     if three is not None:
         blade = blade_of(book.recipe)
-        print(f"\n  finished blade {show(blade.mass(), Kind.MASS, units)} without tang, {show(blade.volume(), Kind.VOLUME, units)}; does the bar hold it?")
-        for what, fit, fine in (("length", three.length, False), ("heel height", three.heel_height, False), ("thickness", three.thickness, True)):
-            need, have, over = (show(abs(v), Kind.LENGTH, units, fine=fine) for v in (fit.needed, max(fit.available, 0.0), fit.surplus))
-            print(f"  {what:<12} {'yes' if fit.enough else 'NO ':<4} needs {need}, has {have}, {over} {'over' if fit.enough else 'SHORT'}")
+        print(
+            f"\n  finished blade {show(blade.mass(), Kind.MASS, units)} without tang, {show(blade.volume(), Kind.VOLUME, units)}; does the bar hold it?"
+        )
+        for what, fit, fine in (
+            ("length", three.length, False),
+            ("heel height", three.heel_height, False),
+            ("thickness", three.thickness, True),
+        ):
+            need, have, over = (
+                show(abs(v), Kind.LENGTH, units, fine=fine) for v in (fit.needed, max(fit.available, 0.0), fit.surplus)
+            )
+            print(
+                f"  {what:<12} {'yes' if fit.enough else 'NO ':<4} needs {need}, has {have}, {over} {'over' if fit.enough else 'SHORT'}"
+            )
     print(f"\n  {100 * lost_share(book):.0f} % of the steel put in is still in the bar")
     lines = _lines(book, doubts)
     print("\n  no warnings" if not lines else "")

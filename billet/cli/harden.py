@@ -16,7 +16,9 @@ if TYPE_CHECKING:
 
 def harden(
     recipe: RecipeFile,
-    hardness: Annotated[float | None, typer.Option(help="Hardness wanted, Rockwell C: answered backwards with a temper.")] = None,
+    hardness: Annotated[
+        float | None, typer.Option(help="Hardness wanted, Rockwell C: answered backwards with a temper.")
+    ] = None,
     chart: Annotated[Path | None, typer.Option(help="Draw hardness against temper into this PNG file.")] = None,
     json: AsJson = False,
     force: Force = False,
@@ -55,9 +57,12 @@ def print_advice(advice: Advice, units: str) -> None:
     _print_hardening(advice, units)
     _print_tempers(advice, units)
     for head, notes in (
-        ("straightening", advice.straightening), ("tempering", (*advice.temper_steps, *advice.temper.notes)),
-        ("without an instrument", advice.without_instrument), ("at the grinder", advice.at_the_grinder),
-        ("risks", advice.risks), ("mind", advice.cautions),
+        ("straightening", advice.straightening),
+        ("tempering", (*advice.temper_steps, *advice.temper.notes)),
+        ("without an instrument", advice.without_instrument),
+        ("at the grinder", advice.at_the_grinder),
+        ("risks", advice.risks),
+        ("mind", advice.cautions),
     ):
         if notes:
             print(f"\n{head}")
@@ -75,7 +80,14 @@ def _print_layers(advice: Advice, units: str) -> None:
         return "-" if band is None else show(round(band.likely / 5) * 5, Kind.TEMPERATURE, units)
 
     rows = [
-        (x.name, f"{100 * x.share:.0f} %", f"{x.carbon_wt_percent:.2f} %", heat(x.ac1_K), heat(x.ms_K), _range(x.as_quenched_hrc, 0) if x.hardens else x.reason)
+        (
+            x.name,
+            f"{100 * x.share:.0f} %",
+            f"{x.carbon_wt_percent:.2f} %",
+            heat(x.ac1_K),
+            heat(x.ms_K),
+            _range(x.as_quenched_hrc, 0) if x.hardens else x.reason,
+        )
         for x in advice.layers
     ]
     print()
@@ -109,11 +121,18 @@ def _print_tempers(advice: Advice, units: str) -> None:
     if temper.asked is not None:
         print(f"temper   as the recipe says: {_range(temper.asked)} HRC")
     if temper.wanted is not None:
-        print(f"         for the hardness wanted: {show(temper.wanted.temperature_K, Kind.TEMPERATURE, units)}, {_range(temper.wanted_hrc)} HRC")
+        print(
+            f"         for the hardness wanted: {show(temper.wanted.temperature_K, Kind.TEMPERATURE, units)}, {_range(temper.wanted_hrc)} HRC"
+        )
     if temper.table:
         print()
         rows = [
-            (show(r.temperature_K, Kind.TEMPERATURE, units), str(r.cycles), _range(r.hrc), "-" if r.oven_hrc is None else f"{r.oven_hrc[0]:.1f} to {r.oven_hrc[1]:.1f}")
+            (
+                show(r.temperature_K, Kind.TEMPERATURE, units),
+                str(r.cycles),
+                _range(r.hrc),
+                "-" if r.oven_hrc is None else f"{r.oven_hrc[0]:.1f} to {r.oven_hrc[1]:.1f}",
+            )
             for r in temper.table
         ]
         print_table(("temper", "x 2 h", "HRC", "oven 10 C (18 F) off"), rows)

@@ -12,7 +12,11 @@ if TYPE_CHECKING:
     from billet.ledger import Ledger, Row
 
 
-def ledger(recipe: RecipeFile, json: AsJson = False, full: Annotated[bool, typer.Option("--full", help="All columns: shares, carbon, contrast, losses.")] = False) -> None:
+def ledger(
+    recipe: RecipeFile,
+    json: AsJson = False,
+    full: Annotated[bool, typer.Option("--full", help="All columns: shares, carbon, contrast, losses.")] = False,
+) -> None:
     """Run a recipe forwards: sizes, weight and layers after every step.
 
     Example: billet ledger knife.toml
@@ -49,11 +53,19 @@ def _cells(row: Row, units: str) -> list[str]:
     from billet.quantities import Kind, show
 
     bar, m = row.bar, row.measures
-    layers = f"{bar.layers_counted:,}" + (f" ({m.distinct:,} distinct)" if m.distinct not in (None, bar.layers_counted) else "")
+    layers = f"{bar.layers_counted:,}" + (
+        f" ({m.distinct:,} distinct)" if m.distinct not in (None, bar.layers_counted) else ""
+    )
     return [
-        str(row.number), row.do, show(bar.length, Kind.LENGTH, units), show(bar.width, Kind.LENGTH, units),
-        show(bar.thickness, Kind.LENGTH, units, fine=True), show(bar.mass, Kind.MASS, units), layers,
-        show(m.mean_layer, Kind.LENGTH, units, fine=True), "!" if row.notes else "",
+        str(row.number),
+        row.do,
+        show(bar.length, Kind.LENGTH, units),
+        show(bar.width, Kind.LENGTH, units),
+        show(bar.thickness, Kind.LENGTH, units, fine=True),
+        show(bar.mass, Kind.MASS, units),
+        layers,
+        show(m.mean_layer, Kind.LENGTH, units, fine=True),
+        "!" if row.notes else "",
     ]
 
 
@@ -61,14 +73,40 @@ def _print_full(rows: tuple[Row, ...], units: str) -> None:
     """Shares, carbon, contrast and losses."""
     from billet.quantities import Kind, show
 
-    heads = ("step", "do", "steels by mass", "carbon", "C contrast", "alloy contrast", "soft skin", "scale", "kerf", "cleanup", "trim", "grinding", "added")
+    heads = (
+        "step",
+        "do",
+        "steels by mass",
+        "carbon",
+        "C contrast",
+        "alloy contrast",
+        "soft skin",
+        "scale",
+        "kerf",
+        "cleanup",
+        "trim",
+        "grinding",
+        "added",
+    )
     body = []
     for row in rows:
         m = row.measures
         shares = ", ".join(f"{n} {100 * s:.1f} %" for n, s in m.shares.items())
         contrast = [("-" if c is None else f"{100 * c:.0f} %") for c in (m.carbon_contrast, m.alloy_contrast)]
         masses = [show(v, Kind.MASS, units) if v else "-" for v in (*row.lost, row.added)]
-        body.append([str(row.number), row.do, shares, f"{m.carbon:.2f} %", *contrast, show(m.soft_skin, Kind.LENGTH, units, fine=True), *masses])
+        body.append(
+            [
+                str(row.number),
+                row.do,
+                shares,
+                f"{m.carbon:.2f} %",
+                *contrast,
+                show(m.soft_skin, Kind.LENGTH, units, fine=True),
+                *masses,
+            ]
+        )
     print()
     print_table(heads, body, left=(1, 2))
-    print("\nRanges: scale loss within 40 % in air and a factor 3 in a gas forge; carbon within 0.03 %; nickel spread within a factor 2 in time.")
+    print(
+        "\nRanges: scale loss within 40 % in air and a factor 3 in a gas forge; carbon within 0.03 %; nickel spread within a factor 2 in time."
+    )

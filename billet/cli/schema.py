@@ -10,7 +10,12 @@ import typer
 from billet.cli.common import Force, print_json, wrote
 
 
-def schema(output: Annotated[Path | None, typer.Option("--output", "-o", help="Write to this file instead of the terminal.")] = None, force: Force = False) -> None:
+def schema(
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="Write to this file instead of the terminal.")
+    ] = None,
+    force: Force = False,
+) -> None:
     """Print the JSON Schema of a recipe; a TOML editor can complete and check recipes with it.
 
     Example: billet schema -o recipe.schema.json, then begin the recipe with the comment "#:schema recipe.schema.json"

@@ -9,7 +9,9 @@ import typer
 from billet.cli.common import AsJson, print_cautions, print_json, print_table
 
 
-def steels(name: Annotated[str | None, typer.Argument(help="A steel to show in full.")] = None, json: AsJson = False) -> None:
+def steels(
+    name: Annotated[str | None, typer.Argument(help="A steel to show in full.")] = None, json: AsJson = False
+) -> None:
     """List the steels, or show one with its analysis, limits and cautions.
 
     Example: billet steels 15N20

@@ -48,7 +48,9 @@ class Barrelled(PointMap):
         real = y.dtype.type
         steps = _MORE_STEPS if abs(self.amount) > _STRONG else _STEPS
         h = real(sense * self.amount / steps)
-        u, v = np.broadcast_arrays(*(np.clip(a, -real(_SIDES), real(_SIDES)) for a in (y * real(2 / self.width), z * real(2 / self.thickness))))
+        u, v = np.broadcast_arrays(
+            *(np.clip(a, -real(_SIDES), real(_SIDES)) for a in (y * real(2 / self.width), z * real(2 / self.thickness)))
+        )
         half, third, sixth = real(0.5) * h, h / real(3), h / real(6)
         for _ in range(steps):
             a, b = _drift(u, v)

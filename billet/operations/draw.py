@@ -31,7 +31,9 @@ class Draw(Hot):
     @model_validator(mode="after")
     def _two_of_three(self) -> Draw:
         if [self.thickness, self.width, self.length].count(None) != 1:
-            raise ValueError('draw: give two of thickness, width and length, such as thickness = "12 mm", width = "40 mm"; the third follows from the volume')
+            raise ValueError(
+                'draw: give two of thickness, width and length, such as thickness = "12 mm", width = "40 mm"; the third follows from the volume'
+            )
         return self
 
     def target(self, volume: float, corner: float) -> tuple[float, float, float]:
@@ -66,10 +68,12 @@ class Draw(Hot):
         if thickness > bar.thickness * _ROUNDING and self.length is None and width >= bar.width / _ROUNDING:
             raise refuse(
                 "thickness: the bar is {have} thick after its heat and cannot be drawn to {want}; ask for less than {have}",
-                have=thin(bar.thickness), want=thin(thickness),
+                have=thin(bar.thickness),
+                want=thin(thickness),
             )
         if length < bar.length / _ROUNDING:
             raise refuse(
                 "the bar would have to become shorter, {want} instead of {have}, which is upsetting and not drawing; ask for a smaller section or a greater length",
-                have=long(bar.length), want=long(length),
+                have=long(bar.length),
+                want=long(length),
             )

@@ -12,7 +12,7 @@ from pydantic import model_validator
 from billet.bar import Bar, Worked, worked
 from billet.fields import Length
 from billet.laminate import OPEN
-from billet.maps import PointMap, Pulled, to_nearest, affine
+from billet.maps import PointMap, Pulled, affine, to_nearest
 from billet.notes import Note, long, note, refuse, thin
 from billet.operations.step import Bench, Lost, Outcome, pare
 from billet.operations.warm import Warm

@@ -36,7 +36,9 @@ def join(name: str, items: Sequence[tuple[Bar, Turn]], how: Literal["layers", "s
     ground: list[Bar] = []
     for k, ((piece, at), (_, turn)) in enumerate(zip(pieces, items, strict=True)):
         one, lost = _fit(piece, k, len(pieces), turn, how, length, across, bench, lost)
-        skins = one.skins.turned(2) if turn == "over" else one.skins.end_for_end() if turn == "end for end" else one.skins
+        skins = (
+            one.skins.turned(2) if turn == "over" else one.skins.end_for_end() if turn == "end for end" else one.skins
+        )
         ground.append(replace(one, material=_placed(one, at, turn), skins=skins))
     return Outcome(_assembled(name, ground, how, length, across), lost)
 
@@ -49,11 +51,19 @@ def _cut_up(bars: list[Bar], bench: Bench, lost: Lost) -> tuple[list[tuple[Bar, 
         if not bar.welded:
             raise refuse('bar "{name}" is stacked but not welded; weld it before it is joined', name=bar.name)
         if not np.isinf(bar.corner):
-            raise refuse('bar "{name}" is still round from the twist; draw it to a thickness and a width before it is joined', name=bar.name)
+            raise refuse(
+                'bar "{name}" is still round from the twist; draw it to a thickness and a width before it is joined',
+                name=bar.name,
+            )
         n, nth = names.count(bar.name), names[:k].count(bar.name)
         length = (bar.length - (n - 1) * bench.shop.kerf) / n
         if length <= 0:
-            raise refuse('bar "{name}" is {have} long, too short to be cut into {n} pieces', name=bar.name, have=long(bar.length), n=n)
+            raise refuse(
+                'bar "{name}" is {have} long, too short to be cut into {n} pieces',
+                name=bar.name,
+                have=long(bar.length),
+                n=n,
+            )
         if nth == 0:
             lost = lost.plus(kerf=(n - 1) * bench.shop.kerf * bar.mass / bar.length)
         out.append((replace(bar, length=length), -0.5 * bar.length + 0.5 * length + nth * (length + bench.shop.kerf)))
@@ -63,18 +73,25 @@ def _cut_up(bars: list[Bar], bench: Bench, lost: Lost) -> tuple[list[tuple[Bar, 
 def _check_equal(pieces: list[tuple[Bar, float]], how: str, lost: Lost) -> Lost:
     """Refuse bars of very unequal sizes."""
     sizes = {"length": [p.length for p, _ in pieces]}
-    sizes["width" if how == "layers" else "thickness"] = [(p.width if how == "layers" else p.thickness) for p, _ in pieces]
+    sizes["width" if how == "layers" else "thickness"] = [
+        (p.width if how == "layers" else p.thickness) for p, _ in pieces
+    ]
     for what, values in sizes.items():
         if min(values) < (1 - _MOST_UNEQUAL) * (1 - 1e-9) * max(values):
             names = ", ".join(f"{p.name}" for p, _ in pieces)
             raise refuse(
                 "the bars {names} differ too much in {what}: {low} against {high}; draw or trim them within a fifth of one another",
-                names=names, what=what, low=long(min(values)), high=long(max(values)),
+                names=names,
+                what=what,
+                low=long(min(values)),
+                high=long(max(values)),
             )
     return lost
 
 
-def _fit(piece: Bar, k: int, n: int, turn: Turn, how: str, length: float, across: float, bench: Bench, lost: Lost) -> tuple[Bar, Lost]:
+def _fit(
+    piece: Bar, k: int, n: int, turn: Turn, how: str, length: float, across: float, bench: Bench, lost: Lost
+) -> tuple[Bar, Lost]:
     """A piece cut to the common sizes, its mating faces ground."""
     ends = 0.5 * (piece.length - length)
     piece, trimmed = pare(piece, left=ends, right=ends)
@@ -98,7 +115,9 @@ def _placed(piece: Bar, at: float, turn: Turn) -> Material:
     return worked(piece.material, affine(_TURNS[turn], (at, 0.0, 0.0)))
 
 
-def _assembled(name: str, parts: list[Bar], how: Literal["layers", "side by side"], length: float, across: float) -> Bar:
+def _assembled(
+    name: str, parts: list[Bar], how: Literal["layers", "side by side"], length: float, across: float
+) -> Bar:
     """The joined bar; laminar bars as layers become one laminate."""
     if len(parts) == 1:
         return replace(parts[0], name=name)

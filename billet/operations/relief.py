@@ -62,7 +62,9 @@ def grey_rows(path: Path | str) -> tuple[bytes, ...]:
         with Image.open(path) as picture:
             if picture.width * picture.height > _MOST_PIXELS:
                 raise refuse(
-                    'image: "{path}" has {many} pixels; make it smaller', path=str(path), many=picture.width * picture.height
+                    'image: "{path}" has {many} pixels; make it smaller',
+                    path=str(path),
+                    many=picture.width * picture.height,
                 )
             grey = picture.convert("L")
     except (UnidentifiedImageError, OSError, Image.DecompressionBombError):

@@ -35,7 +35,11 @@ class Cycle(Step):
     def unfolded(self) -> tuple[Step, ...]:
         alone = self.model_copy(update={"weld": None, "draw": None, "times": 1})
         once: list[Step] = [alone]
-        context = {"door": True} if any(isinstance(v, str) for t in (self.weld, self.draw) for v in (t or {}).values()) else None
+        context = (
+            {"door": True}
+            if any(isinstance(v, str) for t in (self.weld, self.draw) for v in (t or {}).values())
+            else None
+        )
         if self.weld is not None:
             once.append(Weld.model_validate({"do": "weld", **self.weld}, context=context))
         if self.draw is not None:
@@ -77,17 +81,24 @@ def lay_up(bar: Bar, bench: Bench, turned: tuple[bool, ...], kerf: float, spacer
     if length <= 0:
         raise refuse(
             "pieces: the bar is {have} long after its trims, and {pieces} pieces with {kerf} of kerf between them need more; cut fewer pieces or start longer",
-            have=long(bar.length), pieces=pieces, kerf=long(kerf),
+            have=long(bar.length),
+            pieces=pieces,
+            kerf=long(kerf),
         )
     if bar.thickness <= (2 if pieces > 2 else 1) * shop.face_cleanup:
         raise refuse(
             "face_cleanup: grinding {clean} off each mating face leaves nothing of a bar {have} thick; restack while it is thicker, or clean up less",
-            clean=thin(shop.face_cleanup), have=thin(bar.thickness),
+            clean=thin(shop.face_cleanup),
+            have=thin(bar.thickness),
         )
     sawn = (pieces - 1) * kerf * bar.mass / bar.length
     parts = [_piece(bar, length, k, pieces, over, shop.face_cleanup) for k, over in enumerate(turned)]
     cleaned = bar.mass * (pieces * length / bar.length) - sum(p.mass for p in parts)
-    material = _laminar(parts, turned, spacer) if bar.laminate is not None else _layered(bar, parts, turned, length, kerf, shop.face_cleanup, spacer)
+    material = (
+        _laminar(parts, turned, spacer)
+        if bar.laminate is not None
+        else _layered(bar, parts, turned, length, kerf, shop.face_cleanup, spacer)
+    )
     return _finish(bar, parts, turned, length, material, spacer, Lost(kerf=sawn, cleanup=cleaned, trim=trimmed))
 
 
@@ -110,7 +121,15 @@ def _laminar(parts: list[Bar], turned: tuple[bool, ...], spacer: Laminate | None
     return Laminar(stacked(laminates))
 
 
-def _layered(bar: Bar, parts: list[Bar], turned: tuple[bool, ...], length: float, kerf: float, clean: float, spacer: Laminate | None) -> Material:
+def _layered(
+    bar: Bar,
+    parts: list[Bar],
+    turned: tuple[bool, ...],
+    length: float,
+    kerf: float,
+    clean: float,
+    spacer: Laminate | None,
+) -> Material:
     """A worked bar gets a map that jumps at the seams, or a join when plates lie between the pieces."""
     pieces = len(parts)
     at = -0.5 * bar.length + 0.5 * length + np.arange(pieces) * (length + kerf)
@@ -154,19 +173,35 @@ def _lift(k: int, pieces: int, over: bool, clean: float) -> float:
     return 0.5 * (bottom - top)
 
 
-def _finish(bar: Bar, parts: list[Bar], turned: tuple[bool, ...], length: float, material: Material, spacer: Laminate | None, lost: Lost) -> Outcome:
+def _finish(
+    bar: Bar,
+    parts: list[Bar],
+    turned: tuple[bool, ...],
+    length: float,
+    material: Material,
+    spacer: Laminate | None,
+    lost: Lost,
+) -> Outcome:
     """The bar of the laid-up pieces, its counts and its warnings."""
     pieces = len(parts)
     share = corner_share(bar.corner)
     spacers = 0 if spacer is None else pieces - 1
     added = spacers * (0.0 if spacer is None else spacer.areal_mass) * length * bar.width * share
-    thickness = laid_up(bar.thickness, pieces, bar.thickness - parts[0].thickness, 0.0 if spacer is None else spacer.total)
+    thickness = laid_up(
+        bar.thickness, pieces, bar.thickness - parts[0].thickness, 0.0 if spacer is None else spacer.total
+    )
     counted = bar.layers_counted * pieces + spacers
     volume = length * bar.width * thickness * share
     mass = sum(p.mass for p in parts) + added
     lying = faced(parts, turned)
     new = replace(
-        bar, length=length, thickness=thickness, material=material, layers_counted=counted, welded=False, mean_density=mass / volume,
+        bar,
+        length=length,
+        thickness=thickness,
+        material=material,
+        layers_counted=counted,
+        welded=False,
+        mean_density=mass / volume,
         skins=lying[0]._replace(top=lying[-1].top),
     )
     return Outcome(new, lost, added, _meeting_notes(parts, turned, spacer))
@@ -186,9 +221,17 @@ def _meeting_notes(parts: list[Bar], turned: tuple[bool, ...], spacer: Laminate 
     ends = []
     for part, over in zip(parts, turned, strict=True):
         assert part.laminate is not None
-        faces = [(part.laminate.steels[part.laminate.steel[i]].name, float(part.laminate.layer_thickness[i])) for i in (0, -1)]
+        faces = [
+            (part.laminate.steels[part.laminate.steel[i]].name, float(part.laminate.layer_thickness[i]))
+            for i in (0, -1)
+        ]
         ends.append(faces[::-1] if over else faces)
     for (_, (below, under)), ((above, over_it), _) in pairwise(ends):
         if below == above and under + over_it > _BOLD * _usual(parts[0].laminate, below):
-            return (note("{steel} meets {steel} where the pieces join: each seam shows as one bold layer; a spacer plate of the other steel prevents it", steel=below),)
+            return (
+                note(
+                    "{steel} meets {steel} where the pieces join: each seam shows as one bold layer; a spacer plate of the other steel prevents it",
+                    steel=below,
+                ),
+            )
     return ()

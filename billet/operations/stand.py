@@ -21,4 +21,6 @@ class Stand(Step):
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         material = worked(bar.material, _UPRIGHT, bench.number)
-        return Outcome(replace(bar, length=bar.thickness, thickness=bar.length, material=material, skins=bar.skins.stood()))
+        return Outcome(
+            replace(bar, length=bar.thickness, thickness=bar.length, material=material, skins=bar.skins.stood())
+        )

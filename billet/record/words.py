@@ -51,7 +51,11 @@ def read_words(words: Sequence[str]) -> Said:
 
 def _plain(words: Sequence[str]) -> list[str]:
     """The words as said at the bench: "went wrong" is one word for what went wrong."""
-    return [word for k, word in enumerate(words) if not (word.lower() == "went" and [w.lower() for w in words[k + 1 : k + 2]] == ["wrong"])]
+    return [
+        word
+        for k, word in enumerate(words)
+        if not (word.lower() == "went" and [w.lower() for w in words[k + 1 : k + 2]] == ["wrong"])
+    ]
 
 
 def _refuse_twice(names: list[str]) -> None:

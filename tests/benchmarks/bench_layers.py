@@ -53,7 +53,9 @@ def recipe(folder: Path, layers: str) -> list[str]:
     many = layers == "many"
     file = folder / f"{layers}.toml"
     cycle = CYCLE.format(times=4) if many else ""
-    file.write_text(TEXT.format(title=layers, repeat=15 if many else 25, length="3 m" if many else "80 mm", cycle=cycle))
+    file.write_text(
+        TEXT.format(title=layers, repeat=15 if many else 25, length="3 m" if many else "80 mm", cycle=cycle)
+    )
     return [sys.executable, "-m", "billet.cli", "preview", str(file), "-o", str(folder / f"{layers}.png"), "--force"]
 
 

@@ -7,4 +7,9 @@ import sys
 from tests.benchmarks.paired import compare, python
 
 if __name__ == "__main__":
-    compare("billet --help against import typer", [sys.executable, "-m", "billet.cli", "--help"], python("import typer"), rounds=15)
+    compare(
+        "billet --help against import typer",
+        [sys.executable, "-m", "billet.cli", "--help"],
+        python("import typer"),
+        rounds=15,
+    )

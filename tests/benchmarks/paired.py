@@ -23,7 +23,9 @@ def compare(name: str, first: Sequence[str], second: Sequence[str], rounds: int 
     ratios = sorted(a / b for a, b in pairs)
     medians = [statistics.median(p[k] for p in pairs) for k in (0, 1)]
     ratio = statistics.median(ratios)
-    print(f"{name}: {medians[0]:.3f} s against {medians[1]:.3f} s, ratio {ratio:.2f} [{ratios[0]:.2f} to {ratios[-1]:.2f}]")
+    print(
+        f"{name}: {medians[0]:.3f} s against {medians[1]:.3f} s, ratio {ratio:.2f} [{ratios[0]:.2f} to {ratios[-1]:.2f}]"
+    )
     return ratio
 
 
