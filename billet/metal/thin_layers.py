@@ -27,8 +27,9 @@ BLOCK, BLOCK_AT_FACE = (
     1 / 10,
 )  # height of a block in carbon diffusion lengths, and within two of them of an open face
 THICK = 1 / 4  # from this share of the diffusion length on, a layer's boundaries are boundaries of blocks
-GRID = 1 / 2  # pitch of the grid on which an element spreads, in widths of its Gaussian
+GRID = 1 / 3  # pitch of the grid on which an element spreads, in widths of its Gaussian
 MOST_GRID = 400_000
+_ALL_LEVEL = 2.0  # width over the whole stack from which nothing but the mean is left, to 1 in 10^8
 MANY_BLOCKS = 1500  # from here on, blocks that are alike are joined
 _ALIKE = (5e-4, 2e-3, 5e-2)  # carbon [wt%], 1/Gamma and chromium [wt%] of blocks that are alike
 _KEPT = 6.0  # diffusion lengths below an open face in which blocks stay apart
@@ -148,6 +149,8 @@ def spread(thickness: Array, content: Array, length: float) -> Array:
     from the grid spread by themselves is taken off it.
     """
     width, total = np.sqrt(2.0) * length, float(thickness.sum())
+    if width > _ALL_LEVEL * total:
+        return np.full(len(content), np.einsum("i,i->", thickness, content) / total)
     count = int(np.clip(total / (GRID * width), 8, MOST_GRID))
     pitch = total / count
     if width < pitch:
