@@ -153,17 +153,17 @@ def _start(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Row:
         bars = {r.name: r.last for r in runs}
         outcome = join(table.name, [(bars[i.bar], i.turn) for i in table.items], table.as_ or "layers", bench)
         return Row(0, "join", outcome.bar, outcome.lost, notes=after_step(None, outcome, bench))
-    count = len(table.stack) * table.repeat + (table.cap is not None)
+    count = len(table.stack) * table.repeat + (table.base is not None) + (table.cap is not None)
     if count > MOST_LAYERS:
         raise InputError(
             f"{recipe.place(('bar', k, 'repeat'))}repeat: a stack of {count:,} plates is past what can be laid; restack a smaller one"
         )
     try:
-        plates = plates_of(table.stack, table.repeat, table.cap, recipe.own_steels)
+        plates = plates_of(table.stack, table.repeat, table.cap, recipe.own_steels, table.base)
     except InputError as error:
         key = str(error).split(":", 1)[0]
         raise InputError(
-            f'{recipe.place(("bar", k, key if key in ("stack", "cap") else "stack"))}bar "{table.name}": {error}'
+            f'{recipe.place(("bar", k, key if key in ("base", "stack", "cap") else "stack"))}bar "{table.name}": {error}'
         ) from None
     bar = stack(table.name, plates, table.length, table.width, table.uneven, table.seed)
     outcome = Outcome(bar)

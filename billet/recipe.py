@@ -47,6 +47,7 @@ class BarTable(BaseModel):
         None, description='Plates bottom to top, such as ["1084 3.2 mm", "15N20 1.6 mm"].'
     )
     repeat: Count = Field(1, le=100_000)
+    base: str | None = Field(None, description="A first plate, under all others; with a cap it keeps the faces of one steel through the scale.")
     cap: str | None = Field(None, description="A last plate on top.")
     uneven: Share = Field(0.0, description="How unequal the plates are, as a standard deviation over their thickness.")
     seed: int = 1

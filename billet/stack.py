@@ -47,9 +47,10 @@ def _unequal(thickness: NDArray[np.float64], steel: NDArray[np.int32], uneven: f
 
 
 def plates_of(
-    stacked: Sequence[str], repeat: int, cap: str | None, own: Mapping[str, Steel]
+    stacked: Sequence[str], repeat: int, cap: str | None, own: Mapping[str, Steel], base: str | None = None
 ) -> list[tuple[Steel, float]]:
-    """The plates of a recipe's `stack`, `repeat` and `cap`. Raises InputError naming the plate at fault."""
+    """The plates of a recipe's `base`, `stack`, `repeat` and `cap`, bottom to top. Raises InputError naming the plate at fault."""
     once = [read_plate(text, own, "stack") for text in stacked]
     last = [] if cap is None else [read_plate(cap, own, "cap")]
-    return once * repeat + last
+    first = [] if base is None else [read_plate(base, own, "base")]
+    return first + once * repeat + last

@@ -157,3 +157,11 @@ def test_no_losses_means_no_losses() -> None:
     )
     assert rows[-1].bar.mass == pytest.approx(rows[0].bar.mass, rel=1e-12)
     assert NO_LOSSES["kerf"] == "0 mm" and WELD["do"] == "weld"
+
+
+def test_base_and_cap_lie_under_and_over_the_stack() -> None:
+    data = recipe_data(["1084 3 mm", "15N20 2 mm"], [], repeat=2, cap="O1 4 mm")
+    data["bar"][0]["base"] = "W2 5 mm"
+    lam = run(build(data), diffuse=False).last.laminate
+    assert lam is not None
+    assert [lam.steels[k].name for k in lam.steel] == ["W2", "1084", "15N20", "1084", "15N20", "O1"]
