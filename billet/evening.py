@@ -25,6 +25,7 @@ _MIXED_ANYWAY = 2e-6  # and from here on down always
 _NEAR = 4.0  # diffusion lengths in which a face's own carbon is looked for: beyond what earlier heats burnt out
 _COARSE = 1.2  # an alloying element spreads exactly, so its cells may be so much larger than for one that is stepped
 _STILL = 1 / 80  # an element stays put while its diffusion length is under this share of the thinnest inner layer
+_TRACE = 0.06  # elements in which the steels differ by less than this share of their greatest difference are left where they are
 _LEVEL = 0.01  # differences in an alloying element under this share of that between the steels are not followed
 
 
@@ -89,16 +90,12 @@ def _resolved(laminate: Laminate, lengths: Array, recession: float, open_faces: 
 
 def _alloy_spread(laminate: Laminate, lengths: Array) -> Array:
     """The composition (n, elements) [wt%] with every alloying element that moves enough to matter spread."""
-    before = np.asfortranarray(laminate.composition)
     inner = laminate.layer_thickness[1:-1] if laminate.distinct > 2 else laminate.layer_thickness
-    out, between = before.copy(order="F"), np.ptp([s.composition for s in laminate.steels], axis=0)
-    for column in laminate.varied:
-        if (
-            column != _CARBON
-            and lengths[column] > _STILL * float(inner.min())
-            and np.ptp(before[:, column]) > _LEVEL * between[column]
-        ):
-            out[:, column] = spread(laminate.thickness, before[:, column], float(lengths[column]))
+    out, between = np.array(laminate.composition, order="F"), np.ptp([s.composition for s in laminate.steels], axis=0)
+    between[_CARBON] = 0.0
+    for column in np.flatnonzero((between > 0.0) & (between >= _TRACE * between.max())):
+        if lengths[column] > _STILL * float(inner.min()) and np.ptp(out[:, column]) > _LEVEL * between[column]:
+            out[:, column] = spread(laminate.thickness, out[:, column], float(lengths[column]))
     return out
 
 

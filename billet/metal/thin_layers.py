@@ -49,8 +49,12 @@ def alloy_factor(composition: Array) -> Array:
     """Gamma [1] of cells (n, elements) [wt%], as `billet.metal.partition.capped_alloy_factor`, for contents known to be
     sound.
     """
-    alloy = composition.sum(axis=1) - composition[:, _CARBON]
-    log = composition @ GUNNARSON
+    alloy, log = np.zeros(len(composition)), np.zeros(len(composition))
+    for column in range(len(ELEMENTS)):
+        if column != _CARBON:
+            alloy += composition[:, column]
+        if GUNNARSON[column]:
+            log += GUNNARSON[column] * composition[:, column]
     over = alloy > ALLOY_MAX
     if over.any():
         log[over] *= ALLOY_MAX / alloy[over]
@@ -167,17 +171,20 @@ def spread(thickness: Array, content: Array, length: float) -> Array:
 
 
 def _below(height: Array, edges: Array, inside: Array, content: Array) -> Array:
-    """Content under heights (m,) [wt% m] of cells with `edges` (n + 1,) and `inside` under each of them.
+    """Content under evenly spaced heights (m,) [wt% m] of cells with `edges` (n + 1,) and `inside` under each of them.
 
     Within a cell the content runs straight, by the harmonic mean of the slopes to its neighbours (van Leer): none where
     they differ in sign, so plates stay sharp and nothing overshoots.
     """
     if len(content) > len(height):  # cells finer than the grid
         return np.interp(height, edges, inside)
-    cell = np.clip(np.searchsorted(edges, height, side="right") - 1, 0, len(content) - 1)
-    size = np.diff(edges)
-    place = (height - edges[cell]) / size[cell]
-    return inside[cell] + size[cell] * place * (content[cell] - 0.5 * _rise(size, content)[cell] * (1.0 - place))
+    size, pitch = np.diff(edges), height[-1] / (len(height) - 1)
+    upto = np.minimum(np.ceil(edges[1:] / pitch).astype(np.intp), len(height))
+    upto[-1] = len(height)
+    cell = np.repeat(np.arange(len(content)), np.diff(upto, prepend=0))
+    place = np.clip((height - edges[cell]) / size[cell], 0.0, 1.0)
+    straight = content[cell] - (0.5 * _rise(size, content))[cell] * (1.0 - place)
+    return np.asarray(inside[cell] + size[cell] * place * straight)
 
 
 def _rise(size: Array, content: Array) -> Array:
