@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple
+from typing import Any, ClassVar, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 Array = NDArray[np.floating[Any]]
 Faces = Literal["staggered", "opposed", "top"]
 
-_SHARPNESS = 8  # exponent of the soft maximum where marks overlap
+_DIMPLED, _HAMMERED = 8, 4  # exponents of the soft maximum where marks overlap: blows leave rounder creases than drills
 _PER_PERIOD = 2000
-_JITTER = 0.12  # of the spacing
+_JITTER = 0.14  # of the spacing
 _UNEQUAL_ACROSS, _UNEQUAL_DEPTH = 0.15, 0.25
 _BLOWS = 1.6  # blows over each spot of a face, on average
 
@@ -121,6 +121,7 @@ class Marks:
     """Base of the hollows made of single round marks: a mark of radius R is depth (1 - r^2/R^2)^2 deep."""
 
     mark: float
+    sharpness: ClassVar[int] = _DIMPLED
 
     def of_face(self, face: int, length: float, width: float) -> Iterator[Mark]:
         """The marks of the top (0) or bottom (1) face of a bar [m]."""
@@ -128,11 +129,11 @@ class Marks:
 
     def depths(self, x: Array, y: Array, length: float, width: float) -> Depths:
         """Depths on a grid: x (nx,), y (ny,) -> (nx, ny) [m]. Where marks overlap the deeper one wins, softly."""
-        top, bottom = (_pressed_in(self.of_face(face, length, width), x, y) for face in (0, 1))
+        top, bottom = (_pressed_in(self.of_face(face, length, width), x, y, self.sharpness) for face in (0, 1))
         return Depths(top, bottom)
 
 
-def _pressed_in(marks: Iterator[Mark], x: Array, y: Array) -> Array:
+def _pressed_in(marks: Iterator[Mark], x: Array, y: Array, sharpness: int) -> Array:
     out = np.zeros((len(x), len(y)))
     scale = 0.0
     for m in marks:
@@ -140,8 +141,8 @@ def _pressed_in(marks: Iterator[Mark], x: Array, y: Array) -> Array:
         i0, i1 = np.searchsorted(x, [m.x - m.radius, m.x + m.radius])
         j0, j1 = np.searchsorted(y, [m.y - m.radius, m.y + m.radius])
         r2 = ((x[i0:i1, None] - m.x) ** 2 + (y[None, j0:j1] - m.y) ** 2) / m.radius**2
-        out[i0:i1, j0:j1] += (m.depth / scale * np.clip(1 - r2, 0, None) ** 2) ** _SHARPNESS
-    return scale * out ** (1 / _SHARPNESS)
+        out[i0:i1, j0:j1] += (m.depth / scale * np.clip(1 - r2, 0, None) ** 2) ** sharpness
+    return scale * out ** (1 / sharpness)
 
 
 @dataclass(frozen=True)
@@ -189,6 +190,7 @@ class Blows(Marks):
     size: float
     depth: float
     seed: int
+    sharpness: ClassVar[int] = _HAMMERED
 
     @property
     def mark(self) -> float:  # type: ignore[override]
