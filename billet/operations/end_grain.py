@@ -156,6 +156,7 @@ class EndGrain(Warm):
             welded=n == 1,
             layers_counted=bar.layers_counted,
             mean_density=mass / (borders[-1] * bar.width * self.segment),
+            skins=bar.skins.stood(),
         )
         return Outcome(new, lost.plus(cleanup=whole - mass, trim=rest), notes=_meeting(bar) if n > 1 else ())
 
@@ -174,7 +175,7 @@ class EndGrain(Warm):
             tuple(borders), _places(bar, cut), (0.0,) * n, tuple(1.0 - 2.0 * (k % 2) for k in range(n)), welded=False
         )
         new = replace(bar, length=n * bar.thickness, thickness=web, material=Worked(bar.material, by, bench.number))
-        new = replace(new, mean_density=bar.mass / bar.volume)
+        new = replace(new, mean_density=bar.mass / bar.volume, skins=bar.skins.stood())
         return Outcome(new, lost.plus(trim=bar.mass - new.mass), notes=self._roots(bar, web))
 
     def _sliced(self, bar: Bar, cut: _Cut, lost: Lost, bench: Bench) -> Outcome:
@@ -188,6 +189,7 @@ class EndGrain(Warm):
             thickness=self.segment,
             material=worked(bar.material, by, bench.number),
             mean_density=bar.mass / bar.volume,
+            skins=bar.skins.stood(),
         )
         sawn = (cut.pieces - 1) * cut.kerf * bar.mass / bar.length
         others = (

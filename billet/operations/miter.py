@@ -114,6 +114,7 @@ class Miter(Warm):
             welded=False,
             layers_counted=2 * bar.layers_counted,
             mean_density=bar.mass / bar.volume,
+            skins=bar.skins.alike(),
         )
         low, high = _chord(bar.length, bar.width, self.angle, 0.0)
         sawn, cleaned = (wide * bar.thickness * new.mean_density for wide in (kerf * (high - low), 2 * clean * length))

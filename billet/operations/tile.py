@@ -242,4 +242,5 @@ def _finish(bar: Bar, by: Tiled, length: float, mass: float, pieces: int) -> Bar
         layers_counted=bar.layers_counted * pieces,
         welded=False,
         mean_density=mass / (length * width * thickness),
+        skins=bar.skins.alike(),
     )
