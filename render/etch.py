@@ -25,9 +25,11 @@ _SATURATED = 0.75  # carbon beyond about the eutectoid stays in carbides and dar
 _CARBON = 1.4  # exponent of carbon below that
 _MANGANESE, _CHROMIUM, _NICKEL, _TUNGSTEN = 0.30, 0.10, 1.0, 0.05  # log darkening per weight percent
 _PASSIVE = 8.0  # chromium where the steel begins to stay untouched [wt%]
-_BRIGHTEST = 0.62  # linear reflectance of steel the acid leaves alone, hand-rubbed
 _ATTACK = 2.95  # log reflectance lost at full strength and unit darkening
 _LEAST_CARBON = 1e-3
+
+BRIGHTEST = 0.62
+"""Linear reflectance of steel the acid leaves alone, hand-rubbed."""
 
 MIXED_BELOW = 3e-6
 """Layers thinner than this in the blade have been mixed by the welding heats and are drawn as even grey [m]; from
@@ -66,7 +68,7 @@ def darkening(composition: Array) -> NDArray[np.float32]:
 
 def reflectance(composition: Array, strength: float = 0.7) -> Array:
     """Return the linear reflectance of etched steel of a composition (..., elements) [wt%], between 0 and 1."""
-    return np.asarray(_BRIGHTEST * np.exp(darkening(composition) * (-_ATTACK * strength)), dtype=np.float64)
+    return np.asarray(BRIGHTEST * np.exp(darkening(composition) * (-_ATTACK * strength)), dtype=np.float64)
 
 
 def steel_tone(steel: Steel, look: Look) -> float:

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from billet.bar import Material
 from billet.trace import Sample, trace
 from render.coverage import Region
+from render.pale import Pale
 from render.room import Room, keep_memory, room
 from render.surface import Surface
 from render.table import Table
@@ -46,14 +47,15 @@ _SOME = 4096  # pixels looked at again at a time
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """What is looked at: a material, a surface through it, its table of brightness, and how much of each pixel is
-    metal.
+    """What is looked at: a material, a surface through it, its table of brightness, how much of each pixel is metal,
+    and the pale welds.
     """
 
     material: Material
     surface: Surface
     table: Table
     region: Region | None = None
+    pale: Pale | None = None
 
 
 def paint(scene: Scene, workers: int = 1) -> NDArray[np.float32]:
@@ -67,6 +69,8 @@ def paint(scene: Scene, workers: int = 1) -> NDArray[np.float32]:
     def one(tile: tuple[slice, slice]) -> None:
         if scene.region is None or not scene.region.empty(*tile):
             out[tile] = brightness(scene, *tile)
+            if scene.pale is not None:
+                scene.pale.lay_over(out[tile], surface.grid(*tile))
 
     if workers <= 1:
         for tile in tiles(surface.rows, surface.cols):
@@ -237,7 +241,7 @@ def _refined(scene: Scene, row: Floats, col: Floats, size: float, depth: int) ->
         if depth <= _SEAM_CUTS:
             values[n, i, j] = _refined(scene, row[n] + steps[i], col[n] + steps[j], size / _CUT, depth + 1)
         else:
-            values[n, i, j] = _corners(scene.table, z, sample, shape, (n, i, j), here)
+            values[n, i, j] = _corners(scene.table, z, sample, shape, (n, i, j), room(depth + 1))
     return np.asarray(values.mean(axis=(1, 2)))
 
 

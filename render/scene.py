@@ -12,6 +12,7 @@ from billet.bar import Bar
 from billet.trace import slope, trace
 from render.etch import MIXED_BELOW, Look, cell_reflectance
 from render.field import Scene
+from render.pale import pale_of
 from render.surface import Surface
 from render.table import MOST_CELLS, PER_FOOTPRINT, build
 from render.views import View, Window
@@ -74,7 +75,7 @@ def prepare(bar: Bar, look: Look, view: Callable[[type[np.floating]], View], win
     chosen = first if exact else view(np.float32)
     brightness = _brightness(bar, look)
     table = build(bar.leaves, brightness, found.footprint, mix_below=MIXED_BELOW * found.thinning, exact=exact)
-    return chosen, Scene(bar.material, chosen.surface, table, chosen.region)
+    return chosen, Scene(bar.material, chosen.surface, table, chosen.region, pale_of(bar, look))
 
 
 def _brightness(bar: Bar, look: Look) -> list[Array]:
