@@ -12,7 +12,7 @@ from billet.laminate import Array, Ints, Laminate
 from billet.metal.decarburisation import surface_carbon
 from billet.metal.mesh import Index, merge, refine
 from billet.metal.solve import CARBON_MOVES_ABOVE_K, Boundary, diffusion_lengths
-from billet.metal.thin_layers import carbon_on_blocks, spread
+from billet.metal.thin_layers import alloy_factor, carbon_on_blocks, spread
 from billet.steels import ELEMENTS
 
 _CARBON = ELEMENTS.index("C")
@@ -116,11 +116,14 @@ def _joined(laminate: Laminate) -> Laminate:
 def _face(
     laminate: Laminate, end: int, temperature: float, recession: float, decarb: float, length: float
 ) -> Boundary | None:
-    """What an outer face meets in the fire; None where it is sealed. Its own carbon is the most that is found near it."""
+    """What an outer face meets in the fire; None where it is sealed. Its own carbon is the most that is found near it,
+    as the plain austenite of that activity would hold.
+    """
     if decarb <= 0 and recession <= 0:
         return None
     depth = laminate.edges[:-1] - laminate.edges[0] if end == 0 else laminate.edges[-1] - laminate.edges[1:]
-    own = float(laminate.composition[depth <= recession + _NEAR * length, _CARBON].max())
+    near = laminate.composition[depth <= recession + _NEAR * length]
+    own = float((near[:, _CARBON] * alloy_factor(near)).max())
     return Boundary(face_carbon(own, temperature, decarb), recession)
 
 

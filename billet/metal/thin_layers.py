@@ -16,7 +16,7 @@ from scipy.ndimage import gaussian_filter1d
 
 from billet.metal.limits import ELEMENTS, Array
 from billet.metal.mesh import merge
-from billet.metal.partition import ALLOY_MAX, GUNNARSON
+from billet.metal.partition import ALLOY_MAX, GUNNARSON, rich_alloy_log
 from billet.metal.solve import Boundary, Schedule, diffusion_lengths, level_carbon
 
 Starts = NDArray[np.intp]
@@ -57,7 +57,7 @@ def alloy_factor(composition: Array) -> Array:
             log += GUNNARSON[column] * composition[:, column]
     over = alloy > ALLOY_MAX
     if over.any():
-        log[over] *= ALLOY_MAX / alloy[over]
+        log[over] = rich_alloy_log(composition[over])
     return np.asarray(np.exp(np.log(10.0) * log))
 
 
