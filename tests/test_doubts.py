@@ -43,6 +43,20 @@ def test_faces_ground_to_less_than_a_layer_make_no_bold_line() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("spacer", "bold"),
+    [("1084 2 mm", True), ("15N20 2 mm", False), ("1084 0.2 mm", False)],
+    ids=["its own steel", "the other steel", "too thin to stand out"],
+)
+def test_a_spacer_of_the_faces_own_steel_makes_a_bold_layer(spacer: str, bold: bool) -> None:
+    """Faces of 1084 on both sides: with a plate of 1084 between them three layers of one steel become one. Ground by
+    0.9 mm, 2 mm plates leave 1.1 mm each: 2.4 mm with a 0.2 mm plate is no more than 1.3 times 2 mm."""
+    data = recipe_data(alternating(9), [{"do": "restack", "pieces": 2, "spacer": spacer}])
+    data["shop"] = {**data["shop"], "face_cleanup": "0.9 mm"}
+    said = " ".join(n.say("metric") for r in run(build(data), diffuse=False).bars[0].rows for n in r.notes)
+    assert ("one bold layer" in said) == bold
+
+
 def test_a_reliefs_picture_is_looked_for_beside_its_recipe(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     Image.fromarray(np.tile(np.linspace(0, 255, 16).astype("uint8"), (16, 1))).save(tmp_path / "slope.png")
     bar = 'name = "b"\nwidth = "40 mm"\nlength = "60 mm"\nstack = ["1084 8 mm"]'

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import Any, Literal
 
 import numpy as np
@@ -215,23 +215,27 @@ def _usual(laminate: Laminate, name: str) -> float:
 
 
 def _meeting_notes(parts: list[Bar], turned: tuple[bool, ...], spacer: Laminate | None) -> tuple[Note, ...]:
-    """Warn where two layers of one steel meet and will show as one bold layer; faces ground so thin that they make no more than one do not."""
-    if spacer is not None or parts[0].laminate is None:
+    """Warn where layers of one steel meet, piece on piece or piece on spacer, and will show as one bold layer; faces
+    ground so thin that they make no more than one do not.
+    """
+    whole = parts[0].laminate
+    if whole is None:
         return ()
     ends = []
     for part, over in zip(parts, turned, strict=True):
         assert part.laminate is not None
-        faces = [
-            (part.laminate.steels[part.laminate.steel[i]].name, float(part.laminate.layer_thickness[i]))
-            for i in (0, -1)
-        ]
+        faces = [(part.laminate.steels[part.laminate.steel[i]].name, float(part.laminate.layer_thickness[i])) for i in (0, -1)]
         ends.append(faces[::-1] if over else faces)
-    for (_, (below, under)), ((above, over_it), _) in pairwise(ends):
-        if below == above and under + over_it > _BOLD * _usual(parts[0].laminate, below):
-            return (
-                note(
-                    "{steel} meets {steel} where the pieces join: each seam shows as one bold layer; a spacer plate of the other steel prevents it",
-                    steel=below,
-                ),
-            )
+    laid = () if spacer is None else ((spacer.steels[spacer.steel[0]].name, spacer.total),)
+    remedy = "a spacer plate of the other steel prevents it" if spacer is None else "lay a spacer of the other steel, or cap the stack with it"
+    for (_, below), (above, _) in pairwise(ends):
+        for steel, thick in _met((below, *laid, above)):
+            if thick > _BOLD * _usual(whole, steel):
+                return (note("{steel} meets {steel} where the pieces join: each seam shows as one bold layer; {remedy}", steel=steel, remedy=remedy),)
     return ()
+
+
+def _met(seam: tuple[tuple[str, float], ...]) -> list[tuple[str, float]]:
+    """Steel and thickness [m] of every run of one steel across a seam, lowest first."""
+    runs = [(steel, [t for _, t in run]) for steel, run in groupby(seam, key=lambda face: face[0])]
+    return [(steel, sum(thick)) for steel, thick in runs if len(thick) > 1]
