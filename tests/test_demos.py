@@ -24,13 +24,7 @@ Array = NDArray[np.float64]
 FOLDER = Path(__file__).parent.parent / "demo_billets"
 INCH = 0.0254
 WARNED: dict[str, set[tuple[str, str]]] = {  # at which step, and words of it; all other demos say nothing
-    "chef": {
-        ("restack", "1084 meets 1084"),
-        ("weld", "gone"),
-        ("draw", "gone"),
-        ("heat", "gone"),
-        ("end", "hangs on the scale"),
-    },
+    "chef": {("draw", "gone"), ("heat", "gone")},
     "feather": {("draw", "gone")},
     "santoku": {("weld", "forging limit of W2")},
 }
