@@ -12,27 +12,40 @@ from billet.carbon_left import composition_at, under_faces
 from billet.errors import InputError
 from billet.laminate import Laminate
 from billet.ledger import BarRun, Ledger
-from billet.measure import measure
-from billet.metal.decarburisation import depth_in_profile
+from billet.measure import CLAD, SOFT, hard_faces, jackets, measure
+from billet.metal.decarburisation import depth_in_profile, surface_carbon
+from billet.metal.partition import capped_alloy_factor
+from billet.metal.scale import metal_loss
+from billet.metal.solve import level_carbon
+from billet.metal.sources import Source, sources_of
+from billet.metal.substitutional_diffusion import SUBSTITUTIONAL
 from billet.notes import Note, note
+from billet.shop import Shop
 from billet.steels import ELEMENTS
 from billet.trace import cell_of, trace
 
 Array = NDArray[np.float64]
 
-_C, _NI = ELEMENTS.index("C"), ELEMENTS.index("Ni")
+_C, _CR, _NI = (ELEMENTS.index(name) for name in ("C", "Cr", "Ni"))
 WASHING, WASHED = 0.90, 0.50  # shares of the etching contrast at which the pattern begins to wash out, and is half gone
 FUNCTIONAL = 0.70  # wt% carbon under which an edge skin is soft; 90 % of a leaner core
 CARBON_EITHER_WAY = 0.03  # wt%
+_DEPTH_EITHER_WAY = 0.3  # share of a depth
+_BINDS_CARBON, _NICKEL_METAL = 3.0, 50.0  # wt% chromium and nickel from which on the carbon a layer takes up is a guess
 
 
 @dataclass(frozen=True)
 class Edge:
-    """The steel at the blade's mid-plane, where the cutting edge will be: its name, carbon now and as bought [wt%]."""
+    """The steel at the blade's mid-plane, where the cutting edge will be: its name, carbon there now and as bought [wt%].
+
+    `layer` is the mean of its whole layer [wt%], `share` how much of the bar (or leaf) that layer is [1].
+    """
 
     steel: str
     carbon: float
     bought: float
+    layer: float
+    share: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,7 +54,7 @@ class CarbonReport:
 
     height (n,) [m] and carbon, nickel (n,) [wt%] run through the middle of the thickness. skin_92 and skin_50 [m] lie under 92 % and
     half of the mean, the functional skin (low, likely, high) under 0.70 % (or nine tenths of a leaner mean) from a rich fire to a scaling one.
-    washes_out and half_gone are steps, None where the contrast holds.
+    washes_out and half_gone are steps, None where the contrast holds. The skins are None under soft jackets, which have none to lose.
     """
 
     step: int
@@ -58,6 +71,7 @@ class CarbonReport:
     washes_out: int | None
     half_gone: int | None
     notes: tuple[Note, ...]
+    sources: tuple[Source, ...]
 
 
 def report(ledger: Ledger, bar: str | None = None, after: int | None = None) -> CarbonReport:
@@ -79,11 +93,12 @@ def report(ledger: Ledger, bar: str | None = None, after: int | None = None) -> 
         m.alloy_contrast,
         m.soft_skin,
         m.half_carbon,
-        _functional(now, m.carbon),
+        _functional(now, m.carbon, ledger.recipe.tables.shop.decarb),
         edge,
         washed[0],
         washed[1],
-        _notes(edge, m.carbon),
+        (*_notes(edge, m.carbon), *_of_layers(now, m.carbon)),
+        _sources(now, ledger.recipe.tables.shop),
     )
 
 
@@ -121,9 +136,10 @@ def _at_edge(bar: Bar, ledger: Ledger, run: BarRun) -> Edge:
     layer = np.searchsorted(lam.starts, cell, side="right") - 1
     ends = np.append(lam.starts, len(lam.thickness))
     mine = slice(int(ends[layer]), int(ends[layer + 1]))
-    carbon = float(lam.thickness[mine] @ lam.composition[mine, _C] / lam.thickness[mine].sum())
+    thick = lam.thickness[mine]
+    mean = float(thick @ lam.composition[mine, _C] / thick.sum())
     steel = lam.steels[lam.steel[cell]]
-    return Edge(steel.name, carbon, steel.carbon)
+    return Edge(steel.name, float(lam.composition[cell, _C]), steel.carbon, mean, float(thick.sum() / lam.total))
 
 
 def _leaf_at(bar: Bar, height: float) -> Laminate:
@@ -140,27 +156,75 @@ def _first(run: BarRun, last: int, share: float) -> int | None:
     return None
 
 
-def _functional(bar: Bar, mean: float) -> tuple[float, float, float]:
-    """Depth under 0.70 % carbon (or nine tenths of a leaner mean) from the worse face [m]: a fifth of it in a rich or coated fire, all in a scaling one."""
+def _functional(bar: Bar, mean: float, decarb: float) -> tuple[float, float, float] | None:
+    """Depth under 0.70 % carbon (or nine tenths of a leaner mean) from the worse face [m]; None under jackets.
+
+    Low is a fifth of what a scaling fire does, high what it does and 30 % more; likely is this shop's own.
+    """
     level = min(FUNCTIONAL, 0.9 * mean)
-    faces = under_faces(bar)
-    if bar.laminate is not None:
-        lam, carbon = bar.laminate, bar.laminate.composition[:, _C]
-        faces = [(lam.thickness, carbon), (lam.thickness[::-1], carbon[::-1])]
-    depth = min(max(depth_in_profile(h, c, level) for h, c in faces), 0.5 * bar.thickness)
-    return 0.2 * depth, depth, 1.3 * depth
+    faces = under_faces(bar) if bar.laminate is None else hard_faces(bar.laminate, SOFT * mean)
+    if not faces:
+        return None
+    depth, scaling = (
+        min(max(depth_in_profile(h, c, _in_this_fire(level, c, share)) for h, c in faces), 0.5 * bar.thickness)
+        for share in (1.0, decarb)
+    )
+    return min(0.2 * scaling, depth), depth, (1.0 + _DEPTH_EITHER_WAY) * scaling
+
+
+def _in_this_fire(level: float, carbon: Array, decarb: float) -> float:
+    """The carbon [wt%] this fire leaves where one that draws the face all the way would leave `level` [wt%].
+
+    What is missing goes with how far the face is drawn; it is counted from the most carbon near the face.
+    """
+    near = max(len(carbon) // 4, 1)
+    own = float(carbon[:near].max())
+    return own - decarb * (own - level) if own > level else level
 
 
 def _notes(edge: Edge, mean: float) -> tuple[Note, ...]:
-    lost = edge.bought - edge.carbon
-    if lost <= CARBON_EITHER_WAY or edge.bought <= mean:
+    """What a core has given to its jackets, and the most that a shim could save."""
+    lost = edge.bought - edge.layer
+    if lost <= CARBON_EITHER_WAY or edge.bought <= mean or edge.share < CLAD:
         return ()
     return (
         note(
-            "the {steel} at the edge has given {lost} % carbon to its neighbours ({was} bought, {now} now); a shim that held carbon back entirely would save that much and no more",
+            "the {steel} core has given {lost} % carbon to its neighbours and the fire ({was} bought, {now} now over its thickness, within {within}); a shim that held all of it back would save that much and no more; put a nickel shim into the stack to see what it keeps",
             steel=edge.steel,
             lost=f"{lost:.2f}",
             was=f"{edge.bought:.2f}",
-            now=f"{edge.carbon:.2f}",
+            now=f"{edge.layer:.2f}",
+            within=f"{CARBON_EITHER_WAY:.2f}",
         ),
     )
+
+
+def _of_layers(bar: Bar, mean: float) -> list[Note]:
+    """Jackets, which have no skin to grind off, and layers whose own carbon is a guess."""
+    out = []
+    if bar.laminate is not None:
+        soft = {s.name: s for s in jackets(bar.laminate, SOFT * mean) if s is not None}
+        out += [
+            note(
+                "{steel} outside is a jacket bought with {carbon} % carbon: it is soft by itself, so no soft skin is told under that face",
+                steel=s.name,
+                carbon=f"{s.carbon:.2f}",
+            )
+            for s in soft.values()
+        ]
+    for steel in {s.name: s for leaf in bar.leaves for s in leaf.steels}.values():
+        if steel.composition[_CR] > _BINDS_CARBON:
+            text = "{steel} binds carbon in its chromium: it draws more from its neighbours than is told here, how much more is not known"
+            out.append(note(text, steel=steel.name))
+        elif steel.composition[_NI] > _NICKEL_METAL:
+            out.append(note("how little carbon {steel} takes up is known within a factor 1.5", steel=steel.name))
+    return out
+
+
+def _sources(bar: Bar, shop: Shop) -> tuple[Source, ...]:
+    """What stands behind the figures: carbon, the elements in which the steels differ, the faces, the scale."""
+    steels = np.array([s.composition for leaf in bar.leaves for s in leaf.steels])
+    differ = np.ptp(steels, axis=0) > 0.0
+    rows = [row.source for name, row in SUBSTITUTIONAL.items() if differ[ELEMENTS.index(name)]]
+    scale = () if shop.scale_per_heat is not None else sources_of(metal_loss)
+    return tuple(dict.fromkeys((*sources_of(level_carbon, capped_alloy_factor, surface_carbon), *rows, *scale)))

@@ -25,6 +25,7 @@ Array = NDArray[np.float64]
 SAMPLES = 16_384
 _CARBON = ELEMENTS.index("C")
 SOFT, HALF = 0.92, 0.50  # shares of the mean carbon that bound the soft skin
+CLAD = 0.10  # of the bar from which on a lean outer layer is a jacket: soft as bought, it has no skin to lose
 
 
 @dataclass(frozen=True)
@@ -64,13 +65,10 @@ def measure(bar: Bar) -> Measures:
 
 def _of_laminate(lam: Laminate) -> Measures:
     layers = lam.layer_thickness
-    carbon = lam.composition[:, _CARBON]
     mean = float(lam.mean()[_CARBON])
-    skins = [
-        max(depth_in_profile(lam.thickness[o], carbon[o], share * mean) for o in (slice(None), slice(None, None, -1)))
-        for share in (SOFT, HALF)
-    ]
-    skin = min(skins[0], 0.45 * lam.total)
+    faces = hard_faces(lam, SOFT * mean)
+    skins = [max((depth_in_profile(*face, share * mean) for face in faces), default=None) for share in (SOFT, HALF)]
+    skin = min(skins[0] or 0.0, 0.45 * lam.total)
     deviations = lam.deviation(skin=skin)
     laid = lam.deviation_as_laid(skin)
     return Measures(
@@ -83,12 +81,27 @@ def _of_laminate(lam: Laminate) -> Measures:
         carbon=mean,
         carbon_deviation=deviations[0],
         alloy_deviation=deviations[1],
-        soft_skin=min(skins[0], 0.5 * lam.total),
-        half_carbon=min(skins[1], 0.5 * lam.total),
+        soft_skin=None if skins[0] is None else min(skins[0], 0.5 * lam.total),
+        half_carbon=None if skins[1] is None else min(skins[1], 0.5 * lam.total),
         outer_bottom={"steel": lam.steels[lam.steel[0]].name, "left_m": float(layers[0])},
         outer_top={"steel": lam.steels[lam.steel[-1]].name, "left_m": float(layers[-1])},
         start=laid,
     )
+
+
+def jackets(lam: Laminate, level: float) -> list[Steel | None]:
+    """The steel of the bottom and of the top layer where it is a jacket, else None: at least a tenth of the laminate
+    and bought with less carbon than `level` [wt%].
+    """
+    outer = ((lam.steels[lam.steel[end]], float(lam.layer_thickness[end])) for end in (0, -1))
+    return [s if s.carbon < level and thick >= CLAD * lam.total else None for s, thick in outer]
+
+
+def hard_faces(lam: Laminate, level: float) -> list[tuple[Array, Array]]:
+    """Cells (n,) [m] and carbon (n,) [wt%] from each face inwards that is no jacket, and so can have a soft skin."""
+    carbon = lam.composition[:, _CARBON]
+    inwards = ((lam.thickness, carbon), (lam.thickness[::-1], carbon[::-1]))
+    return [face for face, jacket in zip(inwards, jackets(lam, level), strict=True) if jacket is None]
 
 
 @dataclass(frozen=True)

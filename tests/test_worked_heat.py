@@ -382,7 +382,7 @@ def test_carbon_in_json_has_its_keys_for_flat_and_worked_bars(demo: str) -> None
     words = [sys.executable, "-m", "billet.cli", "carbon", str(DEMOS / f"{demo}.toml"), "--json"]
     data = json.loads(subprocess.run(words, capture_output=True, text=True, check=True).stdout)
     assert set(data) >= KEYS
-    assert set(data["edge"]) == {"steel", "carbon_wt_percent", "bought_wt_percent"}
+    assert set(data["edge"]) >= {"steel", "carbon_wt_percent", "bought_wt_percent", "layer_wt_percent"}
     assert 0.0 <= data["half_carbon_m"] <= data["soft_skin_m"]
     assert len(data["functional_skin_m"]) == 3
     assert 0.0 < data["alloy_contrast"] <= 1.05

@@ -58,6 +58,7 @@ def as_json(found: CarbonReport, units: str) -> dict[str, Any]:
             "steel": found.edge.steel,
             "carbon_wt_percent": found.edge.carbon,
             "bought_wt_percent": found.edge.bought,
+            "layer_wt_percent": found.edge.layer,
         },
         "washes_out_at_step": found.washes_out,
         "half_gone_at_step": found.half_gone,
@@ -67,6 +68,7 @@ def as_json(found: CarbonReport, units: str) -> dict[str, Any]:
             "nickel_wt_percent": found.nickel.tolist(),
         },
         "warnings": [n.say(units) for n in found.notes],
+        "sources": [f"{source.text} ({source.status})" for source in found.sources],
     }
 
 
@@ -86,14 +88,17 @@ def print_report(found: CarbonReport, units: str) -> None:
     for name, step in (("washes out from", found.washes_out), ("half gone from", found.half_gone)):
         print(f"  {name:<20} {'not in this bar' if step is None else f'step {step}'}")
     print(
-        f"  at the cutting edge  {found.edge.steel} with {found.edge.carbon:.2f} % (bought with {found.edge.bought:.2f} %)"
+        f"  at the cutting edge  {found.edge.steel} with {found.edge.carbon:.2f} %, within 0.03 (bought with {found.edge.bought:.2f} %)"
     )
     if found.skin_92 is not None:
         print(f"  under 92 % of mean   {thick(found.skin_92)} a face, within 30 %; under half {thick(found.skin_50)}")
     if found.functional_skin is not None:
         low, likely, high = found.functional_skin
         print(
-            f"  soft skin            {thick(likely)} a face by the model, from {thick(low)} (rich fire, coated) to {thick(high)}; only a file test tells"
+            f"  least to grind off   {thick(likely)} a face by the model, from {thick(low)} (rich fire, coated) to {thick(high)} (scaling): soft skin; only a file test tells"
         )
     for n in found.notes:
         print(f"  - {n.say(units)}")
+    print("\nsources of these figures")
+    for source in found.sources:
+        print(f"  {source.text} ({source.status})")

@@ -14,6 +14,7 @@ from billet.metal.quench import MEDIA, Medium
 from billet.metal.tempering import Cycle
 from billet.steels import Steel
 
+_CARBON, _ALLOY = ELEMENTS.index("C"), slice(1, None)
 RESIDUAL_ELEMENTS = {"Cr", "Ni", "Mo", "Cu"}
 
 
@@ -32,8 +33,14 @@ class LayerInput:
     composition: tuple[float, ...] | Array
 
     def __post_init__(self) -> None:
-        """Keep the composition as a tuple, so that equal layers are equal."""
-        object.__setattr__(self, "composition", tuple(float(x) for x in np.asarray(self.composition).ravel()))
+        """Keep the composition as a tuple, so that equal layers are equal; carbon that diffused in displaces the rest."""
+        content = np.array(self.composition, dtype=float).ravel()
+        rest = float(content[_ALLOY].sum())
+        if rest + self.carbon_wt_percent > 100.0 >= rest:
+            content[_ALLOY] *= (100.0 - self.carbon_wt_percent) / rest
+        if len(content) == len(ELEMENTS):
+            content[_CARBON] = self.carbon_wt_percent
+        object.__setattr__(self, "composition", tuple(content.tolist()))
         if len(self.composition) != len(ELEMENTS):
             raise InputError(
                 f"harden: the layer of {self.steel.name} has no complete analysis ({len(self.composition)} elements "
