@@ -15,6 +15,12 @@ from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema
 from billet.errors import InputError
 from billet.quantities import EXAMPLES, Kind, read
 
+_MOST = {  # past any workshop, so a slip of the pen: SI value and how it is said
+    Kind.LENGTH: (1e4, "10 km"),
+    Kind.TEMPERATURE: (2273.15, "2000 C"),
+    Kind.TIME: (3.6e6, "1000 h"),
+}
+
 
 def _reader(kind: Kind, signed: bool) -> Callable[[object, ValidationInfo], float]:
     """A validator that reads texts, and lets a plain SI number pass unless the value comes through the door."""
@@ -24,7 +30,7 @@ def _reader(kind: Kind, signed: bool) -> Callable[[object, ValidationInfo], floa
         at_the_door = bool(isinstance(info.context, Mapping) and info.context.get("door"))
         if at_the_door or isinstance(value, bool) or not isinstance(value, int | float):
             try:
-                return read(value, kind, field, signed=signed)
+                return _likely(read(value, kind, field, signed=signed), value, kind, field)
             except InputError as error:
                 raise ValueError(str(error)) from None
         if not math.isfinite(value) or (value < 0 and not signed):
@@ -32,6 +38,18 @@ def _reader(kind: Kind, signed: bool) -> Callable[[object, ValidationInfo], floa
         return float(value)
 
     return validate
+
+
+def _likely(number: float, written: object, kind: Kind, field: str) -> float:
+    """The number, unless it is past anything a workshop holds."""
+    most, words = _MOST.get(kind, (math.inf, ""))
+    if abs(number) > most:
+        first, second = EXAMPLES[kind]
+        raise InputError(
+            f"{field}: found {_quoted(written)}, which is past anything in a workshop; "
+            f'wanted a {kind.value} of at most {words}, for example "{first}" or "{second}".'
+        )
+    return number
 
 
 def _schema(kind: Kind) -> WithJsonSchema:
@@ -58,6 +76,9 @@ def _number(value: object) -> object:
 
 
 Count = Annotated[int, Field(strict=True, ge=1, description="A whole number, 1 or more.")]
+Heats = Annotated[int, Field(strict=True, ge=1, le=1000, description="How many heats, 1 or more.")]
+Repeats = Annotated[int, Field(strict=True, ge=1, le=50, description="How often, 1 or more.")]
+Seed = Annotated[int, Field(strict=True, ge=0, lt=2**63, description="Any whole number; another one, another chance.")]
 Share = Annotated[float, BeforeValidator(_number), Field(ge=0.0, le=1.0, description="A share from 0 to 1.")]
 
 
@@ -69,7 +90,7 @@ def sentence(error: Mapping[str, Any], known: Collection[str] = ()) -> str:
     """
     key, kind, found = _place(error.get("loc") or ("value",)), str(error.get("type")), error.get("input")
     if kind == "extra_forbidden":
-        return f'I do not know the key "{key}" here{_offer(key, known)}'
+        return f'I do not know the key "{key[:_LONG]}" here{_offer(key, known)}'
     if kind == "missing":
         return f'The key "{key}" is missing here.'
     text = str(error.get("msg", "")).removeprefix("Value error, ")
@@ -81,6 +102,7 @@ def sentence(error: Mapping[str, Any], known: Collection[str] = ()) -> str:
     return f"{key}: found {_quoted(found)}, wanted {wanted}."
 
 
+_LONG = 60  # letters of what was found that are repeated
 _WANTED = {
     "int_type": "a whole number",
     "int_from_float": "a whole number",
@@ -101,6 +123,8 @@ _WANTED = {
     "greater_than": "more than {gt}",
     "less_than_equal": "{le} or less",
     "less_than": "less than {lt}",
+    "string_too_short": "at least {min_length} letter",
+    "string_too_long": "at most {max_length} letters",
     "too_short": "at least {min_length} of them",
     "too_long": "at most {max_length} of them",
 }

@@ -46,6 +46,10 @@ class Grooves:
         """Width of one groove [m]."""
         return self.groove
 
+    def many(self, length: float, _: float) -> float:
+        """How many grooves a face of this length [m] has."""
+        return length / self.pitch
+
     @property
     def _centres(self) -> tuple[float, float | None]:
         if self.faces == "staggered":
@@ -164,6 +168,10 @@ class Dimples(Marks):
         """Diameter of one dimple [m]."""
         return self.across
 
+    def many(self, length: float, width: float) -> float:
+        """How many dimples a face has [m by m]; those that overlap count for as many as they cover."""
+        return length * width * max(1.0, self.across / self.spacing) ** 2 / (np.sqrt(0.75) * self.spacing**2)
+
     def of_face(self, face: int, length: float, width: float) -> Iterator[Mark]:
         if face == 1 and self.faces == "top":
             return
@@ -197,11 +205,16 @@ class Blows(Marks):
         """Diameter of one blow [m]."""
         return self.size
 
+    def many(self, length: float, width: float) -> float:
+        """How many blows fall on a face [m by m]."""
+        margin = 0.5 * self.size
+        return _BLOWS * (length + self.size) * (width + self.size) / (np.pi * margin**2)
+
     def of_face(self, face: int, length: float, width: float) -> Iterator[Mark]:
         rng = np.random.default_rng((self.seed, face))
         margin = 0.5 * self.size
         a, b = length + 2 * margin, width + 2 * margin
-        for _ in range(round(_BLOWS * a * b / (np.pi * margin**2))):
+        for _ in range(round(self.many(length, width))):
             x, y = rng.uniform(-0.5, 0.5, 2) * (a, b)
             yield Mark(
                 float(x), float(y), margin * float(rng.uniform(0.8, 1.2)), self.depth * float(rng.uniform(0.5, 1))
@@ -227,6 +240,10 @@ class Picture:
     def mark(self) -> float:
         """Size of the smallest thing the smoothing lets through [m]."""
         return 10 * self.smooth
+
+    def many(self, length: float, width: float) -> float:
+        """How often the picture is on a face [m by m]."""
+        return length * width / (self.length * self.width)
 
     def depths(self, x: Array, y: Array, length: float, width: float) -> Depths:
         """Depths on a grid: x (nx,), y (ny,) -> (nx, ny) [m]."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -161,7 +162,7 @@ def _start(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Row:
     try:
         plates = plates_of(table.stack, table.repeat, table.cap, recipe.own_steels, table.base)
     except InputError as error:
-        key = str(error).split(":", 1)[0]
+        key = re.split("[:,]", str(error), maxsplit=1)[0]
         raise InputError(
             f'{recipe.place(("bar", k, key if key in ("base", "stack", "cap") else "stack"))}bar "{table.name}": {error}'
         ) from None
@@ -197,8 +198,7 @@ def _leaves_it_be(step: Step) -> bool:
 
 def _check_layers(bar: Bar, where: str) -> None:
     """Refuse more layers than iron has room for: they would be thinner than its own grain."""
-    cells = sum(len(leaf.thickness) for leaf in bar.leaves) if bar.laminate is not None else 0
-    if (bar.layers_counted > MOST_LAYERS and cells > MOST_LAYERS // 4) or bar.layers_counted > MOST_LAYERS:
+    if bar.layers_counted > MOST_LAYERS:
         each = bar.thickness / bar.layers_counted
         raise InputError(
             f"{where}{bar.layers_counted:,} layers in {bar.thickness * 1e3:.3g} mm would be {each * 1e9:.2g} nm each, {each / 2.87e-10:.0f} atoms of iron: "

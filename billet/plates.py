@@ -9,6 +9,7 @@ from billet.errors import InputError
 from billet.quantities import Kind, read
 from billet.steels import Steel, find
 
+_THINNEST, _THICKEST = 1e-6, 1.0  # [m] foil and forging; past them it is a slip of the pen
 _GAP = re.compile(r"\s+(?=[\d.½¼¾⅛⅜⅝⅞])")
 
 
@@ -29,6 +30,10 @@ def read_plate(text: str, own: Mapping[str, Steel], field: str) -> tuple[Steel, 
         if thickness <= 0:
             raise InputError(
                 f'{field}: found a plate of no thickness, "{text}"; a plate is a steel and a thickness, such as "1084 3.2 mm"'
+            )
+        if not _THINNEST <= thickness <= _THICKEST:
+            raise InputError(
+                f'{field}: found the plate "{text}", wanted one between 1 µm and 1 m thick, such as "1084 3.2 mm"'
             )
         return steel, thickness
     raise trouble or InputError(

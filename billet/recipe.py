@@ -13,11 +13,11 @@ from operator import or_
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model, model_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, WithJsonSchema, create_model, model_validator
 
 from billet.blade.design import BladeDesign
 from billet.errors import InputError
-from billet.fields import Count, Length, Share, sentence
+from billet.fields import Count, Length, Seed, Share, sentence
 from billet.lines import index_lines, line_of
 from billet.operations import Step, step_types
 from billet.shop import Shop
@@ -35,6 +35,25 @@ class JoinItem(BaseModel):
     bar: str
     turn: Literal["over", "end for end"] | None = None
 
+    @model_validator(mode="before")
+    @classmethod
+    def _name_alone(cls, given: Any) -> Any:
+        return {"bar": given} if isinstance(given, str) else given
+
+
+_ITEM = {
+    "anyOf": [
+        {"type": "string"},
+        {
+            "type": "object",
+            "properties": {"bar": {"type": "string"}, "turn": {"enum": ["over", "end for end"]}},
+            "required": ["bar"],
+            "additionalProperties": False,
+        },
+    ]
+}
+Item = Annotated[JoinItem, WithJsonSchema(_ITEM)]
+
 
 class BarTable(BaseModel):
     """A bar: a stack of plates, or earlier bars joined, and the steps done to it."""
@@ -47,11 +66,14 @@ class BarTable(BaseModel):
         None, description='Plates bottom to top, such as ["1084 3.2 mm", "15N20 1.6 mm"].'
     )
     repeat: Count = Field(1, le=100_000)
-    base: str | None = Field(None, description="A first plate, under all others; with a cap it keeps the faces of one steel through the scale.")
+    base: str | None = Field(
+        None,
+        description="A first plate, under all others; with a cap it keeps the faces of one steel through the scale.",
+    )
     cap: str | None = Field(None, description="A last plate on top.")
     uneven: Share = Field(0.0, description="How unequal the plates are, as a standard deviation over their thickness.")
-    seed: int = 1
-    join: tuple[str | JoinItem, ...] | None = Field(None, description="Earlier bars joined into this one.")
+    seed: Seed = 1
+    join: tuple[Item, ...] | None = Field(None, description="Earlier bars joined into this one.")
     as_: Literal["layers", "side by side"] | None = Field(None, alias="as")
     step: tuple[Any, ...] = ()
 
@@ -67,6 +89,10 @@ class BarTable(BaseModel):
             raise ValueError(
                 f'bar "{self.name}": a stack needs width and length, such as width = "40 mm", length = "150 mm"'
             )
+        if self.join is not None and not self.join:
+            raise ValueError(
+                f'bar "{self.name}": join is empty; name at least one earlier bar, such as join = ["cladding", "core", "cladding"]'
+            )
         if self.stack is not None and not self.stack:
             raise ValueError(f'bar "{self.name}": stack is empty; name at least one plate, such as "1084 3.2 mm"')
         return self
@@ -74,7 +100,7 @@ class BarTable(BaseModel):
     @property
     def items(self) -> tuple[JoinItem, ...]:
         """The joined bars."""
-        return tuple(i if isinstance(i, JoinItem) else JoinItem(bar=i) for i in self.join or ())
+        return self.join or ()
 
 
 @cache
@@ -168,6 +194,11 @@ def build(data: dict[str, Any], text: str = "", path: Path | None = None, *, doo
         raise InputError(
             f"{shell.place(('version',))}version: this recipe is written for version {version}, and this program reads up to {VERSION}; use a newer one"
         )
+    for place, word in _words(data):
+        if re.search(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]", word):
+            raise InputError(
+                f"{shell.place(place)}found a control character in {ascii(word)[:60]}, wanted letters, figures and signs; write it again by hand"
+            )
     data = _copied_bars(data, shell)
     try:
         tables = _models()[1].model_validate(data, context={"door": True} if door else None)
@@ -177,6 +208,17 @@ def build(data: dict[str, Any], text: str = "", path: Path | None = None, *, doo
     _check_names(recipe)
     _ = recipe.own_steels
     return recipe
+
+
+def _words(data: Any, place: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], str]]:
+    """Every text and every key in plain data, with its place."""
+    if isinstance(data, str):
+        yield place, data
+    items = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
+    for key, value in items:
+        if isinstance(key, str):
+            yield (*place, key), key
+        yield from _words(value, (*place, key))
 
 
 def _read_text(path: Path) -> str:

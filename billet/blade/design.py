@@ -11,6 +11,7 @@ State = Literal["finished", "hardening"]
 Shape = Literal["chef", "santoku", "nakiri", "usuba", "bunka", "cleaver", "petty", "paring", "slicer", "boning"]
 
 HARDENING_ALLOWANCE = 0.4e-3  # left on the spine for hardening [m]; from memory, unverified
+LONGEST = 2.0  # of any knife [m], so that a slip of the pen is caught
 HARDENING_TIP = 1.3e-3  # least spine near the tip at hardening [m]; from memory, unverified
 
 
@@ -180,6 +181,8 @@ class BladeDesign(_Table):
     def _possible(self) -> "BladeDesign":
         if self.heel_height <= 0 or self.length <= 0:
             raise ValueError("length and heel_height must be greater than zero.")
+        if self.length > LONGEST:
+            raise ValueError(f"length is {_mm(self.length)}, and a kitchen knife is at most 2 m long.")
         if self.heel_height >= self.length:
             raise ValueError(
                 f"the heel height ({_mm(self.heel_height)}) is not smaller than the length ({_mm(self.length)}); "

@@ -17,7 +17,7 @@ from billet.flow import NotSpreadError
 from billet.hollows import Grooves, Hollows
 from billet.laminate import Laminate
 from billet.maps import PointMap
-from billet.notes import Note, note, refuse, thin
+from billet.notes import Note, long, note, refuse, thin
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 
@@ -25,6 +25,7 @@ Array = NDArray[np.floating[Any]]
 Made = Literal["cut", "pressed"]
 
 _ROUNDING = 1 + 1e-9
+_MOST_HOLLOWS = 20_000  # on one face; more are a slip of the pen, and nobody has made them
 
 
 class Relieved(Warm):
@@ -38,6 +39,14 @@ class Relieved(Warm):
         """Heat the bar, put the hollows in and make it flat."""
         if np.isfinite(bar.corner):
             raise refuse("the bar's corners are round and a relief needs flat faces; draw the bar square first")
+        many = hollows.many(bar.length, bar.width)
+        if many > _MOST_HOLLOWS:
+            raise refuse(
+                "about {many} hollows would be on a face of {long} by {wide}; make them larger or further apart",
+                many=f"{many:,.0f}",
+                long=long(bar.length),
+                wide=long(bar.width),
+            )
         bar, lost = self.heated(bar, bench)
         mean = means_of(hollows, bar.length, bar.width)
         limit = _limit(bar, mean, made, one_sided)

@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import model_validator
 
 from billet.bar import Bar
-from billet.fields import Length
+from billet.fields import Length, Seed
 from billet.hollows import Blows
 from billet.operations.flatten import Relieved
 from billet.operations.step import Bench, Outcome
@@ -19,7 +19,7 @@ class Hammer(Relieved):
     do: Literal["hammer"] = "hammer"
     mark: Length
     depth: Length
-    seed: int = 1
+    seed: Seed = 1
 
     @model_validator(mode="after")
     def _sizes(self) -> Hammer:

@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import model_validator
 
 from billet.bar import Bar
-from billet.fields import Length
+from billet.fields import Length, Seed
 from billet.hollows import Dimples, Faces
 from billet.operations.flatten import Made, Relieved
 from billet.operations.step import Bench, Outcome
@@ -24,7 +24,7 @@ class Raindrop(Relieved):
     depth: Length
     spacing: Length
     faces: Faces = "staggered"
-    seed: int = 1
+    seed: Seed = 1
 
     @model_validator(mode="after")
     def _sizes(self) -> Raindrop:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import groupby, pairwise
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
 from billet.bar import Bar, Joined, Laminar, Material, Worked, corner_share, worked
-from billet.fields import Count
+from billet.errors import InputError
+from billet.fields import Repeats
 from billet.laminate import OPEN, Laminate, plate, stacked
 from billet.maps import Layers, affine
 from billet.notes import Note, long, note, refuse, thin
@@ -28,22 +29,13 @@ _BOLD = 1.3  # times a steel's usual layer from which a doubled one stands out (
 class Cycle(Step):
     """A restack or fold that may carry its own weld and draw, and be repeated as a whole."""
 
-    weld: dict[str, Any] | None = None
-    draw: dict[str, Any] | None = None
-    times: Count = 1
+    weld: Weld | None = None
+    draw: Draw | None = None
+    times: Repeats = 1
 
     def unfolded(self) -> tuple[Step, ...]:
         alone = self.model_copy(update={"weld": None, "draw": None, "times": 1})
-        once: list[Step] = [alone]
-        context = (
-            {"door": True}
-            if any(isinstance(v, str) for t in (self.weld, self.draw) for v in (t or {}).values())
-            else None
-        )
-        if self.weld is not None:
-            once.append(Weld.model_validate({"do": "weld", **self.weld}, context=context))
-        if self.draw is not None:
-            once.append(Draw.model_validate({"do": "draw", **self.draw}, context=context))
+        once = [alone, *(step for step in (self.weld, self.draw) if step is not None)]
         return tuple(once) * self.times
 
 
@@ -60,8 +52,15 @@ class Restack(Cycle):
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         turned = tuple(self.turn == "alternate" and k % 2 == 1 for k in range(self.pieces))
-        spacer = None if self.spacer is None else plate(*read_plate(self.spacer, bench.steels or {}, "spacer"))
-        return lay_up(bar, bench, turned, bench.shop.kerf, spacer)
+        return lay_up(bar, bench, turned, bench.shop.kerf, self._laid_between(bench))
+
+    def _laid_between(self, bench: Bench) -> Laminate | None:
+        if self.spacer is None:
+            return None
+        try:
+            return plate(*read_plate(self.spacer, bench.steels or {}, "spacer"))
+        except InputError as error:
+            raise refuse("{why}", why=str(error)) from None
 
 
 class Fold(Cycle):
@@ -224,14 +223,27 @@ def _meeting_notes(parts: list[Bar], turned: tuple[bool, ...], spacer: Laminate 
     ends = []
     for part, over in zip(parts, turned, strict=True):
         assert part.laminate is not None
-        faces = [(part.laminate.steels[part.laminate.steel[i]].name, float(part.laminate.layer_thickness[i])) for i in (0, -1)]
+        faces = [
+            (part.laminate.steels[part.laminate.steel[i]].name, float(part.laminate.layer_thickness[i]))
+            for i in (0, -1)
+        ]
         ends.append(faces[::-1] if over else faces)
     laid = () if spacer is None else ((spacer.steels[spacer.steel[0]].name, spacer.total),)
-    remedy = "a spacer plate of the other steel prevents it" if spacer is None else "lay a spacer of the other steel, or cap the stack with it"
+    remedy = (
+        "a spacer plate of the other steel prevents it"
+        if spacer is None
+        else "lay a spacer of the other steel, or cap the stack with it"
+    )
     for (_, below), (above, _) in pairwise(ends):
         for steel, thick in _met((below, *laid, above)):
             if thick > _BOLD * _usual(whole, steel):
-                return (note("{steel} meets {steel} where the pieces join: each seam shows as one bold layer; {remedy}", steel=steel, remedy=remedy),)
+                return (
+                    note(
+                        "{steel} meets {steel} where the pieces join: each seam shows as one bold layer; {remedy}",
+                        steel=steel,
+                        remedy=remedy,
+                    ),
+                )
     return ()
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from billet.bar import Bar, Laminar, corner_share, worked
-from billet.fields import Count, Duration, Temperature
+from billet.fields import Duration, Heats, Temperature
 from billet.maps import moved, stretch
 from billet.notes import Note, long, refuse, thin
 from billet.operations.sizes import Size, pared
@@ -97,7 +97,7 @@ class Hot(Step):
 
     heat: Temperature
     time: Duration
-    heats: Count = 1
+    heats: Heats = 1
 
 
 def pare(

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from billet.bar import Bar, corner_share, worked
 from billet.notes import Note, note, refuse, thin
@@ -22,6 +22,15 @@ _MOST_OBLONG = 1.25
 _EASE, _MOST_EASE = 0.5, 0.1  # a reversal is eased over half a thickness each way, at most a tenth of a part
 
 
+def _numbers(turns: object) -> object:
+    each = turns if isinstance(turns, list | tuple) else [turns]
+    if any(isinstance(one, bool) or not isinstance(one, int | float) for one in each):
+        raise ValueError(
+            f"found {turns!r}, wanted a bare number of turns, or a list of them for equal parts of the bar"
+        )
+    return turns
+
+
 class Twist(Warm):
     """Wind the bar by a number of turns over its length, or by a list of them over equal parts of it; negative turns
     run the other way.
@@ -32,7 +41,7 @@ class Twist(Warm):
 
     do: Literal["twist"] = "twist"
     takes_round: ClassVar[bool] = True
-    turns: float | tuple[float, ...]
+    turns: Annotated[float | tuple[float, ...], BeforeValidator(_numbers)]
     hand: Literal["right", "left"] = "right"
     corners: float = Field(0.4, ge=0.2, le=1.0)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pydantic import model_validator
 
 from billet.bar import Bar
-from billet.fields import Count, Duration, Temperature
+from billet.fields import Duration, Heats, Temperature
 from billet.fire import heats
 from billet.operations.step import Bench, Lost, Step
 
@@ -15,7 +15,7 @@ class Warm(Step):
 
     heat: Temperature | None = None
     time: Duration | None = None
-    heats: Count = 1
+    heats: Heats = 1
 
     @model_validator(mode="after")
     def _both_or_neither(self) -> Warm:

@@ -1,0 +1,100 @@
+"""What a tired hand or a hostile file writes: one sentence with its line each, never a traceback, never a guess."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from billet.errors import InputError
+from billet.ledger import run
+from billet.recipe import load, schema
+from tests.test_bad_input import DRAW, GOOD
+
+RESTACK = 'do = "restack"\npieces = 2\n'
+WELD = 'weld = { heat = "1150 C", time = "8 min" }\n'
+
+
+def refused(text: str, folder: Path) -> str:
+    """What is said of a recipe that cannot be used."""
+    file = folder / "knife.toml"
+    file.write_text(text, encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        run(load(file))
+    return str(caught.value)
+
+
+def step(text: str) -> str:
+    """The good recipe with one more step before its blade."""
+    return GOOD.replace("[blade]", f"[[bar.step]]\n{text}\n[blade]")
+
+
+# the text put into the good recipe, the line named, the words said
+CASES = {
+    "a weld inside a restack without a unit": (step(RESTACK + "weld = { heat = 1150, time = \"8 min\" }"), 21, "heat: found 1150"),
+    "half of its units": (step(RESTACK + 'weld = { heat = "1150 C", time = 600 }'), 21, "time: found 600"),
+    "half of one": (step(RESTACK + 'weld = { heat = "1150 C" }'), 21, '"time" is missing'),
+    "a misspelt key in one": (step(RESTACK + 'weld = { heat = "1150 C", tmie = "8 min", time = "8 min" }'), 21, 'mean "time"'),
+    "a draw inside one without sizes": (step(RESTACK + WELD + 'draw = { heat = "1100 C", time = "3 min" }'), 22, "give two of"),
+    "a draw called a weld": (step(RESTACK + 'weld = { do = "draw", heat = "1150 C", time = "8 min" }'), 21, "wanted 'weld'"),
+    "a billion restacks": (step(RESTACK + WELD + "times = 1000000000"), 22, "50 or less"),
+    "a million heats": (GOOD.replace('time = "8 min"', 'time = "8 min"\nheats = 1000000'), 12, "1000 or less"),
+    "a spacer of unknown steel": (step(RESTACK + 'spacer = "15N21 0.8 mm"'), 18, '"15N20"'),
+    "a spacer without a unit": (step(RESTACK + 'spacer = "15N20 0.8"'), 18, "without a unit"),
+    "a cap without a unit": (GOOD.replace("repeat = 4", 'repeat = 4\ncap = "1084 3"'), 8, "without a unit"),
+    "a join of nothing": (GOOD + '[[bar]]\nname = "b"\njoin = []\nas = "layers"\n', 21, "join is empty"),
+    "a join turned oddly": (
+        GOOD + '[[bar]]\nname = "b"\njoin = [{ bar = "billet", turn = "round" }]\nas = "layers"\n', 23, "'end for end'"),
+    "a join of a number": (GOOD + '[[bar]]\nname = "b"\njoin = [3]\nas = "layers"\n', 23, "wanted a table"),
+    "a bar as long as the world": (GOOD.replace('length = "120 mm"', 'length = "1e30 m"'), 5, "at most 10 km"),
+    "a heat past melting": (GOOD.replace("1150 C", "9000 F"), 10, "at most 2000 C"),
+    "a year in the fire": (GOOD.replace("8 min", "8760 h"), 11, "at most 1000 h"),
+    "a plate of atoms": (GOOD.replace("1084 3 mm", "1084 1e-9 mm"), 6, "between 1 µm and 1 m"),
+    "a plate as high as a house": (GOOD.replace("1084 3 mm", "1084 3 m"), 6, "between 1 µm and 1 m"),
+    "a negative seed": (GOOD.replace("repeat = 4", "repeat = 4\nseed = -1"), 8, "0 or more"),
+    "a negative seed of blows": (step('do = "hammer"\nmark = "9 mm"\ndepth = "0.3 mm"\nseed = -4'), 22, "0 or more"),
+    "a ladder finer than dust": (step('do = "ladder"\npitch = "0.001 mm"\ngroove = "0.001 mm"\ndepth = "1 mm"'), 18, "larger or further"),
+    "a million raindrops": (step('do = "raindrop"\nacross = "5 mm"\ndepth = "1 mm"\nspacing = "0.1 mm"'), 18, "larger or further"),
+    "blows like sand": (step('do = "hammer"\nmark = "0.1 mm"\ndepth = "0.01 mm"'), 18, "larger or further"),
+    "turns in words": (step('do = "twist"\nturns = "3"'), 20, "turns"),
+    "a bar without a name": (GOOD.replace('name = "billet"', 'name = ""'), 3, "at least 1 letter"),
+    "control characters": (GOOD.replace("test knife", "test\\u001b[31m knife"), 1, "control character"),
+    "a key as long as a book": ("k" * 5000 + " = 1\n" + GOOD, 1, "I do not know the key"),
+    "a blade as long as a house": (GOOD.replace('length = "210 mm"', 'length = "40 m"'), 18, "at most 2 m"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_it_is_refused_in_one_sentence_with_its_line(name: str, tmp_path: Path) -> None:
+    text, line, words = CASES[name]
+    assert text != GOOD
+    said = refused(text, tmp_path)
+    assert f"knife.toml line {line}: " in said
+    assert words in said
+    assert "\n" not in said
+    assert len(said) < 700
+
+
+def test_a_cycle_inside_a_restack_is_the_same_as_its_steps_written_out(tmp_path: Path) -> None:
+    """Kelvin and seconds may not slip in, and nothing else may change."""
+    file = tmp_path / "knife.toml"
+    draw = "draw = {" + DRAW.replace('do = "draw"', "").strip().replace("\n", ", ").replace("5 mm", "4 mm") + "}\n"
+    file.write_text(step(RESTACK + WELD + draw))
+    inside = run(load(file)).last
+    out = (
+        RESTACK
+        + '[[bar.step]]\ndo = "weld"\nheat = "1150 C"\ntime = "8 min"\n[[bar.step]]\n'
+        + DRAW.replace("5 mm", "4 mm")
+    )
+    file.write_text(step(out))
+    apart = run(load(file)).last
+    assert inside.length == pytest.approx(apart.length, rel=1e-12)
+    assert inside.mass == pytest.approx(apart.mass, rel=1e-12)
+
+
+def test_the_schema_knows_what_a_restack_may_carry() -> None:
+    """An editor offers the keys of the weld and the draw inside a restack, and both ways of naming a bar in a join."""
+    known = schema()["$defs"]
+    assert "heat" in known["Weld"]["properties"]
+    assert any("Weld" in str(one) for one in known["Restack"]["properties"]["weld"]["anyOf"])
+    assert "string" in str(known["BarTable"]["properties"]["join"])
