@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import ceil, floor
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -43,18 +44,22 @@ def harden(
         print_json(keys(advice, units))
         return
     print(book.recipe.tables.title)
-    print_advice(advice, units)
+    print_advice(advice, book.recipe.tables.hardening.quench.medium, units)
     print_cautions("fire", "quench", "straightening", "grinder")
 
 
 def _range(band: Range | None, digits: int = 1) -> str:
-    return "not told" if band is None else f"{band.likely:.{digits}f} ({band.low:.{digits}f} to {band.high:.{digits}f})"
+    """A likely value and its band, the ends of a band in whole points rounded outwards."""
+    if band is None:
+        return "not told"
+    low, high = (band.low, band.high) if digits else (floor(band.low), ceil(band.high))
+    return f"{band.likely:.{digits}f} ({low:.{digits}f} to {high:.{digits}f})"
 
 
-def print_advice(advice: Advice, units: str) -> None:
+def print_advice(advice: Advice, medium: str, units: str) -> None:
     """The advice in the order of the work: harden, straighten, temper, anneal; then what to mind."""
     _print_layers(advice, units)
-    _print_hardening(advice, units)
+    _print_hardening(advice, medium, units)
     _print_tempers(advice, units)
     for head, notes in (
         ("straightening", advice.straightening),
@@ -62,7 +67,7 @@ def print_advice(advice: Advice, units: str) -> None:
         ("without an instrument", advice.without_instrument),
         ("at the grinder", advice.at_the_grinder),
         ("risks", advice.risks),
-        ("mind", advice.cautions),
+        ("mind", tuple(n for n in advice.cautions if n not in advice.temper.notes)),
     ):
         if notes:
             print(f"\n{head}")
@@ -95,13 +100,19 @@ def _print_layers(advice: Advice, units: str) -> None:
     print("Ac1 within 12 C, Ms within 25 C, carbon within 0.03 %.")
 
 
-def _print_hardening(advice: Advice, units: str) -> None:
+def _print_hardening(advice: Advice, medium: str, units: str) -> None:
     from billet.quantities import Kind, show
 
     window = advice.window
     low, high = (show(t.temperature_K, Kind.TEMPERATURE, units) for t in (window.low, window.high))
     print(f"\nharden   {'no heat suits every layer: ' if window.empty else ''}{low} to {high}; trial pieces decide")
+    if window.soak_s is not None:
+        soak = " to ".join(dict.fromkeys(show(s, Kind.TIME, units) for s in window.soak_s))
+        print(f"         soak {soak} once the blade is at heat through and through")
+    kept = advice.retained_austenite
     print(f"         as quenched {_range(advice.as_quenched_hrc, 0)} HRC where it hardens through")
+    print(f"         austenite kept: {100 * kept.low:.0f} to {100 * kept.high:.0f} %")
+    print(f"quench   {medium}" + _full_to(advice, units))
     for place in advice.stations:
         print(f"         {place.name:<20} {show(place.thickness_m, Kind.LENGTH, units, fine=True):>9}  {_grade(place)}")
     if advice.anneal_max is not None:
@@ -109,9 +120,27 @@ def _print_hardening(advice: Advice, units: str) -> None:
     print(f"normalise  {advice.normalising.text.say(units)}")
 
 
+def _full_to(advice: Advice, units: str) -> str:
+    """How thick a section of the leanest layer still hardens fully."""
+    from billet.quantities import Kind, show
+
+    if not advice.stations:
+        return ""
+    band = advice.stations[0].full_to_m
+    low, high = (show(v, Kind.LENGTH, units, fine=True) for v in (band.low, band.high))
+    return f", full hardness to somewhere between {low} and {high}"
+
+
 def _grade(place) -> str:  # type: ignore[no-untyped-def]
     ends = list(dict.fromkeys((place.through.worst, place.through.best)))
     return f"{' to '.join(ends)} (set by {place.leanest})"
+
+
+def _only(advice: Advice) -> str:
+    """The layers a tempered hardness speaks of, where it does not speak of all."""
+    hard = [x.name for x in advice.layers if x.hardens]
+    told = advice.temper.told
+    return "" if len(told) == len(set(hard)) else f", of {' and '.join(told)} only"
 
 
 def _print_tempers(advice: Advice, units: str) -> None:
@@ -119,7 +148,7 @@ def _print_tempers(advice: Advice, units: str) -> None:
 
     temper = advice.temper
     if temper.asked is not None:
-        print(f"temper   as the recipe says: {_range(temper.asked)} HRC")
+        print(f"temper   as the recipe says: {_range(temper.asked)} HRC{_only(advice)}")
     if temper.wanted is not None:
         print(
             f"         for the hardness wanted: {show(temper.wanted.temperature_K, Kind.TEMPERATURE, units)}, {_range(temper.wanted_hrc)} HRC"

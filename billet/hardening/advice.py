@@ -26,7 +26,9 @@ from billet.metal.limits import Range
 from billet.metal.martensite import KOISTINEN_MARBURGER_RATE, growth_on_hardening, temperature_for_martensite
 from billet.metal.quench import Grade, bath_rise
 from billet.metal.sources import Source, sources_of
-from billet.notes import Note, note
+from billet.notes import Note, hot, note
+
+HOTTEST_HEAT = 1273.15  # [K] above it no carbon steel is hardened, and no formula here was fitted
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,7 @@ def advise(layers: Sequence[LayerInput], question: Question) -> Advice:
     hard = _hardening(layers, criticals)
     window = hardening_window(hard)
     heat = question.heat_K if question.heat_K is not None else window.heat_K
+    _check_heat(heat, hard)
     advised = tuple(layer_advice(c, heat) for c in criticals)
     hardened = [layer for layer in advised if layer.hardens]
     temper = temper_advice([c.layer for c in hard], question.tempers, question.wanted_hrc)
@@ -112,6 +115,26 @@ def _hardening(layers: Sequence[LayerInput], criticals: Sequence[Critical]) -> l
             "put a steel of 0.60 % carbon or more where the edge will be."
         )
     return [c for c, why in zip(criticals, reasons, strict=True) if not why]
+
+
+def _check_heat(heat_K: float, hard: Sequence[Critical]) -> None:
+    """Refuse (InputError) a chosen heat at which a hardening layer is not even austenite, or beyond all that is known."""
+    starts = {c.layer.name: c.ac1_K.likely for c in hard if c.ac1_K is not None}
+    last = max(starts, key=starts.__getitem__, default="")
+    least = starts.get(last, 0.0)
+    if least < heat_K <= HOTTEST_HEAT:
+        return
+    why = (
+        f"{last} does not harden at all: its austenite only begins near {_both(least)}"
+        if heat_K <= least
+        else f"carbon steel is ruined by coarse grain; at most {_both(HOTTEST_HEAT)} is answered"
+    )
+    raise InputError(f"harden: [hardening] heat: at {_both(heat_K)} {why}; leave the heat out to be told the window.")
+
+
+def _both(heat_K: float) -> str:
+    """A temperature [K] in either unit."""
+    return f"{hot(heat_K).say('metric')} ({hot(heat_K).say('imperial')})"
 
 
 def _cautions(

@@ -91,6 +91,7 @@ def _temper(temper: TemperAdvice) -> dict[str, Any]:
     ]
     return {
         "tempered_hrc": spread(temper.asked),
+        "tempered_layers": list(temper.told),
         "oven_hrc": None if temper.oven_hrc is None else list(temper.oven_hrc),
         "temper_table": rows,
         "temper_for_wanted_K": None if temper.wanted is None else temper.wanted.temperature_K,

@@ -41,9 +41,12 @@ class TemperRow:
 class TemperAdvice:
     """Tempering: hardness for the schedule asked, the table, and the temper for the hardness wanted; None with a
     reason.
+
+    `told` names the layers that `asked` speaks of; `notes` says why it cannot speak of the others.
     """
 
     asked: Range | None
+    told: tuple[str, ...]
     oven_hrc: tuple[float, float] | None
     table: tuple[TemperRow, ...]
     wanted: Cycle | None
@@ -157,7 +160,9 @@ def temper_advice(layers: Sequence[LayerInput], cycles: Sequence[Cycle], wanted_
             notes.append(note("No temper for the hardness wanted: {why}.", why=str(reason)))
     asked = tempered(layers, cycles)
     oven = None if asked is None else off_by(layers, cycles, OVEN_ERROR)
-    return TemperAdvice(asked, oven, table(layers), wanted, wanted_band, tuple(notes), _sources(layers))
+    short = {layer.name for layer in layers if not _told([layer], cycles)}
+    told = tuple(dict.fromkeys(layer.name for layer in layers if layer.name not in short))
+    return TemperAdvice(asked, told, oven, table(layers), wanted, wanted_band, tuple(notes), _sources(layers))
 
 
 def _sources(layers: Sequence[LayerInput]) -> tuple[Source, ...]:

@@ -13,7 +13,7 @@ from billet.hardening.layers import LayerAdvice
 from billet.hardening.sections import StationAdvice
 from billet.hardening.window import GOOD_TO, Window, difference
 from billet.metal.colours import AT_THE_GRINDER, HEAT_COLOUR_EITHER_WAY, heat_colour
-from billet.metal.martensite import growth_on_hardening
+from billet.metal.martensite import MS_EITHER_WAY, growth_on_hardening
 from billet.metal.quench import bath_rise
 from billet.notes import Amount, Note, hot, note, thin
 
@@ -149,24 +149,28 @@ def _hottest(bath: QuenchBath, heat_K: float) -> float | None:
     return bath.temperature_K + bath_rise(bath.blade_kg, heat_K, bath.volume_m3, bath.temperature_K)
 
 
+_NARROW = (
+    "Such heats are good to no better than that: hold it in the middle, with a thermometer, and break a trial piece."
+)
 _APART = "Change one of the two, or harden for the one at the edge and expect less of the other."
 
 
 def window_notes(window: Window, chosen_K: float | None) -> list[Note]:
-    """An empty window with the layers that cause it; a chosen heat outside it."""
+    """An empty window with the layers that cause it, or one narrower than heats can be held; a chosen heat outside it."""
     low, high = window.low, window.high
-    notes = []
-    if window.empty:
-        gap = low.temperature_K - high.temperature_K
+    notes, gap = [], low.temperature_K - high.temperature_K
+    if gap > -GOOD_TO:
         why_low, low_amounts = _renamed(low.rule, "low_")
         why_high, high_amounts = _renamed(high.rule, "high_")
-        text = (
-            f"No shared hardening heat: {{a}} wants at least {{low}} ({why_low}), {{b}} at most {{high}} ({why_high}). "
-            + ("They miss by less than such heats are good to: hold half-way." if gap <= GOOD_TO else _APART)
+        shared = "No shared hardening heat" if window.empty else "Hardly any room between the layers' hardening heats"
+        text = f"{shared}: {{a}} wants at least {{low}} ({why_low}), {{b}} at most {{high}} ({why_high}). " + (
+            ("They miss by less than such heats are good to: hold half-way." if gap > 0.0 else _NARROW)
+            if gap <= GOOD_TO
+            else _APART
         )
         ends = {"low": hot(low.temperature_K), "high": hot(high.temperature_K)}
         notes.append(note(text, a=low.layer, b=high.layer, **ends, **low_amounts, **high_amounts))
-    elif chosen_K is not None and not low.temperature_K <= chosen_K <= high.temperature_K:
+    if not window.empty and chosen_K is not None and not low.temperature_K <= chosen_K <= high.temperature_K:
         text = "The chosen heat of {chosen} lies outside the window of {low} to {high}."
         notes.append(note(text, chosen=hot(chosen_K), low=hot(low.temperature_K), high=hot(high.temperature_K)))
     return notes
@@ -226,9 +230,10 @@ def straightening(above_K: float, until_K: float) -> tuple[Note, ...]:
     """
     return (
         note(
-            "Straighten by hand, gloved, as the blade leaves the oil and is still above {above}: nothing "
-            "has hardened yet.",
+            "Straighten by hand, gloved, as the blade leaves the oil and is still above {above} (within {within}): "
+            "nothing has hardened yet.",
             above=hot(above_K),
+            within=difference(MS_EITHER_WAY),
         ),
         note(
             "From there on it hardens as it cools, and by about {until} half of it is martensite: stop there, "

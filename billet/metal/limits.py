@@ -48,7 +48,8 @@ def within(values: Any, low: float, high: float, what: str, why: str) -> Array:
     bad = ~((array >= low) & (array <= high))
     if np.any(bad):
         found = float(array[bad].flat[0])
-        raise OutsideRange(f"{what} is {found:.4g}, but only {low:.4g} to {high:.4g} can be answered: {why}")
+        span = f"{low:.4g} or more" if np.isposinf(high) else f"{low:.4g} to {high:.4g}"
+        raise OutsideRange(f"{what} is {found:.4g}, but only {span} can be answered: {why}")
     return array
 
 
