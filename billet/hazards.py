@@ -82,7 +82,7 @@ def red_line_of(composition: Array, carbon: float) -> RedLine | None:
     if composition[_P] > PHOSPHORUS:
         shift = ALLOY_SHIFT + _SHIFT_PER_PHOSPHORUS * (composition[_P] - _PHOSPHORUS_COUNTED)
         return RedLine(red_line(carbon, composition[_CR], shift), "its phosphorus lowers the solidus")
-    return RedLine(red_line(carbon, composition[_CR]), "within 15 K, sulphur and phosphorus lower it")
+    return RedLine(red_line(carbon, composition[_CR]), "within 15 C or 27 F; sulphur and phosphorus lower it")
 
 
 def too_hot(bar: Bar, heat: float) -> tuple[Note, ...]:

@@ -13,7 +13,7 @@ from billet.metal.sources import Source, cites
 
 ALLOY_SHIFT = -20.0  # [K] for the manganese, silicon and phosphorus of common steel: computed -9 and -12 K
 CHROMIUM_MAX = 3.0  # [wt%]
-CARBON_LOW = 0.4  # [wt%] the fit begins here; below, its value here is returned, which is low
+CARBON_LOW = 0.17  # [wt%] the peritectic: the fit meets it (1495 C) within 4 K; below, its value here is returned, low
 CARBON_HIGH = 2.0  # [wt%]
 RED_BELOW_SOLIDUS = 100.0  # [K] judgement: real bars burn below the solidus (sulphur, phosphorus, segregation, oxygen)
 AMBER_BELOW_SOLIDUS = 150.0  # [K] judgement
@@ -33,8 +33,8 @@ def _carbon(carbon: Any, chromium: Any) -> Array:
 def solidus(carbon: Any, chromium: Any = 0.0, alloy_shift: float = ALLOY_SHIFT) -> Array:
     """Temperature at which melting begins [K] for `carbon` [wt%], any shape.
 
-    1519.6 - 163.5 C - 7.94 C^2 [C] for Fe-C, 0.4 to 2.0 % C (fit 1.1 K), plus `alloy_shift` [K]. Below 0.4 % C the
-    value at 0.4 % is returned, which is low. Either way 15 K. Raises OutsideRange above 2.0 % C or 3 % Cr. The linear
+    1519.6 - 163.5 C - 7.94 C^2 [C] for Fe-C, 0.4 to 2.0 % C (fit 1.1 K), plus `alloy_shift` [K]. It goes on to the
+    peritectic (0.17 % C, 1495 C) within 4 K; below, the value there is returned, which is low. Either way 15 K. Raises OutsideRange above 2.0 % C or 3 % Cr. The linear
     casting formula is wrong by 230 K at 1 % C and is not used.
     """
     C = _carbon(carbon, chromium)

@@ -42,6 +42,17 @@ def test_below_the_fit_the_answer_is_careful() -> None:
     assert solidus(0.0, alloy_shift=0.0) - 273.15 <= 1495
 
 
+def test_the_fit_goes_on_to_the_peritectic() -> None:
+    """Fe-C, textbook: austenite of 0.17 % C begins to melt at the peritectic, 1495 C."""
+    assert solidus(0.17, alloy_shift=0.0) - 273.15 == pytest.approx(1495, abs=4)
+
+
+@pytest.mark.parametrize("carbon", [0.0, 0.05, 0.1, 0.15])
+def test_soft_iron_is_told_no_higher_than_the_peritectic(carbon: float) -> None:
+    """Fe-C, textbook: below 0.17 % C melting begins between 1495 C and 1538 C, the line of delta iron."""
+    assert 1485 < solidus(carbon, alloy_shift=0.0) - 273.15 <= 1495
+
+
 @pytest.mark.parametrize(("carbon", "chromium"), [(2.2, 0.0), (0.9, 13.0), (np.nan, 0.0)])
 def test_refuses_what_the_fit_never_saw(carbon: float, chromium: float) -> None:
     """Cast iron, stainless and an unknown carbon have no answer here."""
