@@ -31,6 +31,7 @@ WASHING, WASHED = 0.90, 0.50  # shares of the etching contrast at which the patt
 FUNCTIONAL = 0.70  # wt% carbon under which an edge skin is soft; 90 % of a leaner core
 CARBON_EITHER_WAY = 0.03  # wt%
 _DEPTH_EITHER_WAY = 0.3  # share of a depth
+_NEAR = 0.1e-3  # [m]
 _BINDS_CARBON, _NICKEL_METAL = 3.0, 50.0  # wt% chromium and nickel from which on the carbon a layer takes up is a guess
 
 
@@ -166,19 +167,26 @@ def _functional(bar: Bar, mean: float, decarb: float) -> tuple[float, float, flo
     if not faces:
         return None
     depth, scaling = (
-        min(max(depth_in_profile(h, c, _in_this_fire(level, c, share)) for h, c in faces), 0.5 * bar.thickness)
-        for share in (1.0, decarb)
+        min(
+            max(depth_in_profile(h, c, _in_this_fire(level, _own(h, c, mean), s)) for h, c in faces),
+            0.5 * bar.thickness,
+        )
+        for s in (1.0, decarb)
     )
     return min(0.2 * scaling, depth), depth, (1.0 + _DEPTH_EITHER_WAY) * scaling
 
 
-def _in_this_fire(level: float, carbon: Array, decarb: float) -> float:
+def _own(thickness: Array, carbon: Array, mean: float) -> float:
+    """The most carbon [wt%] near a face: within twice its soft skin, and a little more."""
+    reach = 2.0 * depth_in_profile(thickness, carbon, SOFT * mean) + _NEAR
+    return float(carbon[np.cumsum(thickness) - thickness <= reach].max())
+
+
+def _in_this_fire(level: float, own: float, decarb: float) -> float:
     """The carbon [wt%] this fire leaves where one that draws the face all the way would leave `level` [wt%].
 
-    What is missing goes with how far the face is drawn; it is counted from the most carbon near the face.
+    What is missing goes with how far the face is drawn; `own` [wt%] is what nothing burnt out of.
     """
-    near = max(len(carbon) // 4, 1)
-    own = float(carbon[:near].max())
     return own - decarb * (own - level) if own > level else level
 
 
