@@ -13,7 +13,7 @@ from operator import or_
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, WithJsonSchema, create_model, model_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model, model_validator
 
 from billet.blade.design import BladeDesign
 from billet.errors import InputError
@@ -22,37 +22,10 @@ from billet.lines import index_lines, line_of
 from billet.operations import Step, step_types
 from billet.shop import Shop
 from billet.steels import Steel, from_certificate
-from billet.tables import Etch, Hardening, Rack, Target
+from billet.tables import Etch, Hardening, Item, JoinItem, Rack, Target
 
 VERSION = 1
 _LARGEST = 2_000_000  # bytes; a recipe is a page or two
-
-
-class JoinItem(BaseModel):
-    """One bar in a join, perhaps turned: over (upside down) or end for end."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    bar: str
-    turn: Literal["over", "end for end"] | None = None
-
-    @model_validator(mode="before")
-    @classmethod
-    def _name_alone(cls, given: Any) -> Any:
-        return {"bar": given} if isinstance(given, str) else given
-
-
-_ITEM = {
-    "anyOf": [
-        {"type": "string"},
-        {
-            "type": "object",
-            "properties": {"bar": {"type": "string"}, "turn": {"enum": ["over", "end for end"]}},
-            "required": ["bar"],
-            "additionalProperties": False,
-        },
-    ]
-}
-Item = Annotated[JoinItem, WithJsonSchema(_ITEM)]
 
 
 class BarTable(BaseModel):
@@ -171,6 +144,11 @@ def load(path: Path | str) -> Recipe:
     """Read a recipe file. Raises InputError with one sentence per mistake, each naming the line."""
     path = Path(path)
     text = _read_text(path)
+    return build(plain(text, path), text, path)
+
+
+def plain(text: str, path: Path) -> dict[str, Any]:
+    """The plain data of a recipe's text, with the habits of a shop.toml beside it. Raises InputError."""
     data = _parse(text, path.name)
     shared = path.parent / "shop.toml"
     if shared.is_file():
@@ -179,7 +157,7 @@ def load(path: Path | str) -> Recipe:
             if isinstance(data.get("shop", {}), dict)
             else data["shop"]
         )
-    return build(data, text, path)
+    return data
 
 
 def build(data: dict[str, Any], text: str = "", path: Path | None = None, *, door: bool = True) -> Recipe:
@@ -232,7 +210,8 @@ def _read_text(path: Path) -> str:
         hint = f"; there is {near[0]}" if near else "; `billet new` writes a starter recipe"
         raise InputError(f"{path}: there is no such file{hint}")
     if not path.is_file():
-        raise InputError(f"{path}: this is a folder, wanted a recipe file ending in .toml")
+        what = "a folder" if path.is_dir() else "not a file"
+        raise InputError(f"{path}: this is {what}, wanted a recipe file ending in .toml")
     if path.stat().st_size > _LARGEST:
         raise InputError(
             f"{path.name}: found {path.stat().st_size} bytes, and a recipe has at most {_LARGEST}; is this the right file?"

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, WithJsonSchema, model_validator
 
 from billet.fields import Angle, Count, Duration, Length, Share, Temperature, Volume
 
@@ -92,3 +92,29 @@ class Rack(Table):
     """Bars in hand."""
 
     bar: tuple[RackBar, ...] = ()
+
+
+class JoinItem(Table):
+    """One bar in a join, perhaps turned: over (upside down) or end for end."""
+
+    bar: str
+    turn: Literal["over", "end for end"] | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _name_alone(cls, given: Any) -> Any:
+        return {"bar": given} if isinstance(given, str) else given
+
+
+_ITEM = {
+    "anyOf": [
+        {"type": "string"},
+        {
+            "type": "object",
+            "properties": {"bar": {"type": "string"}, "turn": {"enum": ["over", "end for end"]}},
+            "required": ["bar"],
+            "additionalProperties": False,
+        },
+    ]
+}
+Item = Annotated[JoinItem, WithJsonSchema(_ITEM)]

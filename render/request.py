@@ -93,6 +93,12 @@ def check_size(width: float, height: float) -> None:
         )
 
 
+def check_name(out: Path, recipe: Path) -> None:
+    """Refuse a name that says something else than a PNG: pictures never replace a recipe."""
+    if out.suffix.lower() != ".png" or out.resolve() == recipe.resolve():
+        raise InputError(f"--out: found {out.name}, wanted a name ending in .png, such as {recipe.stem}.png")
+
+
 def read_crop(text: str) -> Crop:
     """Read "120 mm, 20 mm 10 mm x 5 mm": the centre from heel and edge, then width x height."""
     found = _CROP.match(text.strip())
@@ -150,7 +156,7 @@ def chosen_bar(ledger: Ledger, after: str | None) -> tuple[Bar, str]:
     run = runs[name] if name else ledger.bars[-1]
     if after is None:
         return run.last, f"{run.name} after its last step"
-    if not number.strip().isdigit():
+    if not re.fullmatch(r"\s*[0-9]{1,9}\s*", number):
         raise InputError(
             f'--after: found "{after}", wanted the number of a step, such as --after 3 or --after "{run.name}:3"'
         )

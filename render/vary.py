@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import copy
 import re
-import tomllib
 from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from PIL import Image, ImageDraw
 
 from billet.errors import InputError
 from billet.ledger import Ledger, run
-from billet.recipe import Recipe, build
+from billet.recipe import Recipe, build, plain
 from render.drawing import INK, fitted, tinted, write
 from render.picture import Picture, draw, footer, ground, look_of, subject_of, text_size
 from render.request import Request, check_size
@@ -35,7 +35,8 @@ def read_vary(text: str) -> tuple[str, tuple[str, ...]]:
 
 
 def changed(data: dict[str, Any], path: str, value: str) -> dict[str, Any]:
-    """Return a recipe's data with one field set; lists are counted from 0, as in bar.0.step.2.depth.
+    """Return a recipe's data with one field set; lists are counted from 0, as in bar.0.step.2.depth; bars
+    also go by their names, bar.billet.step.2.depth.
 
     Raises InputError naming the part of the path that is not there. A new key is allowed at the end of a table.
     """
@@ -57,8 +58,10 @@ def changed(data: dict[str, Any], path: str, value: str) -> dict[str, Any]:
 def _inside(place: Any, part: str, so_far: str) -> Any:
     if isinstance(place, dict) and part in place:
         return place[part]
-    if isinstance(place, list) and part.isdigit() and int(part) < len(place):
+    if isinstance(place, list) and re.fullmatch("[0-9]{1,6}", part) and int(part) < len(place):
         return place[int(part)]
+    if isinstance(place, list) and (named := [p for p in place if isinstance(p, dict) and p.get("name") == part]):
+        return named[0]
     known = (
         sorted(place) if isinstance(place, dict) else f"0 to {len(place) - 1}" if isinstance(place, list) else "nothing"
     )
@@ -79,7 +82,7 @@ def _plain(value: str) -> Any:
 def sheet(recipe: Recipe, vary: str, request: Request) -> Picture:
     """Draw one picture per value of a field and lay them out as a sheet."""
     path, values = read_vary(vary)
-    data = tomllib.loads(recipe.text)
+    data = plain(recipe.text, recipe.path or Path("recipe.toml"))
     columns = 1 if len(values) <= 3 else 2 if len(values) <= 8 else 3
     small = replace(request, width=max(200, request.width // columns), view=request.view or "right", bare=True)
     pictures, ledgers = [], []

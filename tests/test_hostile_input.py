@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -9,6 +11,8 @@ import pytest
 from billet.errors import InputError
 from billet.ledger import run
 from billet.recipe import load, schema
+from render.request import Request
+from render.vary import sheet
 from tests.test_bad_input import DRAW, GOOD
 
 RESTACK = 'do = "restack"\npieces = 2\n'
@@ -98,3 +102,62 @@ def test_the_schema_knows_what_a_restack_may_carry() -> None:
     assert "heat" in known["Weld"]["properties"]
     assert any("Weld" in str(one) for one in known["Restack"]["properties"]["weld"]["anyOf"])
     assert "string" in str(known["BarTable"]["properties"]["join"])
+
+
+def told(*words: str, cwd: Path, stdout: int = subprocess.PIPE) -> tuple[int, str]:
+    """Exit code and standard error of a command."""
+    done = subprocess.run(
+        [sys.executable, "-m", "billet.cli", *words],
+        cwd=cwd,
+        stdout=stdout,
+        stderr=subprocess.PIPE,
+        text=True,
+        check=False,
+    )
+    return done.returncode, done.stderr
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        pytest.param(["-o", "knife.toml", "--force"], "ending in .png", id="a picture over the recipe"),
+        pytest.param(["-o", "knife.jpg"], "ending in .png", id="another kind of picture"),
+        pytest.param(["-o", "a" * 300 + ".png"], "cannot be read or written", id="too long a name"),
+        pytest.param(["--view", "bar-end", "--after", "²"], "wanted the number of a step", id="a raised figure"),
+        pytest.param(["-o", "folder.png"], "folder", id="a folder"),
+    ],
+)
+def test_a_picture_that_cannot_be_written_leaves_all_as_it_was(options: list[str], words: str, tmp_path: Path) -> None:
+    (tmp_path / "knife.toml").write_text(GOOD)
+    (tmp_path / "folder.png").mkdir()
+    code, said = told("preview", "knife.toml", "--width", "240", *options, cwd=tmp_path)
+    assert code == 1
+    assert said.count("\n") == 1
+    assert words in said
+    assert (tmp_path / "knife.toml").read_text() == GOOD
+    assert {p.name for p in tmp_path.iterdir()} == {"knife.toml", "folder.png"}
+
+
+def test_a_full_disk_is_one_sentence(tmp_path: Path) -> None:
+    full = Path("/dev/full")
+    if not full.exists():
+        pytest.skip("this system has no device that is always full")
+    (tmp_path / "knife.toml").write_text(GOOD)
+    with full.open("w") as out:
+        code, said = told("ledger", "knife.toml", cwd=tmp_path, stdout=out.fileno())
+    assert code == 1
+    assert "Traceback" not in said
+
+
+def test_a_sheet_works_with_the_same_shop_as_the_ledger(tmp_path: Path) -> None:
+    """Habits in a shop.toml beside the recipe hold for every picture of a sheet too: here the bar does not survive."""
+    (tmp_path / "knife.toml").write_text(GOOD)
+    (tmp_path / "shop.toml").write_text('scale_per_heat = "30 mm"\n')
+    with pytest.raises(InputError, match="nothing is left"):
+        run(load(tmp_path / "knife.toml"))
+    plain = tmp_path / "alone" / "knife.toml"
+    plain.parent.mkdir()
+    plain.write_text(GOOD)
+    assert sheet(load(plain), "bar.billet.repeat=3,4", Request(width=300)).facts["values"]
+    with pytest.raises(InputError, match="nothing is left"):
+        sheet(load(tmp_path / "knife.toml"), "bar.billet.repeat=3,4", Request(width=300))

@@ -81,3 +81,9 @@ def main() -> None:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
+    except OSError as error:
+        if error.errno is None:
+            raise
+        place = f"{error.filename}: " if error.filename else ""
+        print(f"billet: {place}cannot be read or written ({error.strerror})", file=sys.stderr)
+        sys.exit(1)

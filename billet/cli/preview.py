@@ -71,7 +71,7 @@ def preview(
     from billet.files import check_free
     from billet.recipe import load
     from render.picture import pictured, save
-    from render.request import asked
+    from render.request import asked, check_name
 
     request = asked(
         view=view, after=after, state=ground, welds=welds, width=width, crop=crop, at=at, two_tone=two_tone,
@@ -79,6 +79,7 @@ def preview(
     )  # fmt: skip
     path = out or recipe.with_suffix(".png")
     check_free(path, force)
+    check_name(path, recipe)
     picture = pictured(load(recipe), request, vary)
     save(picture, path, force=force)
     facts = {"file": str(path), **picture.facts}
