@@ -122,3 +122,15 @@ def test_nickel_that_took_up_carbon_is_still_an_analysis() -> None:
         rich = replace(layer, carbon_wt_percent=0.9)
         assert sum(rich.composition) <= 100.0 + 1e-9
         assert float(rich.chemistry.sum()) <= 100.0 + 1e-9
+
+
+@pytest.mark.parametrize("full", [[], ["--full"]])
+def test_the_ledger_tells_its_ranges_once(full: list[str], tmp_path) -> None:  # type: ignore[no-untyped-def]
+    path = tmp_path / "bar.toml"
+    path.write_text(
+        'version = 1\n[[bar]]\nname = "a"\nwidth = "50 mm"\nlength = "120 mm"\nstack = ["1084 8 mm", "15N20 8 mm"]\n'
+        '[[bar.step]]\ndo = "weld"\nheat = "1150 C"\ntime = "8 min"\n'
+    )
+    result = CliRunner().invoke(app, ["ledger", str(path), *full])
+    assert result.exit_code == 0, result.output
+    assert result.output.count("within 40 %") == 1
