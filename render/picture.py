@@ -256,7 +256,7 @@ def _facts(
 def _warnings(ledger: Ledger, request: Request, panels: tuple[Panel, ...]) -> list[str]:
     units = ledger.recipe.tables.units
     said = [
-        f"{NAMES[name]}: {100 * p.missing:.1f} % of what is shown lies outside the bar's metal and is hatched"
+        f"{NAMES[name]}: {min(100.0, 100 * p.missing):.1f} % of what is shown lies outside the bar's metal and is hatched"
         for name, p in zip(request.views, panels, strict=True)
         if p.missing > 0
     ]

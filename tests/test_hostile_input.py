@@ -161,3 +161,18 @@ def test_a_sheet_works_with_the_same_shop_as_the_ledger(tmp_path: Path) -> None:
     assert sheet(load(plain), "bar.billet.repeat=3,4", Request(width=300)).facts["values"]
     with pytest.raises(InputError, match="nothing is left"):
         sheet(load(tmp_path / "knife.toml"), "bar.billet.repeat=3,4", Request(width=300))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        pytest.param("1150 C", "115 C", "colder than smiths weld", id="a weld with a figure missing"),
+        pytest.param("1100 C", "110 C", "below red heat", id="a draw with a figure missing"),
+    ],
+)
+def test_a_heat_with_a_figure_missing_is_doubted(old: str, new: str, words: str, tmp_path: Path) -> None:
+    file = tmp_path / "knife.toml"
+    for text, doubted in ((GOOD, False), (GOOD.replace(old, new), True)):
+        file.write_text(text)
+        said = " ".join(n.say() for row in run(load(file)).bars[0].rows for n in row.notes)
+        assert (words in said) is doubted

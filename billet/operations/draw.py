@@ -10,11 +10,12 @@ from billet.bar import Bar, corner_share
 from billet.fields import Length
 from billet.fire import one_heat
 from billet.metal.expansion import elongation
-from billet.notes import long, refuse, thin
+from billet.notes import Note, hot, long, note, refuse, thin
 from billet.operations.sizes import drawn, part_drawn
 from billet.operations.step import Bench, Hot, Lost, Outcome, check_positive, reshape
 from billet.section import square
 
+COLD = 923.15  # [K], 650 C: forging stops well above a dull red (common practice, no source)
 _ROUNDING = 1 + 1e-9
 
 
@@ -61,7 +62,18 @@ class Draw(Hot):
                 width, thickness = (part_drawn(s, e, share) for s, e in zip(start, (width, thickness), strict=True))
                 length = drawn(bar.volume / corner_share(bar.corner), width, thickness).length
             bar = reshape(bar, length, width, thickness, bench.number)
-        return Outcome(bar, lost)
+        return Outcome(bar, lost, notes=self._cold())
+
+    def _cold(self) -> tuple[Note, ...]:
+        """Say when a heat is below red, where nothing is drawn; it is likely a slip of the pen."""
+        if self.heat >= COLD:
+            return ()
+        return (
+            note(
+                "{heat} is below red heat, where steel is not drawn but cracks; look at the figure again",
+                heat=hot(self.heat),
+            ),
+        )
 
     def _check(self, bar: Bar, length: float, width: float, thickness: float) -> None:
         """Refuse what drawing cannot do: a bar that would become shorter, or thicker and wider at once."""

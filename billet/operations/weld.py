@@ -9,7 +9,11 @@ from billet.bar import Bar, Joined, Laminar, Material
 from billet.fire import heats
 from billet.laminate import OPEN
 from billet.maps import Affine
+from billet.notes import Note, hot, note
 from billet.operations.step import Bench, Hot, Outcome
+
+
+COLD = 1173.15  # [K], 900 C: smiths weld at some 1150 to 1260 C (common practice, no source), a dry weld a little lower
 
 
 class Weld(Hot):
@@ -21,7 +25,21 @@ class Weld(Hot):
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         bar, lost = heats(bar, bench, self.heat, self.time, self.heats)
-        return Outcome(replace(bar, material=closed(bar.material, bench.number), welded=True), lost)
+        return Outcome(
+            replace(bar, material=closed(bar.material, bench.number), welded=True), lost, notes=_cold(self.heat)
+        )
+
+
+def _cold(heat: float) -> tuple[Note, ...]:
+    """Say when a heat is so low that it can only be a slip of the pen."""
+    if heat >= COLD:
+        return ()
+    return (
+        note(
+            "{heat} is far colder than smiths weld at; the joints are counted as closed all the same, so look at the figure again",
+            heat=hot(heat),
+        ),
+    )
 
 
 def closed(material: Material, number: int) -> Material:
