@@ -12,7 +12,6 @@ from billet.maps import Affine
 from billet.notes import Note, hot, note
 from billet.operations.step import Bench, Hot, Outcome
 
-
 COLD = 1173.15  # [K], 900 C: smiths weld at some 1150 to 1260 C (common practice, no source), a dry weld a little lower
 
 
