@@ -10,7 +10,7 @@ from billet.cli import app
 from billet.errors import InputError
 from billet.hardening import Cycle, LayerInput, Question, Station, advise, keys
 from billet.metal.limits import OutsideRange, within
-from billet.steels import find, library
+from billet.steels import find, from_certificate, library
 from tests.making import ledger_of
 from tests.test_clad import BLADE, STEPS
 
@@ -123,3 +123,32 @@ def test_a_stack_of_the_clad_kind_runs_from_recipe_to_advice() -> None:
     ledger = ledger_of(stack_words, STEPS, diffuse=True, blade=BLADE, shop={"atmosphere": "neutral"})
     advice = advise(layers_of(ledger), question_of(ledger))
     assert {x.name: x.hardens for x in advice.layers} == {"304": False, "nickel": False, "52100": True}
+
+
+@pytest.mark.parametrize(("element", "content"), [("W", 18.0), ("Co", 10.0), ("Cu", 5.0), ("Mo", 2.0)])
+def test_a_depth_that_cannot_be_told_is_left_out_by_name(element: str, content: float) -> None:
+    """ASTM A255 has no factor of tungsten or cobalt, and prints those of copper and molybdenum to 0.35 and 0.55 %."""
+    odd = from_certificate("odd", {"like": "1084", element: content})
+    layers = [LayerInput(odd, 0.5, odd.carbon, odd.composition), *stack("15N20")]
+    advice = advise(layers, Question(EDGE))
+    assert {place.leanest for place in advice.stations} == {"15N20"}
+    assert "The depths leave out odd" in " ".join(n.say("metric") for n in advice.cautions)
+    assert advice.temper.told == ("15N20",)
+
+
+def test_tungsten_of_oil_hardening_steel_is_answered() -> None:
+    """O1 holds 0.5 % W (ASTM A681), far too little to change the answer: fully hard at 3 mm in oil (common practice)."""
+    advice = advise(stack("O1"), Question((Station("spine", 3e-3),)))
+    assert advice.through_hardening == "full"
+
+
+@pytest.mark.parametrize("shim", ["nickel 1 mm", "15N20 4 mm"])
+def test_the_carbon_chart_is_drawn_for_nickel_metal_too(shim: str, tmp_path) -> None:  # type: ignore[no-untyped-def]
+    from PIL import Image
+
+    from billet.carbon import report
+    from render.carbon import carbon_chart
+
+    found = report(ledger_of(["1084 8 mm", shim, "1084 8 mm"], [], diffuse=True, shop={"atmosphere": "neutral"}))
+    with Image.open(carbon_chart(found, "metric", "t", tmp_path / "c.png")) as picture:
+        assert min(picture.size) > 300

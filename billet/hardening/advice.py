@@ -151,7 +151,7 @@ def _cautions(
     certified = any(layer.certified for layer in layers if lean is not None and layer.name == lean.name)
     notes = [
         *words.window_notes(window, question.heat_K),
-        *words.section_notes(places, certified),
+        *words.section_notes(places, certified, [x.name for x in advised if x.hardens and x.ideal_diameter_m is None]),
         *words.austenite_notes(advised),
         *temper.notes,
         *(n for layer in advised for n in layer.notes),

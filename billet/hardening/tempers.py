@@ -17,7 +17,7 @@ from billet.metal.tempering import COLDEST, HOTTEST, Cycle, tempered_from_rows, 
 from billet.notes import Note, note
 
 #: Most of each element [wt%] that still counts as plain carbon (or nickel) steel for the temper fit; a judgement.
-PLAIN = {"Mn": 1.0, "Si": 0.5, "Cr": 0.25, "Mo": 0.10, "V": 0.05, "W": 0.10, "Ni": 2.5}
+PLAIN = {"Mn": 1.0, "Si": 0.5, "Cr": 0.25, "Mo": 0.10, "V": 0.05, "W": 0.10, "Ni": 2.5, "Cu": 0.5, "Co": 0.5}
 ROWS_CARBON = 0.10  # [wt%] how far a layer's carbon may have moved from its steel's for the published rows to serve
 TABLE_HEATS = tuple(celsius + zero_Celsius for celsius in (175.0, 190.0, 205.0, 220.0, 235.0, 250.0, 260.0))  # [K]
 TABLE_CYCLES = (1, 2, 3)

@@ -76,12 +76,15 @@ def austenite_notes(layers: Sequence[LayerAdvice]) -> list[Note]:
     ]
 
 
-def section_notes(places: Sequence[StationAdvice], certified: bool) -> list[Note]:
-    """What the grades mean: a shallow layer, a core that is mixed, a spine that may stay so."""
+def section_notes(places: Sequence[StationAdvice], certified: bool, untold: Sequence[str] = ()) -> list[Note]:
+    """What the grades mean: a shallow layer, a core that is mixed, a spine that may stay so; and the layers of which
+    the depth is `untold`.
+    """
     if not places:
         return [note("How far the blade hardens through cannot be told for these steels in this quench.")]
     lean, limit = places[0].leanest, places[0].full_to_m
-    notes = []
+    left_out = " and ".join(dict.fromkeys(untold))
+    notes = [note("The depths leave out {layers}, of which none can be told.", layers=left_out)] if left_out else []
     if limit.low < SHALLOW_FULL_LIMIT:
         text = "{layer} is shallow hardening in this quench: full hardness only to {low} to {high}."
         notes.append(note(text, layer=lean, low=thin(limit.low), high=thin(limit.high)))
@@ -100,9 +103,8 @@ def section_notes(places: Sequence[StationAdvice], certified: bool) -> list[Note
                     layer=place.leanest,
                 )
             )
-    if min(places, key=lambda place: place.thickness_m).through.worst == "full" and len(notes) > (
-        limit.low < SHALLOW_FULL_LIMIT
-    ):
+    worst = {place.through.worst for place in places}
+    if min(places, key=lambda place: place.thickness_m).through.worst == "full" and worst != {"full"}:
         notes.append(note("A spine that is not hard through is harmless on a kitchen knife as long as the edge is."))
     if not certified and any(place.through.worst != "full" for place in places):
         notes.append(note("How deep it hardens hangs on traces of Cr, Ni, Mo and Cu: a mill certificate narrows this."))

@@ -15,6 +15,7 @@ from billet.metal.sources import cites
 #: Upper limits [wt%] of the printed extended factors; carbon to 1.10 is our extrapolation, checked on measured heats.
 MOST = {"C": 1.10, "Mn": 1.95, "Si": 2.0, "Ni": 3.5, "Cr": 2.5, "Mo": 0.55, "Cu": 0.35, "V": 0.20}
 
+UNCOUNTED = {"W": 2.0, "Co": 0.5}  # [wt%] without a factor in the standard: more than this would change the depth
 #: What an ordinary scrap-based heat carries unasked [wt%] (from memory); together they multiply the ideal diameter by
 #: 1.4.
 RESIDUALS = weight_percent(Cr=0.10, Ni=0.08, Mo=0.02, Cu=0.15)
@@ -46,13 +47,16 @@ def alloy_factors(composition: Any) -> dict[str, Array]:
     """Multiplying factors [-] of Mn, Si, Ni, Cr, Mo, Cu and V for a composition [wt%] of shape (..., 11); raises
     OutsideRange.
 
-    Tungsten, phosphorus and cobalt have no factor in the standard. Vanadium counts as dissolved.
+    Tungsten, phosphorus and cobalt have no factor in the standard; more than 2 % W or 0.5 % Co (judgement) is refused.
+    Vanadium counts as dissolved.
     """
     steel = analysis(composition)
     content = {
         e: within(part(steel, e), 0.0, most, f"{e} [wt%]", "the factor is printed up to there")
         for e, most in MOST.items()
     }
+    for e, most in UNCOUNTED.items():
+        within(part(steel, e), 0.0, most, f"{e} [wt%]", "the standard has no factor for it")
     Mn, Ni = content["Mn"], content["Ni"]
     return {
         "Mn": np.where(Mn <= 1.20, 3.3333 * Mn + 1.0, 5.1 * Mn - 1.12),
