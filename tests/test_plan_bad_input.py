@@ -24,7 +24,33 @@ CASES = {
     "one steel": ({"steels": ("1084",)}, {}, None, ["steels", "two"]),
     "a rack of one steel": ({}, {}, (bar("1084", 3.2),), ["rack", "1084"]),
     "steel not in the rack": ({"steels": ("O1", "L6")}, {}, RACK, ["O1", "L6"]),
-    "pattern that is not planned": ({"pattern": "feather"}, {}, None, ["feather", "laminate"]),
+    "feather from a low stack": (
+        {"pattern": "feather"},
+        {"shop": 'press_opening = "30 mm"'},
+        None,
+        ["feather", "30 mm"],
+    ),
+    "W's from two pieces": ({"pattern": "w"}, {"shop": "most_pieces = 2"}, None, ["most_pieces", "2"]),
+    "lines of twisted bars": ({"pattern": "multi-bar", "line": 1e-3}, {}, None, ["twisted", "layers"]),
+    "no edge bar in the rack": (
+        {"pattern": "multi-bar", "steels": ("1084", "15N20", "1095")},
+        {},
+        RACK,
+        ["1095", "edge"],
+    ),
+    "five plates of two steels": (
+        {"pattern": "clad", "layers": 5, "steels": ("1075", "W2")},
+        {},
+        None,
+        ["three", "core"],
+    ),
+    "jackets not in the rack": ({"pattern": "clad", "layers": 3, "steels": ("1075", "W2")}, {}, RACK, ["rack", "1075"]),
+    "jackets too thin for the core": (
+        {"pattern": "clad", "layers": 3, "core": 0.1, "steels": ("15N20", "1084")},
+        {},
+        RACK,
+        ["core", "0.1"],
+    ),
 }
 
 

@@ -152,7 +152,7 @@ def _row(k: int, c: Candidate, units: str) -> list[str]:
     )
     return [
         str(k),
-        f"{int(2 * b.repeat[0] + b.cap[0])}",
+        str(c.plates),
         " ".join(str(int(p)) for p in b.pieces[:, 0]) or "-",
         f"{last.layers_counted}{distinct}",
         f"{m.carbon:.2f} %",

@@ -15,7 +15,7 @@ from billet.laminate import OPEN
 from billet.ledger import Ledger, run
 from billet.measure import Measures
 from billet.operations.restack import Restack
-from billet.plan.after import PESSIMISTIC, Steps
+from billet.plan.after import PESSIMISTIC, Steps, twins
 from billet.plan.cutlist import CutList, cut_list
 from billet.plan.goal import Goal
 from billet.plan.press import DRAWING_DIE, FLAT_DIE, bite, push, resistance, thinnest
@@ -73,6 +73,12 @@ class Candidate:
         return sum(row.added for r in self.book.bars for row in r.rows)
 
     @property
+    def plates(self) -> int:
+        """Plates in one first stack."""
+        b = self.found.batch
+        return len(self.found.after.stack) or int(2 * b.repeat[0] + b.cap[0])
+
+    @property
     def welds(self) -> int:
         """Weld heats."""
         return sum(int(getattr(row.step, "heats", 0)) for r in self.book.bars for row in r.rows if row.do == "weld")
@@ -85,18 +91,22 @@ def write_out(goal: Goal, found: Found, start: float) -> str:
     dark, bright = b.pair.dark.name, b.pair.bright.name
     first, second = (dark, bright) if b.dark_first[0] else (bright, dark)
     bar: dict[str, Any] = {"name": "billet", "width": length(float(b.width[0]), u), "length": length(start, u)}
-    bar["stack"] = [plate(first, float(b.first[0]), u), plate(second, float(b.second[0]), u)]
-    bar["repeat"] = int(b.repeat[0])
-    if b.cap[0]:
-        bar["cap"] = plate(first, float(b.first[0]), u)
-    bar["step"] = [*_steps(goal, found), *after.steps(found.want)]
+    if after.stack:
+        bar["stack"] = [plate(steel.name, thick, u) for steel, thick in after.stack]
+    else:
+        bar["stack"] = [plate(first, float(b.first[0]), u), plate(second, float(b.second[0]), u)]
+        bar["repeat"] = int(b.repeat[0])
+        if b.cap[0]:
+            bar["cap"] = plate(first, float(b.first[0]), u)
+    laminate = _steps(goal, found)
+    bar["step"] = [*laminate, *after.steps(found.want)]
     data = {k: kept[k] for k in ("version",) if k in kept} | {
         "title": f"{goal.recipe.tables.title} (planned)",
         "units": u,
     }
     shop = shop_table(goal.shop)
     data |= ({"shop": shop} if shop else {}) | {k: kept[k] for k in ("steels",) if k in kept}
-    data |= {"bar": [bar, *after.bars(found.want)]} | {
+    data |= {"bar": [bar, *twins(after, found.want, laminate), *after.bars(found.want)]} | {
         k: kept[k] for k in ("blade", "target", "hardening", "etch", "rack") if k in kept
     }
     return tomlkit.dumps(data)
@@ -160,9 +170,12 @@ def candidate(goal: Goal, found: Found, in_hand: bool) -> Candidate | None:
     cuts = cut_list(goal, worst) if goal.rack is not None else None
     if (cuts is not None and in_hand and cuts.short) or not _as_weighed(found, worst):
         return None
-    if not goal.bold and _doubled(run(recipe, diffuse=False)):
+    try:
+        if not goal.bold and _doubled(run(recipe, diffuse=False)):
+            return None
+        book = run(recipe)
+    except InputError:
         return None
-    book = run(recipe)
     miss, welds, loss, steel, money = found.score
     score = Score(int(miss), int(welds), int(loss), int(steel), money)
     return Candidate(found, score, text, start, book, worst, cuts, _press(goal, found))

@@ -9,7 +9,7 @@ import numpy as np
 
 from billet.errors import InputError
 from billet.operations.sizes import Size
-from billet.plan.after import After, Steps, _post, proxy
+from billet.plan.after import After, Steps, post, proxy
 from billet.plan.goal import Goal
 from billet.plan.habits import Habits
 from billet.plan.words import hot, length, up
@@ -84,7 +84,7 @@ def _with(goal: Goal, habits: Habits, final: Size, steel: Steel, thick: float, w
                     "width": length(final.width, u),
                     **hot((*habits.last, draws), u),
                 },
-                *_post(goal, habits),
+                *post(goal, habits),
             ],
         }
         return [core, last]

@@ -31,15 +31,19 @@ USUAL_LAYERS = {
     "feather": 200,
     "accordion": 200,
 }
-_METRIC = {
+_METRIC: dict[str, tuple[float, ...]] = {
     "dark": (2.0, 2.5, 3.2, 4.0, 5.0, 6.0),
     "bright": (1.0, 1.5, 1.6, 2.0, 2.5, 3.0),
 }  # common bar sizes [mm], from memory
-_IMPERIAL = {
+_IMPERIAL: dict[str, tuple[float, ...]] = {
     "dark": (0.095, 0.125, 0.156, 0.1875, 0.25),
     "bright": (0.049, 0.0625, 0.072, 0.095, 0.125),
 }  # [in], from memory
-_WIDTHS = {"metric": (30.0, 40.0, 50.0, 60.0), "imperial": (1.25, 1.5, 2.0, 2.5)}
+_WIDTHS: dict[str, tuple[float, ...]] = {"metric": (30.0, 40.0, 50.0, 60.0), "imperial": (1.25, 1.5, 2.0, 2.5)}
+BARS = {
+    "metric": (1e-3, _METRIC, _WIDTHS["metric"]),
+    "imperial": (0.0254, _IMPERIAL, _WIDTHS["imperial"]),
+}
 _USUAL_PAIRS = (("1084", "15N20"), ("1095", "15N20"), ("1075", "15N20"), ("O2", "75Ni8"))
 _BALANCED = (1.4, 2.6)  # dark over bright thickness that looks balanced: about two to one (a thread, no standard)
 _LEAST_RANKS = 3  # etch ranks two steels must lie apart to be told from one another; judgement
@@ -162,8 +166,8 @@ def pairs(goal: Goal) -> tuple[Pair, ...]:
     if goal.rack is not None:
         return _from_rack(goal, named)
     wanted = ((named[0], named[1]),) if named else _USUAL_PAIRS if goal.target.carbon is not None else _USUAL_PAIRS[:1]
-    scale, sizes = (1e-3, _METRIC) if goal.units == "metric" else (0.0254, _IMPERIAL)
-    widths = tuple(w * scale for w in _WIDTHS[goal.units])
+    scale, sizes, usual = BARS[goal.units]
+    widths = tuple(w * scale for w in usual)
     dark, bright = (tuple(t * scale for t in sizes[k]) for k in ("dark", "bright"))
     return tuple(Pair(find(d, goal.own), find(b, goal.own), dark, bright, widths) for d, b in wanted)
 
@@ -216,6 +220,8 @@ def check_carbon(goal: Goal) -> None:
     if wanted is None:
         return
     steels = {s.name: s.carbon for p in pairs(goal) for s in (p.dark, p.bright)}
+    if goal.target.pattern == "multi-bar":
+        steels |= {n: find(n, goal.own).carbon for n in (goal.target.steels or ())[2:]}
     if goal.target.pattern == "clad":
         steels |= {
             n: find(n, goal.own).carbon

@@ -13,6 +13,7 @@ from billet.errors import InputError
 from billet.plan.candidate import Candidate, candidate, ranked
 from billet.plan.goal import Goal, check_carbon, goal_of
 from billet.plan.infeasible import explain
+from billet.plan.jackets import is_plain, single_plates
 from billet.plan.score import pareto
 from billet.plan.search import Found, Progress, Searched, search
 from billet.plan.sequences import Space
@@ -50,8 +51,11 @@ def plan(
     wanted = target or recipe.tables.target or Target()
     bars = rack if rack is not None else (recipe.tables.rack.bar if "rack" in recipe.tables.model_fields_set else None)
     goal = goal_of(recipe, wanted, bars)
-    check_carbon(goal)
-    done = search(goal, space, progress)
+    if is_plain(goal):
+        done = single_plates(goal)
+    else:
+        check_carbon(goal)
+        done = search(goal, space, progress)
     if not done.found:
         raise InputError(explain(goal, space))
     made = tuple(_written(goal, done, handful))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from billet.plan.after import After
 from billet.plan.goal import Goal
 from billet.plan.sequences import Batch
 from billet.plan.weigh import Weighed
@@ -21,9 +22,9 @@ def _sides(b: Batch) -> tuple[tuple[str, Array, Array], ...]:
     return ((b.pair.dark.name, *dark), (b.pair.bright.name, *bright))
 
 
-def affordable(goal: Goal, b: Batch, w: Weighed) -> NDArray[np.bool_]:
+def affordable(goal: Goal, after: After, b: Batch, w: Weighed) -> NDArray[np.bool_]:
     """Whether the rack's bars give all plates of the first stack; spacers are left to the cut list."""
-    ok = np.ones(len(b), bool)
+    ok, alike = np.ones(len(b), bool), 1 + len(after.twins)
     for steel, thick, many in _sides(b):
         there = np.zeros(len(b))
         for bar in goal.rack or ():
@@ -32,11 +33,11 @@ def affordable(goal: Goal, b: Batch, w: Weighed) -> NDArray[np.bool_]:
                 there += np.where(
                     fits, bar.count * np.floor((bar.length + goal.shop.kerf) / (w.start + goal.shop.kerf) + 1e-9), 0
                 )
-        ok &= there >= many
+        ok &= there >= many * alike
     return ok
 
 
-def price_of(goal: Goal, b: Batch, w: Weighed) -> Array:
+def price_of(goal: Goal, after: After, b: Batch, w: Weighed) -> Array:
     """Price of the steel of the first stack [the shop's money]: each plate at the lowest price per length of a bar it
     may come from; 0 without prices.
     """
@@ -48,5 +49,5 @@ def price_of(goal: Goal, b: Batch, w: Weighed) -> Array:
                 fits = (np.abs(bar.thickness - thick) < 1e-9) & (bar.width >= b.width - 1e-9)
                 price = np.where(fits, bar.price / bar.length, np.inf)
                 each = np.where((each == 0) | (price < each), np.where(np.isfinite(price), price, each), each)
-        total += each * many * (w.start + goal.shop.kerf)
+        total += each * many * (1 + len(after.twins)) * (w.start + goal.shop.kerf)
     return total

@@ -1,4 +1,4 @@
-"""Rules of thumb of the trade as arithmetic, for patterns that are planned by hand so far."""
+"""Rules of thumb of the trade as arithmetic."""
 
 from __future__ import annotations
 

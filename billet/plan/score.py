@@ -68,7 +68,8 @@ def reached(goal: Goal, after: After, b: Batch, w: Weighed) -> Reached:
     distinct = after.times * w.distinct + after.plus
     thick = w.thickness if after.heats else _side(goal, after)
     layer = thick / (after.times * w.distinct)
-    return Reached(after.times * w.counted + after.plus, distinct, layer / goal.sine, carbon, share)
+    line = layer / goal.sine if after.spread is None else after.spread(w.end) / (after.times * w.distinct)
+    return Reached(after.times * w.counted + after.plus, distinct, line, carbon, share)
 
 
 def misses(goal: Goal, r: Reached) -> dict[str, Array]:
@@ -96,7 +97,8 @@ def least_miss(goal: Goal, after: After, b: Batch) -> Array:
     counted, (share, kept) = after.times * b.counted + after.plus, _mixed(goal, b)
     if t.layers is not None:
         worst = np.abs(np.log(counted / t.layers)) / np.log1p(NOTICE["layers"])
-    wanted = t.distinct if t.distinct is not None else None if t.line is None else _lines(goal, after)
+    flat = t.line is not None and after.spread is None
+    wanted = t.distinct if t.distinct is not None else _lines(goal, after) if flat else None
     if wanted is not None:
         low, high = counted * kept * _BAND[0], np.minimum(counted * kept * _BAND[1], counted)
         off = np.maximum(np.maximum(np.log(low / wanted), np.log(wanted / high)), 0.0)

@@ -10,9 +10,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.plan.after import After, after_for, laminate_length, proxy
+from billet.plan.after import After, laminate_length, proxy
 from billet.plan.goal import Goal, Pair, pairs
 from billet.plan.habits import Habits, habits_of
+from billet.plan.patterns import after_for
 from billet.plan.press import DRAWING_DIE, push, resistance
 from billet.plan.rack import affordable, price_of
 from billet.plan.score import FAR, NOTICE, least_miss, misses, pareto, reached, scores
@@ -87,11 +88,14 @@ def lines_of(goal: Goal, space: Space) -> list[_Line]:
 
 
 def _tail(goal: Goal, pair: Pair, after: After, want: float) -> Tail:
+    """Run plain bars through the steps after the laminate; more than one where whole pieces make the share jump."""
     if after.heats:
         return Tail()
-    book = proxy(goal, pair.dark, after, want, 1.0)
-    core = sum(r.rows[0].bar.mass for r in book.bars[1:] if r.rows[0].do == "stack")
-    return Tail(float(book.last.mass / book.bars[0].rows[0].bar.mass), core)
+    lengths = tuple(want * (1 + k / 40) for k in range(25)) if after.want is not None else (want,)
+    books = [proxy(goal, pair.dark, after, long, 1.0) for long in lengths]
+    own = books[0].bars[1 + len(after.twins) :]
+    core = sum(r.rows[0].bar.mass for r in own if r.rows[0].do == "stack")
+    return Tail(lengths, tuple(float(b.last.mass / b.bars[0].rows[0].bar.mass) for b in books), core)
 
 
 def layers_wanted(goal: Goal, after: After) -> tuple[float, float] | None:
@@ -104,7 +108,7 @@ def layers_wanted(goal: Goal, after: After) -> tuple[float, float] | None:
     count: float | None = t.distinct
     if t.layers is None and t.line is not None:
         thick = after.thickness if after.core is None else goal.need.thickness * (1 - after.core[2])
-        count = thick / (t.line * goal.sine)
+        count = thick / (t.line * goal.sine) if after.spread is None else float(after.spread(after.want)) / t.line
     if t.layers is None and count is not None:
         low, high = float(count) * (0.8 if t.distinct is None else 1.0), 2.0 * float(count)
     if not np.isfinite(high):
@@ -150,7 +154,7 @@ def _run(
     """
     queue = sorted(
         (
-            (g.bound, line.habits.weld[2] * (g.restacks + 1) + line.after.welds, k, j)
+            (g.bound, line.habits.weld[2] * (g.restacks + 1) * (1 + len(line.after.twins)) + line.after.welds, k, j)
             for k, line in enumerate(lines)
             for j, g in enumerate(line.groups)
         ),
@@ -186,12 +190,12 @@ def _weigh(goal: Goal, line: _Line, batch: Batch, in_hand: bool) -> list[Found]:
     w = weigh(goal, line.habits, line.after, batch, line.want, line.tail)
     ok = allowed(goal, line.habits, line.after, batch, w)
     if goal.rack is not None and in_hand:
-        ok &= affordable(goal, batch, w)
+        ok &= affordable(goal, line.after, batch, w)
     rows = np.flatnonzero(ok)
     if not len(rows):
         return []
     r = reached(goal, line.after, batch, w)
-    columns = scores(goal, batch, w, r, price_of(goal, batch, w))[:, rows]
+    columns = scores(goal, batch, w, r, price_of(goal, line.after, batch, w))[:, rows]
     each = {n: m[rows] for n, m in misses(goal, r).items()}
     order = np.lexsort(columns[::-1])[:_KEPT]
     order = np.union1d(order[:40], order[pareto(_objectives(columns, w, rows)[:, order])])
@@ -248,8 +252,8 @@ def allowed(goal: Goal, habits: Habits, after: After, b: Batch, w: Weighed) -> N
         w.forgeable
         & np.isfinite(w.start)
         & (w.longest <= shop.fire_length)
-        & (w.steadiest >= 0)
-        & (w.start >= b.width)
+        & (w.steadiest >= after.lean)
+        & (w.start >= min(1.0, 2 * after.lean) * b.width)
         & (w.start <= shop.fire_length)
     )
     if not goal.bold:

@@ -173,7 +173,7 @@ def batches(
     laid left out.
     """
     plates = space.plates or tuple(plate_choices(goal, pair))
-    widths = space.widths or pair.widths
+    widths = space.widths or (*pair.widths, *(after.widths if goal.rack is None else ()))
     sizes = np.array(
         [(d, b, w, h) for d, b in plates for w in widths for h in (space.heights if group.restacks else (0.0,))]
     )
@@ -219,7 +219,7 @@ def _table(
         spacer,
         spacer_dark,
     )
-    return batch.take(_laid(goal, habits, after, batch))
+    return batch.take(laid(goal, habits, after, batch))
 
 
 def _spacer(plates: tuple[float, ...]) -> float:
@@ -227,7 +227,7 @@ def _spacer(plates: tuple[float, ...]) -> float:
     return min((p for p in plates if p >= _LEAST_SPACER), default=plates[-1])
 
 
-def _laid(goal: Goal, habits: Habits, after: After, b: Batch) -> NDArray[np.bool_]:
+def laid(goal: Goal, habits: Habits, after: After, b: Batch) -> NDArray[np.bool_]:
     """Which stacks and restacks can be laid at all: under the press, not taller than wide, thick enough to cut, drawn
     far enough to prove the weld, wide enough in the end.
     """
@@ -249,4 +249,4 @@ def _laid(goal: Goal, habits: Habits, after: After, b: Batch) -> NDArray[np.bool
         before = high
     with np.errstate(divide="ignore", invalid="ignore"):
         spread = np.log(after.width / b.width) / np.log(before / after.thickness)
-    return ok & (spread <= habits.widest_spread) & (after.width >= 0.6 * b.width)
+    return ok & (spread <= habits.widest_spread) & (after.width >= after.narrow * b.width)

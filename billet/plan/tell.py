@@ -7,7 +7,6 @@ from collections.abc import Iterator
 
 from billet.blade.need import Fits
 from billet.checks import holding
-from billet.operations.draw import Draw
 from billet.operations.restack import Restack
 from billet.plan.candidate import Candidate
 from billet.plan.cutlist import CutList
@@ -29,19 +28,30 @@ def tell(c: Candidate, units: str) -> list[str]:
 
 
 def _stack(c: Candidate, units: str) -> Iterator[str]:
-    b, first = c.found.batch, c.book.bars[0].rows[0].bar
-    low, high = (b.pair.dark, b.pair.bright) if b.dark_first[0] else (b.pair.bright, b.pair.dark)
-    cap = f", {low.name} on top as well" if b.cap[0] else ""
+    first, many = c.book.bars[0].rows[0].bar, len(c.found.after.twins) + 1
+    alike = f"{many} stacks alike, each " if many > 1 else "stack "
     yield (
-        f"stack {int(2 * b.repeat[0] + b.cap[0])} plates {_long(first.length, units)} x "
-        f"{_long(first.width, units)}, {low.name} {_thin(float(b.first[0]), units)} lowest, "
-        f"then {high.name} {_thin(float(b.second[0]), units)}, in turn{cap}: "
+        f"{alike}{c.plates} plates {_long(first.length, units)} x {_long(first.width, units)}, {_plates(c, units)}: "
         f"{_long(first.thickness, units)} high, {show(first.mass, Kind.MASS, units)}"
     )
 
 
+def _plates(c: Candidate, units: str) -> str:
+    """The plates of a stack, lowest first."""
+    if c.found.after.stack:
+        return "lowest first " + ", ".join(f"{s.name} {_thin(t, units)}" for s, t in c.found.after.stack)
+    b = c.found.batch
+    low, high = (b.pair.dark, b.pair.bright) if b.dark_first[0] else (b.pair.bright, b.pair.dark)
+    cap = f", {low.name} on top as well" if b.cap[0] else ""
+    return (
+        f"{low.name} {_thin(float(b.first[0]), units)} lowest, "
+        f"then {high.name} {_thin(float(b.second[0]), units)}, in turn{cap}"
+    )
+
+
 def _work(c: Candidate, units: str) -> Iterator[str]:
-    for k, row in enumerate(c.book.bars[0].rows):
+    rows = c.book.bars[0].rows[: 3 + 3 * len(c.found.batch.pieces)]
+    for k, row in enumerate(rows):
         before = c.book.bars[0].rows[k - 1].bar
         if isinstance(row.step, Restack):
             spacer = f" with {row.step.spacer} between them" if row.step.spacer else ""
@@ -50,8 +60,7 @@ def _work(c: Candidate, units: str) -> Iterator[str]:
                 f"{row.step.pieces}, lay all the same way up{spacer}: {_long(row.bar.thickness, units)} "
                 f"high, {row.bar.layers_counted} layers"
             )
-    draws = [r for r in c.book.bars[0].rows if isinstance(r.step, Draw)]
-    yield f"last, weld and draw to {_thin(draws[-1].bar.thickness, units)} x {_long(draws[-1].bar.width, units)}"
+    yield f"last, weld and draw to {_thin(rows[-1].bar.thickness, units)} x {_long(rows[-1].bar.width, units)}"
     if c.found.after.why:
         yield c.found.after.why
 

@@ -34,7 +34,7 @@ class Weighed:
     doubles: seams where one steel meets itself; welds: weld heats; forgeable: no draw asked for the impossible; known:
     no face is eaten past the packs of the first restack, so distinct layers, faces and shares are exact (past them the
     seams of later restacks are taken to be like the first); longest: longest bar [m] before a restack; steadiest: least
-    length over height [m] of a stack; dark: dark thickness over the whole; contrast of nickel left; start, end [m];
+    length over height of a stack; dark: dark thickness over the whole; contrast of nickel left; start, end [m];
     laid, added, left [kg].
     """
 
@@ -63,9 +63,12 @@ class Weighed:
 
 @dataclass(frozen=True)
 class Tail:
-    """What the steps after the laminate make of its mass: the share `kept` and what they `add` (a core) [kg]."""
+    """What the steps after the laminate make of its mass: the share `kept` at each of some lengths [m] it may be drawn
+    to, and what they `add` (a core) [kg].
+    """
 
-    kept: float = 1.0
+    lengths: tuple[float, ...] = (1.0,)
+    kept: tuple[float, ...] = (1.0,)
     added: float = 0.0
 
 
@@ -181,7 +184,7 @@ class _Run:
 
     def weld(self) -> None:
         """The heats of a weld."""
-        self.stacks.append(self.size.length - self.size.thickness)
+        self.stacks.append(self.size.length / self.size.thickness)
         for _ in range(self.habits.weld[2]):
             self.heat(*self.habits.weld[:2])
 
@@ -262,7 +265,7 @@ def weigh(goal: Goal, habits: Habits, after: After, b: Batch, want: float, tail:
     laid = (of_first * one + (b.height - of_first) * two) * start * b.width
     known = run.known & (run.low < run._reach(False)) & (run.high < run._reach(True))
     whole = (len(b.pieces) > 0) | (run.low + run.high < b.height)
-    inner = run.bars[:-1]
+    inner, alike = run.bars[:-1], 1 + len(after.twins)
     return Weighed(
         start=start,
         end=run.size.length,
@@ -271,15 +274,15 @@ def weigh(goal: Goal, habits: Habits, after: After, b: Batch, want: float, tail:
         thickness=run.size.thickness,
         dark=np.where(b.dark_first, first_share, 1 - first_share),
         doubles=run.doubles,
-        welds=np.full(len(b), habits.weld[2] * (len(b.pieces) + 1) + after.welds),
+        welds=np.full(len(b), habits.weld[2] * (len(b.pieces) + 1) * alike + after.welds),
         forgeable=worst.forgeable & run.forgeable & whole & (run.runs >= 2) & (slope > 0),
         known=known,
         longest=np.max(inner, axis=0) if inner else np.zeros(len(b)),
         steadiest=np.min(run.stacks, axis=0),
         contrast=np.interp(np.log(np.maximum(run.fourier, _FO[0])), np.log(_FO), _RMS),
-        laid=laid,
-        added=run.added + tail.added,
-        left=run.mass() * tail.kept,
+        laid=laid * alike,
+        added=run.added * alike + tail.added,
+        left=run.mass() * np.interp(run.size.length, tail.lengths, tail.kept),
     )
 
 

@@ -1,0 +1,84 @@
+"""Feather: a tall stack split hot down its middle, welded again, stood on end and drawn out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from billet.errors import InputError
+from billet.operations.sizes import Size
+from billet.plan.after import After, Steps, laminate_length, post, proxy
+from billet.plan.goal import Goal, pairs
+from billet.plan.habits import Habits
+from billet.plan.press import HAND_HIGH
+from billet.plan.rules import feather_layers
+from billet.plan.sequences import HEIGHTS
+from billet.plan.words import hot, length, step_of, up
+from billet.steels import Steel
+
+DRAG = 1 / 6  # of the height: how far the wedge takes the layers along; common practice, no source
+_REACH = 0.8  # of half the width: barbs that run out into straight lines before the edge; judgement
+_PROVED = 1.08  # the last stack over the height it is drawn to, which proves its welds; judgement
+_LEAST_HIGH = 30e-3  # [m] a lower stack gives barbs of a few millimetres; judgement
+_WIDE = {"metric": 75e-3, "imperial": 3 * 0.0254}  # tall stacks want wide plates: about 3 in (a thread)
+_LEAN = 0.25  # least length of such a stack over its height: a short block that stands on its width; common practice
+
+
+def feather(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
+    """The after-part of a feather. The stack is as tall as press and plates allow; its length is what the bar takes.
+
+    All layers are laid out along the blade, but for those dressed off with the drag: so layers per length of stack are
+    lines per length times final length over stack height.
+    """
+    high = _tallest(goal, final.width)
+    after = _with(goal, habits, final, high)
+    return _spread(goal, dark, after, high)
+
+
+def _tallest(goal: Goal, final: float) -> float:
+    """Height [m] to draw the last stack to: plates are no wider than a draw brings down to the width `final` [m]."""
+    shop = goal.shop
+    opening = shop.press_opening if shop.by == "press" else min(shop.press_opening, HAND_HIGH)
+    plates = (_WIDE[goal.units],) if goal.rack is None else tuple(b.width for b in goal.rack)
+    most = final / After.narrow
+    wide = (w for some in (plates, *(p.widths for p in pairs(goal))) for w in some)
+    widest = max((w for w in wide if w <= most), default=0.0)
+    top = max((h for h in HEIGHTS if h <= min(opening, widest)), default=0.0)
+    high = up(top / _PROVED - step_of(goal.units), goal.units)
+    if high < _LEAST_HIGH:
+        raise InputError(
+            f"target: a feather is split from a stack at least {length(_LEAST_HIGH, goal.units)} high after drawing, "
+            f"and this press and these plates give {length(high, goal.units)}; a wider plate or a press that opens "
+            "further is wanted"
+        )
+    return high
+
+
+def _with(goal: Goal, habits: Habits, final: Size, high: float) -> After:
+    u = goal.units
+    drag, reach = round(DRAG * high, 4), round(_REACH * 0.5 * final.width, 4)
+
+    def steps(long: float) -> Steps:
+        draws = int(habits.heats_to_draw(long, final.thickness))
+        last = {"thickness": length(final.thickness, u), "width": length(final.width, u)}
+        return [
+            {"do": "split", "drag": length(drag, u), "reach": length(reach, u), **hot((*habits.weld[:2], 1), u)},
+            {"do": "weld", **hot(habits.weld, u)},
+            {"do": "stand"},
+            {"do": "draw", **last, **hot((*habits.draw, draws), u)},
+            *post(goal, habits),
+        ]
+
+    why = (
+        f"a stack {length(high, u)} high is split down its middle, the wedge dragging the layers about "
+        f"{length(drag, u)}, welded again, stood on end and drawn out with the split along the blade"
+    )
+    return After(final.width, high, steps, welds=habits.weld[2], why=why, lean=_LEAN, widths=(_WIDE[u],))
+
+
+def _spread(goal: Goal, dark: Steel, after: After, high: float) -> After:
+    """The after-part with the length its laminate must have and what its layers are laid out over."""
+    long = laminate_length(goal, dark, after)
+    book = proxy(goal, dark, after, long, 1.0)
+    stood = next(r.bar.length for r in book.bars[-1].rows if r.do == "stand")
+    lines = feather_layers(1.0, book.last.length, stood) * high / long
+    return replace(after, want=long, spread=lambda drawn: lines * drawn)
