@@ -6,7 +6,7 @@ _DEFER = "Local codes, the steel maker's data sheet and qualified instruction co
 
 CAUTIONS: dict[str, str] = {
     "figures": "These figures are aids and trial pieces decide; the model never says that a weld is sound or a temperature safe.",
-    "fire": "Fire: carbon monoxide kills, so ventilate and fit an alarm; flux spits; a tall stack tips; eye and face cover, natural-fibre clothes.",
+    "fire": "Fire: carbon monoxide kills, so ventilate and fit an alarm; flux spits, and fluoride flux gives off hydrogen fluoride, which a dust mask does not stop; a tall stack tips; eye and face cover, natural-fibre clothes.",
     "press": "Press and hammer: work shoots out sideways; tongs that fit, no hands between dies, guards on.",
     "quench": "Quench: oil deeper than the blade, in a metal tank with its lid and an extinguisher at hand, at least 28 C (50 F) below its flash point; no water near.",
     "grinder": "Grinder: dust of nickel and chromium steels harms the lungs, so extract it and wear a respirator and eye cover; no wood or aluminium dust with sparks; edges catch the belt.",

@@ -6,7 +6,9 @@ import pytest
 from scipy.constants import zero_Celsius
 from typer.testing import CliRunner
 
+from billet.cautions import cautions
 from billet.cli import app
+from billet.cli.harden import print_advice
 from billet.errors import InputError
 from billet.hardening import Cycle, LayerInput, Question, Station, advise, keys
 from billet.metal.limits import OutsideRange, within
@@ -152,3 +154,17 @@ def test_the_carbon_chart_is_drawn_for_nickel_metal_too(shim: str, tmp_path) -> 
     found = report(ledger_of(["1084 8 mm", shim, "1084 8 mm"], [], diffuse=True, shop={"atmosphere": "neutral"}))
     with Image.open(carbon_chart(found, "metric", "t", tmp_path / "c.png")) as picture:
         assert min(picture.size) > 300
+
+
+@pytest.mark.parametrize(
+    ("units", "words"), [("metric", "Ac1 within 12 C, Ms within 25 C"), ("imperial", "Ac1 within 22 F, Ms within 45 F")]
+)
+def test_the_bands_are_told_in_the_recipes_units(units: str, words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """A difference of 12 K is 21.6 F and one of 25 K is 45 F: no offset of 32."""
+    print_advice(advise(stack("1084", "15N20"), Question(EDGE)), "fast oil", units)
+    assert words in capsys.readouterr().out
+
+
+def test_fluoride_flux_is_warned_of_with_every_fire() -> None:
+    """Safety labels for fluorides: hydrogen fluoride is a gas, and a particulate filter lets it through."""
+    assert any("hydrogen fluoride" in line and "mask does not stop" in line for line in cautions("fire"))

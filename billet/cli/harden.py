@@ -79,6 +79,8 @@ def print_advice(advice: Advice, medium: str, units: str) -> None:
 
 
 def _print_layers(advice: Advice, units: str) -> None:
+    from billet.metal.critical_temperatures import AC1_EITHER_WAY
+    from billet.metal.martensite import MS_EITHER_WAY
     from billet.quantities import Kind, show
 
     def heat(band: Range | None) -> str:
@@ -97,7 +99,8 @@ def _print_layers(advice: Advice, units: str) -> None:
     ]
     print()
     print_table(("layer", "share", "carbon", "Ac1", "Ms", "as quenched, HRC"), rows, left=(0, 5))
-    print("Ac1 within 12 C, Ms within 25 C, carbon within 0.03 %.")
+    ac1, ms = (show(v, Kind.DIFFERENCE, units) for v in (AC1_EITHER_WAY, MS_EITHER_WAY))
+    print(f"Ac1 within {ac1}, Ms within {ms}, carbon within 0.03 %.")
 
 
 def _print_hardening(advice: Advice, medium: str, units: str) -> None:

@@ -53,7 +53,7 @@ TEMPER_COLOURS = _table(
 #: What to do about a colour at the grinder; common practice, no source. It never becomes a number.
 AT_THE_GRINDER = (
     "Faint straw up the face: cool more often.",
-    "Brown, purple or blue at the edge: grind back until no colour is left and two thou beyond, then file-test, "
+    "Brown, purple or blue at the edge: grind back until no colour is left and two thou (0.05 mm) beyond, then file-test, "
     "or harden again.",
     "No colour does not prove an unburnt edge.",
 )
