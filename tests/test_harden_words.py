@@ -168,3 +168,18 @@ def test_the_bands_are_told_in_the_recipes_units(units: str, words: str, capsys:
 def test_fluoride_flux_is_warned_of_with_every_fire() -> None:
     """Safety labels for fluorides: hydrogen fluoride is a gas, and a particulate filter lets it through."""
     assert any("hydrogen fluoride" in line and "mask does not stop" in line for line in cautions("fire"))
+
+
+@pytest.mark.parametrize(
+    ("steel", "used", "unused"),
+    [
+        ("1075", {"hollomon-jaffe1945", "astm-a255"}, {"tool-steels-w", "fe-c", "lee-lee2007", "temper-rows"}),
+        ("1095", {"hollomon-jaffe1945", "tool-steels-w", "fe-c"}, {"temper-rows"}),
+        ("5160", {"astm-a255", "temper-rows"}, {"tool-steels-w", "fe-c", "hollomon-jaffe1945", "temper-fit"}),
+    ],
+)
+def test_only_what_was_used_is_cited(steel: str, used: set[str], unused: set[str]) -> None:
+    """Formulas by carbon: the cementite limit and its correction above 0.80 %, the standard's hardness to 0.70 %."""
+    cited = {source.key for source in advise(stack(steel), Question(EDGE)).sources}
+    assert used <= cited
+    assert not unused & cited

@@ -9,7 +9,8 @@ from typing import Any
 from billet.errors import InputError
 from billet.hardening.inputs import LayerInput
 from billet.hardening.window import Critical
-from billet.metal.hardenability import ideal_diameter
+from billet.metal import references as ref
+from billet.metal.hardenability import high_carbon_correction, ideal_diameter, ideal_diameter_a255
 from billet.metal.hardness import as_quenched_hrc
 from billet.metal.limits import Array, OutsideRange, Range, part
 from billet.metal.martensite import in_solution, martensite_nine_tenths, martensite_start, retained_austenite
@@ -91,7 +92,7 @@ def layer_advice(c: Critical, heat_K: float) -> LayerAdvice:
         nine_tenths_K=used(martensite_nine_tenths, austenite),
         carbon_in_solution_wt_percent=float(austenite[0]),
         retained_austenite=left,
-        as_quenched_hrc=used(as_quenched_hrc, c.layer.carbon_wt_percent, left.likely),
+        as_quenched_hrc=_hardness(c.layer.carbon_wt_percent, left.likely, used),
         ideal_diameter_m=_depth(c.layer, notes, used),
         notes=tuple(notes),
         sources=tuple(dict.fromkeys((*c.sources, *used.sources))),
@@ -106,8 +107,12 @@ class _Used:
 
     def __call__(self, formula: Callable[..., Any], *arguments: Any) -> Any:
         result = formula(*arguments)
-        self.sources = tuple(dict.fromkeys((*self.sources, *sources_of(formula))))
+        self.rest_on(*sources_of(formula))
         return result
+
+    def rest_on(self, *sources: Source) -> None:
+        """Remember these references, each once."""
+        self.sources = tuple(dict.fromkeys((*self.sources, *sources)))
 
 
 def _austenite(layer: LayerInput, heat_K: float, notes: list[Note], used: _Used) -> Array:
@@ -123,12 +128,22 @@ def _austenite(layer: LayerInput, heat_K: float, notes: list[Note], used: _Used)
         return layer.chemistry
 
 
+def _hardness(carbon: float, austenite: float, used: _Used) -> Range:
+    """Hardness as quenched [HRC]; up to 0.70 %C by the standard's polynomial, beyond by measured steels."""
+    used.rest_on(ref.ASTM_A255 if carbon <= 0.70 else ref.HOLLOMON_JAFFE_1945)
+    return as_quenched_hrc(carbon, austenite)
+
+
 def _depth(layer: LayerInput, notes: list[Note], used: _Used) -> Range | None:
+    """The ideal diameter [m]; the measured heats near 1 %C count only where they correct it."""
     try:
-        return used(ideal_diameter, layer.chemistry, layer.certified)
+        found = ideal_diameter(layer.chemistry, layer.certified)
     except OutsideRange as reason:
         notes.append(note("{layer}: how deep it hardens cannot be told: {why}.", layer=layer.name, why=str(reason)))
         return None
+    corrected = float(high_carbon_correction(layer.carbon_wt_percent)) > 1.0
+    used.rest_on(*sources_of(ideal_diameter_a255), *(sources_of(high_carbon_correction) if corrected else ()))
+    return found
 
 
 def _soft(c: Critical, reason: str) -> LayerAdvice:
