@@ -11,15 +11,16 @@ from billet.bar import Bar, Laminar
 from billet.carbon_left import composition_at, under_faces
 from billet.errors import InputError
 from billet.laminate import Laminate
-from billet.ledger import BarRun, Ledger
+from billet.ledger import BarRun, Ledger, Row
 from billet.measure import CLAD, SOFT, hard_faces, jackets, measure
-from billet.metal.decarburisation import depth_in_profile, surface_carbon
+from billet.metal.decarburisation import AUSTENITE_MIN_K, depth_in_profile, surface_carbon
 from billet.metal.partition import capped_alloy_factor
 from billet.metal.scale import metal_loss
-from billet.metal.solve import level_carbon
+from billet.metal.solve import CARBON_MOVES_ABOVE_K, level_carbon
 from billet.metal.sources import Source, sources_of
 from billet.metal.substitutional_diffusion import SUBSTITUTIONAL
-from billet.notes import Note, note
+from billet.notes import Amount, Note, hot, note
+from billet.quantities import Kind
 from billet.shop import Shop
 from billet.steels import ELEMENTS
 from billet.trace import cell_of, trace
@@ -32,6 +33,7 @@ FUNCTIONAL = 0.70  # wt% carbon under which an edge skin is soft; 90 % of a lean
 CARBON_EITHER_WAY = 0.03  # wt%
 _DEPTH_EITHER_WAY = 0.3  # share of a depth
 _NEAR = 0.1e-3  # [m]
+_LONG = 300.0  # [s] below 912 C from which on the ferrite under a bare face is worth a word; judgement
 _BINDS_CARBON, _NICKEL_METAL = 3.0, 50.0  # wt% chromium and nickel from which on the carbon a layer takes up is a guess
 
 
@@ -98,7 +100,7 @@ def report(ledger: Ledger, bar: str | None = None, after: int | None = None) -> 
         edge,
         washed[0],
         washed[1],
-        (*_notes(edge, m.carbon), *_of_layers(now, m.carbon)),
+        (*_notes(edge, m.carbon), *_of_layers(now, m.carbon), *_ferrite(run.rows[: step + 1], m.soft_skin)),
         _sources(now, ledger.recipe.tables.shop),
     )
 
@@ -227,6 +229,21 @@ def _of_layers(bar: Bar, mean: float) -> list[Note]:
         elif steel.composition[_NI] > _NICKEL_METAL:
             out.append(note("how little carbon {steel} takes up is known within a factor 1.5", steel=steel.name))
     return out
+
+
+def _ferrite(rows: tuple[Row, ...], skin: float | None) -> list[Note]:
+    """Long heats below 912 C: a face without carbon turns to ferrite there, which the model does not follow."""
+    cool = 0.0
+    for row in rows:
+        heat, time = getattr(row.step, "heat", None), getattr(row.step, "time", None)
+        if heat is not None and time is not None and CARBON_MOVES_ABOVE_K < heat < AUSTENITE_MIN_K:
+            cool += time * getattr(row.step, "heats", 1)
+    if skin is None or cool < _LONG:
+        return []
+    text = "{time} were spent between {low} and {high}, where a bare face turns to soft ferrite: that is not followed, and the skin may be up to twice as deep as those heats alone are told to make it"
+    return [
+        note(text, time=Amount(cool, Kind.TIME), low=hot(CARBON_MOVES_ABOVE_K), high=hot(AUSTENITE_MIN_K)),
+    ]
 
 
 def _sources(bar: Bar, shop: Shop) -> tuple[Source, ...]:

@@ -134,3 +134,14 @@ def test_the_ledger_tells_its_ranges_once(full: list[str], tmp_path) -> None:  #
     result = CliRunner().invoke(app, ["ledger", str(path), *full])
     assert result.exit_code == 0, result.output
     assert result.output.count("within 40 %") == 1
+
+
+@pytest.mark.parametrize(
+    ("heat", "time", "said"),
+    [("870 C", "4 min", True), ("870 C", "1 min", False), ("1000 C", "9 min", False), ("650 C", "2 h", False)],
+)
+def test_long_heats_where_the_face_turns_to_ferrite_are_told(heat: str, time: str, said: bool) -> None:
+    """Iron without carbon is ferrite below 912 C (textbook), and steel has no austenite below 727 C."""
+    steps = [*STEPS, {"do": "heat", "heat": heat, "time": time, "heats": 3}]
+    found = report(ledger_of(["1084 8 mm", "15N20 8 mm"], steps, diffuse=True, shop={"atmosphere": "neutral"}))
+    assert any("ferrite" in n.say("metric") for n in found.notes) == said
