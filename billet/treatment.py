@@ -11,6 +11,8 @@ from billet.measure import by_steel
 from billet.metal.tempering import Cycle
 from billet.steels import ELEMENTS
 
+COARSENS = 1273.15  # [K] from which on the grain law was fitted
+NORMALISES = 1073.15  # [K] from which on a heat without forging makes new grains; from memory
 _CARBON = ELEMENTS.index("C")
 
 
@@ -28,9 +30,21 @@ def question_of(ledger: Ledger, wanted_hrc: float | None = None) -> Question:
     quench, temper = table.quench, table.temper
     bath = QuenchBath(quench.medium, quench.temperature, quench.volume, quench.flash_point, blade.mass())
     cycles = (Cycle(temper.heat, temper.time),) * temper.cycles
-    return Question(
-        stations_of(blade), bath, cycles, wanted_hrc if wanted_hrc is not None else table.hardness, table.heat
-    )
+    wanted = wanted_hrc if wanted_hrc is not None else table.hardness
+    return Question(stations_of(blade), bath, cycles, wanted, table.heat, last_coarsening(ledger))
+
+
+def last_coarsening(ledger: Ledger) -> Cycle | None:
+    """The last heat of the bar of 1000 C or more [K, s]; None where a heat without forging below that came after it."""
+    for row in reversed(ledger.bars[-1].rows):
+        heat, time = getattr(row.step, "heat", None), getattr(row.step, "time", None)
+        if heat is None or time is None or time <= 0.0:
+            continue
+        if heat >= COARSENS:
+            return Cycle(heat, time)
+        if row.do == "heat" and heat >= NORMALISES:
+            return None
+    return None
 
 
 def stations_of(blade: Blade) -> tuple[Station, ...]:

@@ -145,3 +145,16 @@ def test_long_heats_where_the_face_turns_to_ferrite_are_told(heat: str, time: st
     steps = [*STEPS, {"do": "heat", "heat": heat, "time": time, "heats": 3}]
     found = report(ledger_of(["1084 8 mm", "15N20 8 mm"], steps, diffuse=True, shop={"atmosphere": "neutral"}))
     assert any("ferrite" in n.say("metric") for n in found.notes) == said
+
+
+@pytest.mark.parametrize(("more", "told"), [([], True), ([{"do": "heat", "heat": "870 C", "time": "5 min"}], False)])
+def test_coarse_grain_is_told_until_the_bar_is_normalised(more: list[dict[str, str]], told: bool) -> None:
+    """Measured, open grain-growth data: 0.78 to 1.0 % C steels hold 61 to 125 micrometres after 30 min at 1100 C."""
+    steps = [STEPS[0], {**STEPS[1], "heat": "1100 C", "time": "30 min"}, *more]
+    ledger = ledger_of(["1084 8 mm", "15N20 8 mm"], steps, blade=BLADE)
+    advice = advise(layers_of(ledger), question_of(ledger))
+    grain = [n for n in advice.cautions if "grains of" in n.say("metric")]
+    assert bool(grain) == told == ("sellars" in {s.key for s in advice.sources})
+    for note in grain:
+        low, high = (dict(note.amounts)[end].value * 1e6 for end in ("low", "high"))  # type: ignore[union-attr]
+        assert low < 61 < 125 < high

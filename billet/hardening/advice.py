@@ -22,6 +22,7 @@ from billet.hardening.window import (
     normalising,
 )
 from billet.metal.colours import heat_colour
+from billet.metal.grain import austenite_grain
 from billet.metal.limits import Range
 from billet.metal.martensite import KOISTINEN_MARBURGER_RATE, growth_on_hardening, temperature_for_martensite
 from billet.metal.quench import Grade, bath_rise
@@ -153,6 +154,7 @@ def _cautions(
         *words.window_notes(window, question.heat_K),
         *words.section_notes(places, certified, [x.name for x in advised if x.hardens and x.ideal_diameter_m is None]),
         *words.austenite_notes(advised),
+        *words.grain_notes(question.last_heat),
         *temper.notes,
         *(n for layer in advised for n in layer.notes),
         *words.quench_notes(question.bath, heat_K),
@@ -181,5 +183,6 @@ def _sources(
     found = [s for layer in advised for s in layer.sources] + [*window.sources, *temper.sources]
     found += [*section_sources()] if places else []
     found += sources_of(growth_on_hardening) if any(not layer.hardens for layer in advised) else ()
+    found += sources_of(austenite_grain) if question.last_heat is not None else ()
     found += sources_of(bath_rise) if None not in (bath.temperature_K, bath.volume_m3, bath.blade_kg) else ()
     return tuple(dict.fromkeys((*found, *sources_of(heat_colour))))

@@ -103,7 +103,7 @@ class QuenchBath:
 @dataclass(frozen=True)
 class Question:
     """Everything the advice depends on beside the layers: heat [K] if chosen, stations, bath, tempers, hardness
-    wanted.
+    wanted, and the last welding or forging heat where nothing has normalised the bar since.
     """
 
     stations: tuple[Station, ...]
@@ -111,6 +111,7 @@ class Question:
     tempers: tuple[Cycle, ...] = (Cycle(468.15, 7200.0),) * 2
     wanted_hrc: float | None = None
     heat_K: float | None = None
+    last_heat: Cycle | None = None
 
     def __post_init__(self) -> None:
         if not self.stations:

@@ -13,8 +13,10 @@ from billet.hardening.layers import LayerAdvice
 from billet.hardening.sections import StationAdvice
 from billet.hardening.window import GOOD_TO, Window, difference
 from billet.metal.colours import AT_THE_GRINDER, HEAT_COLOUR_EITHER_WAY, heat_colour
+from billet.metal.grain import austenite_grain
 from billet.metal.martensite import MS_EITHER_WAY, growth_on_hardening
 from billet.metal.quench import bath_rise
+from billet.metal.tempering import Cycle
 from billet.notes import Amount, Note, hot, note, thin
 
 FLASH_MARGIN = 28.0  # [K] a quench oil stays this far below its flash point
@@ -74,6 +76,18 @@ def austenite_notes(layers: Sequence[LayerAdvice]) -> list[Note]:
         for layer in layers
         if layer.retained_austenite is not None and layer.retained_austenite.likely > MUCH_AUSTENITE
     ]
+
+
+def grain_notes(last: Cycle | None) -> list[Note]:
+    """How coarse the last welding or forging heat may have left the austenite; nothing where there was none."""
+    if last is None:
+        return []
+    size = float(austenite_grain(last.temperature_K, last.time_s))
+    text = (
+        "The last heat of {heat} may have left austenite grains of {low} to {high} (advisory, a factor 2 either way; "
+        "forging refines them): normalise, or anneal where that is forbidden, before hardening."
+    )
+    return [note(text, heat=hot(last.temperature_K), low=thin(0.5 * size), high=thin(2.0 * size))]
 
 
 def section_notes(places: Sequence[StationAdvice], certified: bool, untold: Sequence[str] = ()) -> list[Note]:
