@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from billet.bar import Bar
 from billet.blade import Blade, Placement, Side
+from billet.laminate import Laminate
 from billet.trace import cell_of, trace
 from render.views import Shift
 
@@ -22,7 +23,10 @@ FINE_LINE = 0.2e-3
 """Narrower lines are read as grey at arm's length [m]; common practice, no source."""
 
 _SAMPLES = 40_001
-_CORE = 0.1  # a layer in the middle thicker than this share of its laminate counts as a core
+_CORE, _BEFORE = (
+    0.1,
+    2.0,
+)  # a core takes up more than this share of its laminate, and stands out so many times before others of its steel
 _GRID = (60, 160)
 
 
@@ -54,20 +58,20 @@ def figures(
     edge, height = float(blade.edge_y(x)), float(blade.height(x))
     y = edge + height * np.linspace(1e-6, 1 - 1e-6, _SAMPLES)
     points = on_face(np.full_like(y, x), y)
-    steel, thick = _layers(bar, points)
+    steel, core_at = _layers(bar, points)
     change = np.flatnonzero(steel[1:] != steel[:-1])
     bounds = y[change] + 0.5 * (y[1] - y[0])
     widths = np.diff(bounds)
-    core = float(bounds[0] - edge) if len(bounds) and thick[0] > _CORE else None
+    core = float(bounds[0] - edge) if len(bounds) and core_at[0] else None
     return FaceFigures(len(change), float(np.median(widths)) if len(widths) else None, _grey(bar, blade, on_face), core)
 
 
-def _layers(bar: Bar, points: Array) -> tuple[NDArray[np.int64], Array]:
-    """A number for the steel at each point, and the share of its laminate that the layer around the point takes up."""
+def _layers(bar: Bar, points: Array) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """A number for the steel at each point, and whether the layer around the point is a core."""
     sample = trace(bar.material, *points)
     n = points.shape[1]
     leaf, z = np.broadcast_to(sample.leaf, n), np.broadcast_to(sample.z, n)
-    steel, share = np.empty(n, np.int64), np.empty(n)
+    steel, core = np.empty(n, np.int64), np.empty(n, np.bool_)
     names: list[str] = []
     for k, laminate in enumerate(bar.leaves):
         mine = np.flatnonzero(leaf == k)
@@ -78,8 +82,15 @@ def _layers(bar: Bar, points: Array) -> tuple[NDArray[np.int64], Array]:
         names += [name for name in own if name not in names]
         steel[mine] = np.array([names.index(name) for name in own])[laminate.steel[cell]]
         layer = np.searchsorted(laminate.starts, cell, side="right") - 1
-        share[mine] = (laminate.layer_thickness / laminate.total)[layer]
-    return steel, share
+        core[mine] = _cores(laminate)[layer]
+    return steel, core
+
+
+def _cores(laminate: Laminate) -> NDArray[np.bool_]:
+    """Tell of each layer (n,) whether it is a core: the only one of its steel, or far thicker than the others of it."""
+    thick, steel = laminate.layer_thickness, laminate.steel[laminate.starts]
+    usual = np.array([np.median(thick[steel == k]) if np.sum(steel == k) > 1 else 0.0 for k in steel])
+    return np.asarray((thick > _CORE * laminate.total) & (thick > _BEFORE * usual), np.bool_)
 
 
 def _grey(bar: Bar, blade: Blade, on_face: Callable[[Array, Array], Array]) -> float:

@@ -229,3 +229,19 @@ def test_a_sheet_holds_one_picture_a_value(tmp_path: Path) -> None:
     picture = pictured(load(path), Request(width=600), "blade.heel_height=44 mm,48 mm")
     assert [v["value"] for v in picture.facts["values"]] == ["44 mm", "48 mm"]
     assert picture.image.width == 600
+
+
+@pytest.mark.parametrize(
+    ("stack", "core"),
+    [
+        (["1084 2 mm", "15N20 2 mm"] * 4, False),
+        (["nickel 3 mm", "W2 1.5 mm", "nickel 3 mm"], True),
+        (["15N20 1.6 mm", "1084 1.6 mm", "15N20 1.6 mm", "1084 4 mm", "15N20 1.6 mm", "1084 1.6 mm"], True),
+    ],
+    ids=["eight like plates", "three layers", "a thick plate among thin ones of its steel"],
+)
+def test_only_a_blade_with_a_core_has_a_core_line(stack: list[str], core: bool) -> None:
+    data = recipes.laminate(11)
+    data["bar"][0] = {k: v for k, v in data["bar"][0].items() if k not in ("repeat", "cap")} | {"stack": stack}
+    faces = pictured(recipes.build(data), Request(width=300), None).facts["faces"]
+    assert all((face["core_line_m"] is not None) is core for face in faces.values())
