@@ -38,6 +38,12 @@ CASES = {
         RACK,
         ["1095", "edge"],
     ),
+    "plates too wide for square bars": (
+        {"pattern": "multi-bar"},
+        {},
+        (bar("1084", 3.2, width=60), bar("15N20", 1.6, width=60)),
+        ["rack", "60 mm", "narrower"],
+    ),
     "five plates of two steels": (
         {"pattern": "clad", "layers": 5, "steels": ("1075", "W2")},
         {},

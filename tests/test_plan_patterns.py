@@ -199,3 +199,21 @@ def test_single_plates_are_sawn_from_the_rack():
     made = plan(knife(heel="40 mm"), Target(pattern="clad", layers=5, core=0.36, steels=("1075", "15N20", "W2")), rack)
     assert made.in_hand
     assert [len(cut.lengths) for cut in made.candidates[0].cuts.cuts] == [2, 2, 1]
+
+
+def test_all_bars_alike_are_sawn_from_the_rack():
+    rack = (bar("1084", 3.2, length=3000), bar("15N20", 1.6, length=3000))
+    made = plan(knife(), Target(**TARGETS["multi-bar"]), rack, handful=1)
+    [c] = made.candidates
+    bars = len(c.found.after.twins) + 1
+    assert made.in_hand and not c.cuts.short
+    assert sum(len(cut.lengths) for cut in c.cuts.cuts) == bars * c.plates
+
+
+def test_a_feather_from_narrow_plates_is_lower_and_still_holds_the_blade():
+    """Plates of 40 mm stack 40 mm high at most, since a stack taller than wide tips."""
+    c = plan(
+        knife(), Target(pattern="feather", layers=160), (bar("1084", 3.2), bar("15N20", 1.6)), handful=1
+    ).candidates[0]
+    assert max(r.bar.thickness for r in c.book.bars[0].rows[:-6] if r.do in ("stack", "restack")) <= 40e-3
+    assert holding(c.worst).enough

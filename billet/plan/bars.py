@@ -11,7 +11,7 @@ from billet.bar import corner_share
 from billet.errors import InputError
 from billet.operations.sizes import Size, heated
 from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, Twin, post, proxy
-from billet.plan.goal import Goal
+from billet.plan.goal import Goal, pairs
 from billet.plan.habits import Habits
 from billet.plan.words import hot, length, plate, up
 from billet.steels import Steel, find
@@ -45,6 +45,13 @@ def multi_bar(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
     side = _side(goal, habits, final, many, strip)
     edge = _edge(goal, side)
     after = _with(goal, habits, final, many, side, edge)
+    narrowest, most = min(w for p in pairs(goal) for w in p.widths), after.width / after.narrow
+    if narrowest > most:
+        raise InputError(
+            f"rack: square bars of {length(after.width, goal.units)} are drawn from plates up to "
+            f"{length(math.floor(most * 1e3) / 1e3, goal.units)} wide, and the narrowest in the rack are "
+            f"{length(narrowest, goal.units)}; slit them or buy narrower ones"
+        )
     return after if edge is None else _with_share(goal, dark, after, edge)
 
 

@@ -29,19 +29,22 @@ def feather(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
     All layers are laid out along the blade, but for those dressed off with the drag: so layers per length of stack are
     lines per length times final length over stack height.
     """
-    high = _tallest(goal, final.width)
-    after = _with(goal, habits, final, high)
+    widest = _widest(goal, final.width)
+    high = _tallest(goal, widest)
+    after = _with(goal, habits, final, high, min(final.width, widest))
     return _spread(goal, dark, after, high)
 
 
-def _tallest(goal: Goal, final: float) -> float:
-    """Height [m] to draw the last stack to: plates are no wider than a draw brings down to the width `final` [m]."""
+def _widest(goal: Goal, final: float) -> float:
+    """Width [m] of the widest plates that a draw still brings down to the width `final` [m]; 0 when there are none."""
+    wide = (w for p in pairs(goal) for w in (*p.widths, *((_WIDE[goal.units],) if goal.rack is None else ())))
+    return max((w for w in wide if w <= final / After.narrow), default=0.0)
+
+
+def _tallest(goal: Goal, widest: float) -> float:
+    """Height [m] to draw the last stack to."""
     shop = goal.shop
     opening = shop.press_opening if shop.by == "press" else min(shop.press_opening, HAND_HIGH)
-    plates = (_WIDE[goal.units],) if goal.rack is None else tuple(b.width for b in goal.rack)
-    most = final / After.narrow
-    wide = (w for some in (plates, *(p.widths for p in pairs(goal))) for w in some)
-    widest = max((w for w in wide if w <= most), default=0.0)
     top = max((h for h in HEIGHTS if h <= min(opening, widest)), default=0.0)
     high = up(top / _PROVED - step_of(goal.units), goal.units)
     if high < _LEAST_HIGH:
@@ -53,9 +56,10 @@ def _tallest(goal: Goal, final: float) -> float:
     return high
 
 
-def _with(goal: Goal, habits: Habits, final: Size, high: float) -> After:
+def _with(goal: Goal, habits: Habits, final: Size, high: float, width: float) -> After:
+    """A stack `high` and `width` [m], and what is done to it."""
     u = goal.units
-    drag, reach = round(DRAG * high, 4), round(_REACH * 0.5 * final.width, 4)
+    drag, reach = round(DRAG * high, 4), round(_REACH * 0.5 * width, 4)
 
     def steps(long: float) -> Steps:
         draws = int(habits.heats_to_draw(long, final.thickness))
@@ -72,7 +76,7 @@ def _with(goal: Goal, habits: Habits, final: Size, high: float) -> After:
         f"a stack {length(high, u)} high is split down its middle, the wedge dragging the layers about "
         f"{length(drag, u)}, welded again, stood on end and drawn out with the split along the blade"
     )
-    return After(final.width, high, steps, welds=habits.weld[2], why=why, lean=_LEAN, widths=(_WIDE[u],))
+    return After(width, high, steps, welds=habits.weld[2], why=why, lean=_LEAN, widths=(_WIDE[u],))
 
 
 def _spread(goal: Goal, dark: Steel, after: After, high: float) -> After:

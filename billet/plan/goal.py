@@ -204,6 +204,11 @@ def _from_rack(goal: Goal, named: tuple[str, ...] | None) -> tuple[Pair, ...]:
     return tuple(out)
 
 
+def widest(goal: Goal) -> float:
+    """Width [m] of the widest plates a stack can be laid from."""
+    return max(w for p in pairs(goal) for w in p.widths)
+
+
 def plate_choices(goal: Goal, pair: Pair) -> list[tuple[float, float]]:
     """Dark and bright thicknesses [m] to try together: all in the rack; of common sizes about two to one unless a share
     or carbon is asked for.

@@ -10,7 +10,7 @@ from billet.errors import InputError
 from billet.operations.end_grain import EndGrain
 from billet.operations.sizes import Size, heated
 from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, post, proxy
-from billet.plan.goal import Goal
+from billet.plan.goal import Goal, widest
 from billet.plan.habits import Habits
 from billet.plan.words import hot, length, up
 from billet.steels import Steel
@@ -42,7 +42,7 @@ def accordion(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
     """The after-part of an accordion: a square-ish bar cut from both sides, unfolded and drawn flat. Its thickness is
     fitted so that whole segments give the bar wanted.
     """
-    width = up(final.width / _SPREADS, goal.units)
+    width = min(up(final.width / _SPREADS, goal.units), widest(goal))
 
     def made(side: float) -> After:
         return _folded(goal, habits, final, width, side)

@@ -60,7 +60,8 @@ def _work(c: Candidate, units: str) -> Iterator[str]:
                 f"{row.step.pieces}, lay all the same way up{spacer}: {_long(row.bar.thickness, units)} "
                 f"high, {row.bar.layers_counted} layers"
             )
-    yield f"last, weld and draw to {_thin(rows[-1].bar.thickness, units)} x {_long(rows[-1].bar.width, units)}"
+    last = "last, " if c.found.after.heats else ""
+    yield f"{last}weld and draw to {_thin(rows[-1].bar.thickness, units)} x {_long(rows[-1].bar.width, units)}"
     if c.found.after.why:
         yield c.found.after.why
 
