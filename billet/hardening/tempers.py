@@ -133,7 +133,7 @@ def temper_for(layers: Sequence[LayerInput], wanted_hrc: float, cycles: Sequence
     coldest, softest = told[0][1], told[-1][1]
     if not softest <= wanted_hrc <= coldest:
         span = f"{softest:.1f} to {coldest:.1f} HRC"
-        raise OutsideRange(f"{wanted_hrc:g} HRC lies outside the {span} that these tempers give")
+        raise OutsideRange(f"{wanted_hrc:g} HRC lies outside the {span} that these tempers are likely to give")
     return Cycle(
         float(np.interp(-wanted_hrc, [-hrc for _, hrc in told], [heat for heat, _ in told])), cycles[-1].time_s
     )
