@@ -22,7 +22,7 @@ from render.coverage import Region
 from render.pale import Pale
 from render.room import Room, keep_memory, room
 from render.surface import Surface
-from render.table import Table
+from render.table import Places, Table
 
 Floats = NDArray[np.floating]
 Bools = NDArray[np.bool_]
@@ -30,7 +30,7 @@ Ints = NDArray[np.int64]
 Picks = tuple[NDArray[np.intp], ...]
 
 _TILE = 1 << 17  # pixels
-_WIDEST = 2048  # columns of a tile
+_WIDEST = 1024  # columns of a tile: what depends on the column alone is then shared by many rows
 _LOPSIDED = 0.3  # shorter over longer side of a footprint, above which one box is not enough
 _SQUARE, _MANY = (
     0.6,
@@ -38,8 +38,10 @@ _SQUARE, _MANY = (
 )  # a block with more than this share of nearly square footprints gets three boxes instead of two
 _GAUSS = (-1 / 12**0.5, 1 / 12**0.5)  # nodes on a side of length one: Gauss's rule for two
 _THIRDS = (-1 / 3, 0.0, 1 / 3)  # and the middles of three parts, better where lines run at 45 degrees to the pixels
+_SAMPLED = 3  # every so many pixels each way are looked at to choose
 _BENT = 0.25  # bend within a pixel over its footprint, above which it is cut up
 _FLAT = 0.75  # footprints with their bend below this many table cells see one brightness anyway
+_LEAST = 0.5  # half the narrowest box [cells]
 _CUT = 4  # a pixel is cut into as many parts each way
 _SEAM_CUTS = 1  # how often the parts on a seam are cut again
 _SOME = 4096  # pixels looked at again at a time
@@ -82,7 +84,7 @@ def paint(scene: Scene, workers: int = 1) -> NDArray[np.float32]:
 
 
 def tiles(rows: int, cols: int) -> Iterator[tuple[slice, slice]]:
-    """Blocks of a picture, wide and low, so that the columns' coordinates are shared by many rows."""
+    """Blocks of a picture."""
     wide = -(-cols // -(-cols // _WIDEST))
     high = max(1, _TILE // wide)
     for top in range(0, rows, high):
@@ -95,9 +97,13 @@ def brightness(scene: Scene, rows: slice, cols: slice) -> Floats:
     sample = trace(scene.material, *scene.surface.grid(rows, cols))
     shape = (rows.stop - rows.start + 1, cols.stop - cols.start + 1)
     here = room()
-    z = np.multiply(sample.z, _cells(scene), out=here("z", shape, scene.surface.kind))
-    values, bent = _plain(scene.table, z, _inner(sample.leaf, shape), here)
-    again = _either(bent, _on_seam(sample.key, shape))
+    z = np.multiply(sample.z, _quarters(scene), out=here("z", shape, scene.surface.kind))
+    leaf = _inner(scene.table, sample.leaf, shape)
+    values, bent = _plain(scene.table, z, leaf, here)
+    seam = _on_seam(sample.key, shape)
+    if bent is not None:
+        _keep_uneven(scene.table, z, leaf, bent)
+    again = _either(bent, seam)
     if again is not None:
         picks = np.unravel_index(np.flatnonzero(again), again.shape)
         kind = scene.surface.kind
@@ -108,13 +114,28 @@ def brightness(scene: Scene, rows: slice, cols: slice) -> Floats:
     return values
 
 
-def _cells(scene: Scene) -> np.floating:
-    return scene.surface.kind(scene.table.per_metre)
+def _quarters(scene: Scene) -> np.floating:
+    """Quarters of table cells in a metre."""
+    return scene.surface.kind(0.25 * scene.table.per_metre)
 
 
-def _inner(leaf: Ints | int, shape: tuple[int, ...]) -> Ints | int:
-    """The leaf of every pixel, from its first corner."""
-    return leaf if isinstance(leaf, int) else np.broadcast_to(leaf, shape)[..., :-1, :-1]
+def _inner(table: Table, leaf: Ints | int, shape: tuple[int, ...]) -> Ints | int:
+    """The leaf of every pixel, from its first corner; a plain number where it is the same for all."""
+    if isinstance(leaf, int) or table.single:
+        return leaf if isinstance(leaf, int) else 0
+    low = int(leaf.min())
+    return low if low == leaf.max() else np.broadcast_to(leaf, shape)[..., :-1, :-1]
+
+
+def _keep_uneven(table: Table, z: Floats, leaf: Ints | int, bent: Bools) -> None:
+    """Take away, in place, the pixels that see one brightness for as far around as they reach, however bent they are."""
+    row, col = np.nonzero(bent)
+    corners = 4 * np.stack([z[row + i, col + j] for i in (0, 1) for j in (0, 1)])
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    reach = (high - low) + z.dtype.type(1)
+    where = table.places(leaf if isinstance(leaf, int) else leaf[row, col])
+    even = where.even(low - reach + where.shift, high + reach + where.shift)
+    bent[row[even], col[even]] = False
 
 
 def _either(a: Bools | None, b: Bools | None) -> Bools | None:
@@ -133,8 +154,8 @@ def _on_seam(key: Ints | int, shape: tuple[int, ...]) -> Bools | None:
 
 
 def _plain(table: Table, z: Floats, leaf: Ints | int, here: Room) -> tuple[Floats, Bools | None]:
-    """Mean brightness of pixels from the heights of their corners (in table cells), and which of them are bent too much
-    for that.
+    """Mean brightness of pixels from the heights of their corners (in quarters of table cells, so that four make a
+    mean), and which of them are bent too much for that.
     """
     kind, shape = z.dtype.type, (*z.shape[:-2], z.shape[-2] - 1, z.shape[-1] - 1)
     tall = (*z.shape[:-2], z.shape[-2] - 1, z.shape[-1])
@@ -145,84 +166,81 @@ def _plain(table: Table, z: Floats, leaf: Ints | int, here: Room) -> tuple[Float
     across = np.subtract(sums[..., 1:], sums[..., :-1], out=here("across", shape, kind))
     down = np.add(falls[..., 1:], falls[..., :-1], out=here("down", shape, kind))
     bend = np.subtract(falls[..., 1:], falls[..., :-1], out=here("bend", shape, kind))
-    centre *= kind(0.25)
-    first = last = None
-    if table.single:
-        centre += kind(table.shift[0])
-    else:
-        shift, first, last = table.places(leaf)  # type: ignore[arg-type]
-        centre += shift
+    where = table.places(leaf)
+    centre += where.shift
     np.abs(across, out=across)
     np.abs(down, out=down)
     short, long = np.minimum(across, down, out=here("short", shape, kind)), np.maximum(across, down, out=across)
     bent = _bent(bend, long)
-    nodes = _nodes(short, long, down)
+    nodes = _nodes(short, long)
     if nodes:
-        return _boxes(table, centre, short, long, nodes, first, last, here), bent
+        return _boxes(table, centre, (short, long), nodes, where, here), bent
     short *= short
     long *= long
     short += long
-    return _one_box(table, centre, np.sqrt(short, out=short), first, last, here), bent
+    return _one_box(table, centre, np.sqrt(short, out=short), where, here), bent
 
 
-def _one_box(table: Table, centre: Floats, wide: Floats, first: Ints | None, last: Floats | None, here: Room) -> Floats:
-    """Mean over one box of a width (given doubled) about the centre."""
-    half = wide
-    half *= half.dtype.type(0.25)
-    np.maximum(half, half.dtype.type(0.5), out=half)
-    high = table.summed(np.add(centre, half, out=here("high", centre.shape, centre.dtype)), first, last, here)
+def _one_box(table: Table, centre: Floats, half: Floats, where: Places, here: Room) -> Floats:
+    """Mean over one box of half a width [cells] about the centre; the arrays are used up."""
+    np.maximum(half, half.dtype.type(_LEAST), out=half)
+    high = where.summed(np.add(centre, half, out=here("high", centre.shape, centre.dtype)), here)
     centre -= half
-    high -= table.summed(centre, first, last, here)
+    high -= where.summed(centre, here)
     half += half
     high /= half
-    high += table.mean
+    high += high.dtype.type(table.mean)
     return high
 
 
-def _nodes(short: Floats, long: Floats, spare: Floats) -> tuple[float, ...]:
+def _nodes(short: Floats, long: Floats) -> tuple[float, ...]:
     """Where on the shorter sides of a block's footprints boxes are wanted; nowhere when all are lopsided."""
-    kind = long.dtype.type
-    if not np.any(short > np.multiply(long, kind(_LOPSIDED), out=spare)):
+    kind, some = long.dtype.type, (..., slice(None, None, _SAMPLED), slice(None, None, _SAMPLED))
+    if short.ndim == 2:
+        short, long = short[some], long[some]
+    if not np.any(short > kind(_LOPSIDED) * long):
         return ()
-    square = np.count_nonzero(short > np.multiply(long, kind(_SQUARE), out=spare))
+    square = np.count_nonzero(short > kind(_SQUARE) * long)
     return _THIRDS if square > _MANY * short.size else _GAUSS
 
 
 def _boxes(
-    table: Table,
-    centre: Floats,
-    short: Floats,
-    long: Floats,
-    nodes: tuple[float, ...],
-    first: Ints | None,
-    last: Floats | None,
-    here: Room,
+    table: Table, centre: Floats, sides: tuple[Floats, Floats], nodes: tuple[float, ...], where: Places, here: Room
 ) -> Floats:
-    """The trapezoid as the mean of boxes at nodes along its shorter side (sides are given doubled)."""
+    """The trapezoid as the mean of boxes along the longer side at nodes of the shorter; halves of its sides are given
+    [cells] and used up.
+    """
     kind, shape = centre.dtype.type, centre.shape
-    half = long
-    half *= kind(0.25)
-    np.maximum(half, kind(0.5), out=half)
-    total, one, off = (here(name, shape, kind) for name in ("total", "one", "off"))
-    total.fill(0)
-    for node in nodes:
-        np.multiply(short, kind(0.5 * node), out=off)
-        off += centre
-        total += table.summed(np.add(off, half, out=one), first, last, here)
-        off -= half
-        total -= table.summed(off, first, last, here)
+    off, half = sides
+    np.maximum(half, kind(_LEAST), out=half)
+    low = np.subtract(centre, half, out=here("low", shape, kind))
+    high, one = np.add(centre, half, out=centre), here("one", shape, kind)
+    off *= kind(2 * nodes[-1])
+    total = where.summed(np.add(high, off, out=here("total", shape, kind)), here)
+    total -= where.summed(np.add(low, off, out=one), here)
+    for end, sign in ((high, 1), (low, -1)):
+        np.subtract(end, off, out=one)
+        _add(total, where.summed(one, here), sign)
+        if len(nodes) == 3:
+            _add(total, where.summed(end, here), sign)
     half *= kind(2 * len(nodes))
     total /= half
-    total += table.mean
+    total += kind(table.mean)
     return total
+
+
+def _add(total: Floats, one: Floats, sign: int) -> None:
+    """Add or take away in place."""
+    (np.add if sign > 0 else np.subtract)(total, one, out=total)
 
 
 def _bent(bend: Floats, long: Floats) -> Bools | None:
     """Pixels whose corners are far from a plane, or None."""
-    if bend.max() <= _FLAT and bend.min() >= -_FLAT:
+    flat = _FLAT / 4  # quarters of cells
+    if bend.max() <= flat and bend.min() >= -flat:
         return None
     np.abs(bend, out=bend)
-    bent = (bend > _BENT * long) & (bend > _FLAT)
+    bent = (bend > _BENT * long) & (bend > flat)
     return bent if bent.any() else None
 
 
@@ -233,8 +251,8 @@ def _refined(scene: Scene, row: Floats, col: Floats, size: float, depth: int) ->
     rows, cols = row[:, None, None] + steps[:, None], col[:, None, None] + steps
     sample = trace(scene.material, *scene.surface.points(rows, cols))
     shape = (len(row), _CUT + 1, _CUT + 1)
-    z = np.broadcast_to(sample.z, shape) * _cells(scene)
-    values, _ = _plain(scene.table, z, _inner(sample.leaf, shape), here)
+    z = np.broadcast_to(sample.z, shape) * _quarters(scene)
+    values, _ = _plain(scene.table, z, _inner(scene.table, sample.leaf, shape), here)
     seam = _on_seam(sample.key, shape)
     if seam is not None:
         n, i, j = np.nonzero(seam)
@@ -253,6 +271,6 @@ def _corners(table: Table, z: Floats, sample: Sample, shape: tuple[int, ...], pi
     for di in (0, 1):
         for dj in (0, 1):
             at = (n, i + di, j + dj)
-            shift, first, last = table.places(leaves[at])
-            out += _one_box(table, z[at] + shift, np.zeros(len(n), z.dtype), first, last, here)
+            where = table.places(leaves[at])
+            out += _one_box(table, 4 * z[at] + where.shift, np.zeros(len(n), z.dtype), where, here)
     return out * z.dtype.type(0.25)

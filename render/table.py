@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,8 +26,54 @@ Ints = NDArray[np.int64]
 MOST_CELLS = 1 << 17  # of one leaf in single precision: a height is then known to 1/128 of a cell
 _LEAST_CELLS = 1 << 10
 PER_FOOTPRINT = 8  # cells across the smallest footprint asked for
+_APART = 2e-3  # brightness that counts as the same
+_EXACT = 16  # so many times as many cells in double precision
 _PAD = 64  # cells with which the outer layers are taken to go on, for pixels that reach past the face
 _MIX_OVER = 12.0  # layers too thin to stay apart are averaged over so many times the limit
+
+
+class Places(NamedTuple):
+    """Where heights are looked up: what is added to them [cells], the running sums and their steps, and for heights of
+    several leaves the node to count from and the last cell of each.
+    """
+
+    shift: Floats | np.floating
+    sums: Floats
+    steps: Floats
+    first: Ints | None
+    last: Floats | None
+
+    def summed(self, at: Floats, room: Room) -> Floats:
+        """Replace heights in cells of their leaf by the running sums there, in place; beyond the outer cells the sum
+        stays, but for less than a cell's.
+        """
+        whole, cell = room("whole", at.shape, at.dtype), room("cell", at.shape, np.intp)
+        if self.last is not None:
+            np.minimum(at, self.last, out=at)
+            np.maximum(at, 0, out=at)
+        np.floor(at, out=whole)
+        np.copyto(cell, whole, casting="unsafe")
+        at -= whole
+        if self.first is not None:
+            cell += self.first
+        np.take(self.steps, cell, out=whole, mode="clip")
+        at *= whole
+        np.take(self.sums, cell, out=whole, mode="clip")
+        at += whole
+        return at
+
+    def even(self, low: Floats, high: Floats) -> NDArray[np.bool_]:
+        """Tell where the brightness is the same all the way between two heights in cells (n,)."""
+        ends = []
+        for at in (low, high):
+            cell = np.floor(at).astype(np.intp)
+            if self.first is not None and self.last is not None:
+                cell = np.clip(cell, 0, self.last.astype(np.intp)) + self.first
+            ends.append(np.clip(cell, 0, len(self.sums) - 1))
+        (a, b), apart = ends, self.sums.dtype.type(_APART)
+        step = self.steps[a]
+        off = self.sums[b] - self.sums[a] - step * (b - a).astype(self.sums.dtype)
+        return np.asarray((np.abs(self.steps[b] - step) < apart) & (np.abs(off) < apart * np.maximum(b - a, 1)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,29 +99,16 @@ class Table:
         """Tell whether all leaves are the same laminate."""
         return len(np.unique(self.first)) == 1
 
-    def places(self, leaf: Ints) -> tuple[Floats, Ints, Floats]:
-        """Return for leaves what to add to heights in cells, the node to count from, and the last cell there is."""
+    def places(self, leaf: Ints | int) -> Places:
+        """Return where the heights of leaves are looked up: of one leaf, or of one a height."""
         kind = self.sums.dtype
-        return self.shift.astype(kind)[leaf], self.first[leaf], (self.last - self.first).astype(kind)[leaf]
+        if isinstance(leaf, int) or self.single:
+            k = leaf if isinstance(leaf, int) else 0
+            own = slice(int(self.first[k]), int(self.last[k]) + 1)
+            return Places(kind.type(self.shift[k]), self.sums[own], self.steps[own], None, None)
+        most = (self.last - self.first).astype(kind)
+        return Places(self.shift.astype(kind)[leaf], self.sums, self.steps, self.first[leaf], most[leaf])
 
-    def summed(self, at: Floats, first: Ints | None, last: Floats | None, room: Room) -> Floats:
-        """Replace heights in cells of their leaf by the running sums there, in place; beyond the outer cells the sum
-        stays.
-        """
-        whole, cell = room("whole", at.shape, at.dtype), room("cell", at.shape, np.intp)
-        if last is not None:
-            np.minimum(at, last, out=at)
-            np.maximum(at, 0, out=at)
-        np.floor(at, out=whole)
-        np.copyto(cell, whole, casting="unsafe")
-        at -= whole
-        if first is not None:
-            cell += first
-        np.take(self.steps, cell, out=whole, mode="clip")
-        at *= whole
-        np.take(self.sums, cell, out=whole, mode="clip")
-        at += whole
-        return at
 
 
 def build(
@@ -94,7 +128,7 @@ def build(
     unique: dict[int, int] = {}
     place = [unique.setdefault(id(leaf), k) for k, leaf in enumerate(leaves)]
     thickest = max(leaf.total for leaf in leaves)
-    most = MOST_CELLS * (16 if exact else 1)
+    most = MOST_CELLS * (_EXACT if exact else 1)
     cells = int(np.clip(thickest * PER_FOOTPRINT / max(footprint, 1e-15), _LEAST_CELLS, most))
     pitch = thickest / cells
     means = [float((leaf.thickness * b).sum()) / leaf.total for leaf, b in zip(leaves, brightness, strict=True)]
