@@ -183,3 +183,13 @@ def test_only_what_was_used_is_cited(steel: str, used: set[str], unused: set[str
     cited = {source.key for source in advise(stack(steel), Question(EDGE)).sources}
     assert used <= cited
     assert not unused & cited
+
+
+@pytest.mark.parametrize(("carbon", "told"), [(0.70, False), (0.72, True), (0.75, True), (1.00, True), (1.03, False)])
+def test_carbon_just_outside_the_temper_fit_is_reckoned_at_its_end(carbon: float, told: bool) -> None:
+    """Carbon is known to 0.03 %, worth 0.1 HRC; the fit runs from 0.74 to 0.98 % and is not carried further."""
+    steel = from_certificate("own", {"like": "1084", "C": carbon})
+    advice = advise([LayerInput(steel, 1.0, carbon, steel.composition)], Question(EDGE))
+    assert (advice.temper.asked is not None) == told
+    at_the_end = told and not 0.74 <= carbon <= 0.98
+    assert any("where the temper fit ends" in n.say("metric") for n in advice.temper.notes) == at_the_end

@@ -150,6 +150,8 @@ def _print_tempers(advice: Advice, units: str) -> None:
     from billet.quantities import Kind, show
 
     temper = advice.temper
+    if temper.asked is None:
+        print("temper   the hardness after this temper cannot be told for these steels; why stands below")
     if temper.asked is not None:
         print(f"temper   as the recipe says: {_range(temper.asked)} HRC{_only(advice)}")
     if temper.wanted is not None:

@@ -13,11 +13,20 @@ from billet.hardening.inputs import LayerInput
 from billet.hardening.layers import over_layers
 from billet.metal.limits import OutsideRange, Range, part
 from billet.metal.sources import Source, sources_of
-from billet.metal.tempering import COLDEST, HOTTEST, Cycle, tempered_from_rows, tempered_hrc
+from billet.metal.tempering import (
+    COLDEST,
+    HOTTEST,
+    LEAST_CARBON,
+    MOST_CARBON,
+    Cycle,
+    tempered_from_rows,
+    tempered_hrc,
+)
 from billet.notes import Note, note
 
 #: Most of each element [wt%] that still counts as plain carbon (or nickel) steel for the temper fit; a judgement.
 PLAIN = {"Mn": 1.0, "Si": 0.5, "Cr": 0.25, "Mo": 0.10, "V": 0.05, "W": 0.10, "Ni": 2.5, "Cu": 0.5, "Co": 0.5}
+CARBON_KNOWN_TO = 0.03  # [wt%]
 ROWS_CARBON = 0.10  # [wt%] how far a layer's carbon may have moved from its steel's for the published rows to serve
 TABLE_HEATS = tuple(celsius + zero_Celsius for celsius in (175.0, 190.0, 205.0, 220.0, 235.0, 250.0, 260.0))  # [K]
 TABLE_CYCLES = (1, 2, 3)
@@ -66,10 +75,17 @@ def layer_tempered(layer: LayerInput, cycles: Sequence[Cycle]) -> Range:
     OutsideRange.
     """
     if fits_plain(layer):
-        return tempered_hrc(layer.carbon_wt_percent, cycles)
+        return tempered_hrc(_fitted_carbon(layer), cycles)
     if abs(layer.carbon_wt_percent - layer.steel.carbon) > ROWS_CARBON:
         raise OutsideRange(f"its carbon has moved from {layer.steel.carbon:.2f} to {layer.carbon_wt_percent:.2f} %")
     return tempered_from_rows([(row[0], row[1]) for row in layer.steel.temper], cycles)
+
+
+def _fitted_carbon(layer: LayerInput) -> float:
+    """The layer's carbon [wt%]; the end of the fit where it lies outside by no more than carbon is known to."""
+    carbon = layer.carbon_wt_percent
+    nearest = min(max(carbon, LEAST_CARBON), MOST_CARBON)
+    return nearest if abs(carbon - nearest) <= CARBON_KNOWN_TO else carbon
 
 
 def tempered(layers: Sequence[LayerInput], cycles: Sequence[Cycle]) -> Range | None:
@@ -97,6 +113,10 @@ def shortfalls(layers: Sequence[LayerInput], cycles: Sequence[Cycle]) -> list[No
             text = "{layer}: hardness after this temper cannot be told, only as quenched: {why}."
             notes.append(note(text, layer=layer.name, why=str(reason)))
             continue
+        if fits_plain(layer) and _fitted_carbon(layer) != layer.carbon_wt_percent:
+            text = "{layer}: its carbon of {carbon} % is reckoned as {fitted} %, where the temper fit ends."
+            carbon, fitted = f"{layer.carbon_wt_percent:.3f}", f"{_fitted_carbon(layer):.2f}"
+            notes.append(note(text, layer=layer.name, carbon=carbon, fitted=fitted))
         if not fits_plain(layer):
             text = "{layer}: tempered hardness read from published rows ({source}), 2.5 HRC either way."
             notes.append(note(text, layer=layer.name, source=layer.steel.temper_source))
