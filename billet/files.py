@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import tempfile
 from pathlib import Path
 
 from billet.errors import InputError
+
+LARGEST_TEXT = 2_000_000  # [bytes] of a table or an outline; devices that never end are no files at all
 
 
 def check_free(path: Path, force: bool) -> None:
@@ -18,6 +21,13 @@ def check_free(path: Path, force: bool) -> None:
         raise InputError(f"{path}: there is no folder {path.parent}; make it first or write elsewhere")
     if path.exists() and not force:
         raise InputError(f"{path}: there already is such a file; add --force to write over it, or give another name")
+
+
+def small_text(path: Path) -> str:
+    """The text of a small file. Raises OSError for what is no file or far too large, UnicodeDecodeError for no text."""
+    if not path.is_file() or path.stat().st_size > LARGEST_TEXT:
+        raise OSError(errno.EFBIG if path.is_file() else errno.ENOENT, "no file, or far too large", str(path))
+    return path.read_text(encoding="utf-8-sig")
 
 
 def write_whole(path: Path | str, content: bytes | str, force: bool = False) -> Path:

@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from billet.checks import blade_of
 from billet.errors import InputError
+from billet.grinding.files import read_stations
 from billet.ledger import run
 from billet.recipe import load, schema
 from render.request import Request
@@ -176,3 +178,13 @@ def test_a_heat_with_a_figure_missing_is_doubted(old: str, new: str, words: str,
         file.write_text(text)
         said = " ".join(n.say() for row in run(load(file)).bars[0].rows for n in row.notes)
         assert (words in said) is doubted
+
+
+@pytest.mark.parametrize("name", ["/dev/zero", ".", "none.csv"])
+def test_what_is_no_file_of_points_is_refused_and_not_read_for_ever(name: str, tmp_path: Path) -> None:
+    file = tmp_path / "knife.toml"
+    file.write_text(GOOD.replace("[blade]", f'[blade]\npoints = "{name}"'))
+    with pytest.raises(InputError, match=r"knife\.toml line 18: .*cannot be read"):
+        blade_of(load(file))
+    with pytest.raises(InputError, match="cannot be read"):
+        read_stations(Path(name))

@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BPoly, PchipInterpolator
 
 from billet.errors import InputError
+from billet.files import small_text
 from billet.quantities import Kind, read
 
 Array = NDArray[np.float64]
@@ -142,7 +143,7 @@ def read_points(path: Path) -> Outline:
     with the edge at y = 0. Raises InputError with the line at fault.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = small_text(path)
     except (OSError, UnicodeDecodeError) as fault:
         raise InputError(
             f'The outline file "{path.name}" cannot be read; give a text file with the columns "x mm" and "y mm".'

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from billet.errors import InputError
+from billet.files import small_text
 from billet.grinding.stations import Place, Reading
 from billet.quantities import Kind, read
 
@@ -34,7 +35,7 @@ def _text(path: Path) -> str:
     try:
         if path.stat().st_size > _MOST:
             raise InputError(f"{path.name}: this file is larger than any list of stations; is it the right one?")
-        return path.read_text(encoding="utf-8-sig")
+        return small_text(path)
     except OSError as fault:
         raise InputError(
             f"{path}: cannot be read ({fault.strerror}); give a file of stations whose first line is {_HEADER}."
