@@ -110,6 +110,7 @@ class Recipe:
     tables: RecipeTables
     path: Path | None = None
     text: str = ""
+    table: tuple[str, ...] = ()  # the table that all of the text is, where it is not a whole recipe
 
     @cached_property
     def lines(self) -> dict[tuple[str | int, ...], int]:
@@ -129,7 +130,7 @@ class Recipe:
 
     def place(self, path: tuple[str | int, ...]) -> str:
         """ "knife.toml line 12: " for a key, as far as it can be told."""
-        line = line_of(self.lines, path)
+        line = line_of(self.lines, path[len(self.table) :])
         name = self.path.name if self.path else "recipe"
         return f"{name} line {line}: " if line else f"{name}: "
 
@@ -151,18 +152,26 @@ def plain(text: str, path: Path) -> dict[str, Any]:
     """The plain data of a recipe's text, with the habits of a shop.toml beside it. Raises InputError."""
     data = _parse(text, path.name)
     shared = path.parent / "shop.toml"
-    if shared.is_file():
-        data["shop"] = (
-            {**_parse(_read_text(shared), shared.name), **data.get("shop", {})}
-            if isinstance(data.get("shop", {}), dict)
-            else data["shop"]
-        )
+    own = data.get("shop", {})
+    if shared.is_file() and isinstance(own, dict):
+        data["shop"] = {**_shared_shop(shared), **own}
     return data
 
 
-def build(data: dict[str, Any], text: str = "", path: Path | None = None, *, door: bool = True) -> Recipe:
+def _shared_shop(path: Path) -> dict[str, Any]:
+    """The habits of a shop file, its keys bare or under [shop]; what is wrong in it is told with its own name and line."""
+    text = _read_text(path)
+    data = _parse(text, path.name) if text.strip() else {}
+    under = isinstance(data.get("shop"), dict) and len(data) == 1
+    build(data if under else {"shop": data}, text, path, table=() if under else ("shop",))
+    return dict(data["shop"]) if under else data
+
+
+def build(
+    data: dict[str, Any], text: str = "", path: Path | None = None, *, door: bool = True, table: tuple[str, ...] = ()
+) -> Recipe:
     """A recipe from the plain data of a TOML file; with `door` every quantity must carry its unit. Raises InputError."""
-    shell = Recipe(RecipeTables(), path, text)
+    shell = Recipe(RecipeTables(), path, text, table)
     version = data.get("version", VERSION)
     if not isinstance(version, int) or isinstance(version, bool) or version < 1:
         raise InputError(

@@ -188,3 +188,25 @@ def test_what_is_no_file_of_points_is_refused_and_not_read_for_ever(name: str, t
         blade_of(load(file))
     with pytest.raises(InputError, match="cannot be read"):
         read_stations(Path(name))
+
+
+@pytest.mark.parametrize(
+    ("shop", "words"),
+    [
+        pytest.param("# ours\nkerf = 3\n", "shop.toml line 2: kerf: found 3", id="bare keys"),
+        pytest.param('[shop]\nkerf = "3 mm"\nkref = "1 mm"\n', "shop.toml line 3: .*kref.*kerf", id="under a heading"),
+        pytest.param('title = "x"\n', "shop.toml line 1: .*title", id="a key of a recipe"),
+    ],
+)
+def test_what_is_wrong_in_the_shop_file_is_told_of_the_shop_file(shop: str, words: str, tmp_path: Path) -> None:
+    (tmp_path / "shop.toml").write_text(shop)
+    (tmp_path / "knife.toml").write_text(GOOD)
+    with pytest.raises(InputError, match=words):
+        load(tmp_path / "knife.toml")
+
+
+@pytest.mark.parametrize("shop", ['kerf = "3 mm"\n', '[shop]\nkerf = "3 mm"\n', ""], ids=["bare", "headed", "empty"])
+def test_a_shop_file_may_be_headed_as_the_record_offers_it(shop: str, tmp_path: Path) -> None:
+    (tmp_path / "shop.toml").write_text(shop)
+    (tmp_path / "knife.toml").write_text(GOOD)
+    assert load(tmp_path / "knife.toml").tables.shop.kerf == pytest.approx(3e-3 if shop else 2e-3)
