@@ -117,14 +117,14 @@ def by_steel(bar: Bar) -> list[SteelInBar]:
     """Each steel of a bar with its share and what diffusion has made of it, the soft skins left out where the bar is laminar."""
     if bar.laminate is not None:
         lam = bar.laminate
-        skin = min(_of_laminate(lam).soft_skin or 0.0, 0.45 * lam.total)
+        skin = _skin(lam)
         depth = lam.edges - lam.edges[0]
         inside = np.maximum(np.minimum(depth[1:], depth[-1] - skin) - np.maximum(depth[:-1], skin), 0.0)
         return _grouped([(s, lam.steel == k) for k, s in enumerate(lam.steels)], inside * lam.density, lam.composition)
     points = points_in(bar)
-    composition, density, steel = _sampled(bar, points)
+    composition, density, steel, beneath = _sampled(bar, points)
     known = list(dict.fromkeys(s for leaf in bar.leaves for s in leaf.steels))
-    return _grouped([(s, steel == s.name) for s in known], density, composition)
+    return _grouped([(s, steel == s.name) for s in known], np.where(beneath, density, 0.0), composition)
 
 
 def _grouped(steels: list[tuple[Steel, NDArray[np.bool_]]], mass: Array, composition: Array) -> list[SteelInBar]:
@@ -153,10 +153,10 @@ def points_in(bar: Bar) -> Array:
 
 def _of_worked(bar: Bar) -> Measures:
     points = points_in(bar)
-    composition, density, names = _sampled(bar, points)
+    composition, density, names, beneath = _sampled(bar, points)
     fresh = np.array([s.composition for s in _named(bar, names)])
     shares = {str(n): float(density[names == n].sum() / density.sum()) for n in dict.fromkeys(names)}
-    sound = carbon_left(bar, points) >= SOUND
+    sound = beneath & (carbon_left(bar, points) >= SOUND)
     now, laid = (_deviations(c[sound] if sound.any() else c) for c in (composition, fresh))
     carbon = float(density @ composition[:, _CARBON] / density.sum())
     skins = [max(depth_in_profile(h, c, share * carbon) for h, c in under_faces(bar)) for share in (SOFT, HALF)]
@@ -180,19 +180,28 @@ def _of_worked(bar: Bar) -> Measures:
     )
 
 
-def _sampled(bar: Bar, points: Array) -> tuple[Array, Array, NDArray[np.object_]]:
-    """Composition (n, elements), density (n,) and name of the steel (n,) at points (3, n)."""
+def _sampled(bar: Bar, points: Array) -> tuple[Array, Array, NDArray[np.object_], NDArray[np.bool_]]:
+    """Composition (n, elements), density (n,) and name of the steel (n,) at points (3, n), and whether each lies beneath
+    the soft skins its layers took along when the bar was first worked.
+    """
     n = points.shape[1]
     sample = trace(bar.material, points[0], points[1], points[2])
     leaf, z = np.broadcast_to(sample.leaf, n), np.broadcast_to(sample.z, n)
     composition, density, names = np.empty((n, len(ELEMENTS))), np.empty(n), np.empty(n, object)
+    beneath = np.ones(n, bool)
     for k, laminate in enumerate(bar.leaves):
         mine = np.flatnonzero(leaf == k)
         cell = cell_of(laminate, z[mine])
         composition[mine], density[mine] = laminate.composition[cell], laminate.density[cell]
         names[mine] = np.array([s.name for s in laminate.steels], object)[laminate.steel[cell]]
+        beneath[mine] = np.abs(z[mine]) <= 0.5 * laminate.total - _skin(laminate)
     composition[:, _CARBON] *= carbon_left(bar, points)
-    return composition, density, names
+    return composition, density, names, beneath if beneath.any() else np.ones(n, bool)
+
+
+def _skin(lam: Laminate) -> float:
+    """Depth of the soft skin to leave out at either face of a laminate [m], short of its middle."""
+    return min(_of_laminate(lam).soft_skin or 0.0, 0.45 * lam.total)
 
 
 def _named(bar: Bar, names: NDArray[np.object_]) -> list[Steel]:

@@ -1,6 +1,7 @@
 """A hard core between soft jackets: what a jacket is not asked, what its core keeps, and what stands behind it."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from typer.testing import CliRunner
@@ -158,3 +159,17 @@ def test_coarse_grain_is_told_until_the_bar_is_normalised(more: list[dict[str, s
     for note in grain:
         low, high = (dict(note.amounts)[end].value * 1e6 for end in ("low", "high"))  # type: ignore[union-attr]
         assert low < 61 < 125 < high
+
+
+def test_a_twist_does_not_bring_carbon_contrast_back() -> None:
+    """By the second law carbon only levels: skins that the layers took along into the twist are no contrast of layers."""
+    steps = [
+        {"do": "draw", "thickness": "14 mm", "width": "14 mm", "heat": "1100 C", "time": "3 min"},
+        {"do": "twist", "turns": 3, "heat": "1100 C", "time": "3 min"},
+        {"do": "draw", "thickness": "8 mm", "width": "12 mm", "heat": "1100 C", "time": "3 min"},
+    ]
+    stack = ["1084 3 mm", "15N20 3 mm"] * 4
+    ledger = ledger_of(stack, steps, diffuse=True, width="26 mm", length="120 mm", shop={"atmosphere": "oxidising"})
+    left = [row.measures.carbon_contrast for row in ledger.bars[0].rows]
+    assert [row.do for row in ledger.bars[0].rows] == ["stack", "weld", "draw", "twist", "draw"]
+    assert all(later <= earlier + 0.02 for earlier, later in pairwise(left))  # sampled to 1 in 200
