@@ -1,16 +1,14 @@
 """What the record asks of a recipe: its steps, numbered as the ledger does, and what each does to a bar's size."""
 
-import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from billet.errors import InputError
 from billet.operations.restack import Fold, Restack
 from billet.operations.step import Hot, Step
 from billet.plates import read_plate
-from billet.recipe import Recipe, build, load
+from billet.recipe import Recipe, build, load, plain
 from billet.record.entry import Place
 
 HOT = ("weld", "heat", "draw")
@@ -39,12 +37,9 @@ def steps_of(recipe: Recipe) -> tuple[StepFacts, ...]:
 def recipe_in(text: str, folder: Path) -> Recipe:
     """A recipe from the text kept with a note, and the shop file that lies in ``folder`` now. Raises ``InputError``."""
     try:
-        data = tomllib.loads(text)
-        shared = folder / "shop.toml"
-        shop: dict[str, Any] = tomllib.loads(shared.read_text(encoding="utf-8")) if shared.is_file() else {}
-    except (OSError, ValueError) as error:
-        raise InputError(f"A recipe or shop file kept with the record is not sound ({error}).") from error
-    return build({**data, "shop": {**shop, **data.get("shop", {})}}, text)
+        return build(plain(text, folder / "recipe"), text)
+    except InputError as error:
+        raise InputError(f"A recipe kept with the record, or the shop file, cannot be used ({error}).") from error
 
 
 def places_in(path: Path) -> tuple[Place, ...]:
