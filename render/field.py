@@ -1,10 +1,9 @@
 """Brightness of every pixel: pull its corners back to the layers and average what lies between them.
 
-A pixel whose corners were pulled back to nearly a plane sees a trapezoid of heights. One box of the same spread is good
-enough while it is much longer one way than the other; else two or three boxes along the shorter side. Pixels that are
-curved, or whose corners came from different sides of a seam, are cut into sixteen and looked at again, so nothing is
-ever
-differenced across a jump.
+A pixel whose corners were pulled back to nearly a plane sees a trapezoid of heights: a box as long as its longer side,
+smoothed over its shorter one. The table is kept smoothed over boxes of many widths; the nearest is taken, and the
+longer box made as wide that the spread is the trapezoid's. Pixels that are curved, or whose corners came from different
+sides of a seam, are cut into sixteen and looked at again, so nothing is ever differenced across a jump.
 """
 
 from __future__ import annotations
@@ -31,14 +30,6 @@ Picks = tuple[NDArray[np.intp], ...]
 
 _TILE = 1 << 17  # pixels
 _WIDEST = 1024  # columns of a tile: what depends on the column alone is then shared by many rows
-_LOPSIDED = 0.3  # shorter over longer side of a footprint, above which one box is not enough
-_SQUARE, _MANY = (
-    0.6,
-    0.2,
-)  # a block with more than this share of nearly square footprints gets three boxes instead of two
-_GAUSS = (-1 / 12**0.5, 1 / 12**0.5)  # nodes on a side of length one: Gauss's rule for two
-_THIRDS = (-1 / 3, 0.0, 1 / 3)  # and the middles of three parts, better where lines run at 45 degrees to the pixels
-_SAMPLED = 3  # every so many pixels each way are looked at to choose
 _BENT = 0.25  # bend within a pixel over its footprint, above which it is cut up
 _FLAT = 0.75  # footprints with their bend below this many table cells see one brightness anyway
 _LEAST = 0.5  # half the narrowest box [cells]
@@ -172,66 +163,29 @@ def _plain(table: Table, z: Floats, leaf: Ints | int, here: Room) -> tuple[Float
     np.abs(down, out=down)
     short, long = np.minimum(across, down, out=here("short", shape, kind)), np.maximum(across, down, out=across)
     bent = _bent(bend, long)
-    nodes = _nodes(short, long)
-    if nodes:
-        return _boxes(table, centre, (short, long), nodes, where, here), bent
-    short *= short
-    long *= long
-    short += long
-    return _one_box(table, centre, np.sqrt(short, out=short), where, here), bent
+    return _two_boxes(table, centre, short, long, where, here), bent
 
 
-def _one_box(table: Table, centre: Floats, half: Floats, where: Places, here: Room) -> Floats:
-    """Mean over one box of half a width [cells] about the centre; the arrays are used up."""
-    np.maximum(half, half.dtype.type(_LEAST), out=half)
-    high = where.summed(np.add(centre, half, out=here("high", centre.shape, centre.dtype)), here)
-    centre -= half
-    high -= where.summed(centre, here)
-    half += half
-    high /= half
-    high += high.dtype.type(table.mean)
-    return high
+def _two_boxes(table: Table, centre: Floats, short: Floats, long: Floats, where: Places, here: Room) -> Floats:
+    """The trapezoid as a box smoothed by a shorter one, of the same spread; halves of its sides are given [cells].
 
-
-def _nodes(short: Floats, long: Floats) -> tuple[float, ...]:
-    """Where on the shorter sides of a block's footprints boxes are wanted; nowhere when all are lopsided."""
-    kind, some = long.dtype.type, (..., slice(None, None, _SAMPLED), slice(None, None, _SAMPLED))
-    if short.ndim == 2:
-        short, long = short[some], long[some]
-    if not np.any(short > kind(_LOPSIDED) * long):
-        return ()
-    square = np.count_nonzero(short > kind(_SQUARE) * long)
-    return _THIRDS if square > _MANY * short.size else _GAUSS
-
-
-def _boxes(
-    table: Table, centre: Floats, sides: tuple[Floats, Floats], nodes: tuple[float, ...], where: Places, here: Room
-) -> Floats:
-    """The trapezoid as the mean of boxes along the longer side at nodes of the shorter; halves of its sides are given
-    [cells] and used up.
+    The arrays are used up.
     """
     kind, shape = centre.dtype.type, centre.shape
-    off, half = sides
-    np.maximum(half, kind(_LEAST), out=half)
-    low = np.subtract(centre, half, out=here("low", shape, kind))
-    high, one = np.add(centre, half, out=centre), here("one", shape, kind)
-    off *= kind(2 * nodes[-1])
-    total = where.summed(np.add(high, off, out=here("total", shape, kind)), here)
-    total -= where.summed(np.add(low, off, out=one), here)
-    for end, sign in ((high, 1), (low, -1)):
-        np.subtract(end, off, out=one)
-        _add(total, where.summed(one, here), sign)
-        if len(nodes) == 3:
-            _add(total, where.summed(end, here), sign)
-    half *= kind(2 * len(nodes))
-    total /= half
-    total += kind(table.mean)
-    return total
-
-
-def _add(total: Floats, one: Floats, sign: int) -> None:
-    """Add or take away in place."""
-    (np.add if sign > 0 else np.subtract)(total, one, out=total)
+    long *= long
+    long += np.multiply(short, short, out=here("square", shape, kind))
+    short, start = where.smoothed(short, here)
+    short *= short
+    long -= short
+    np.maximum(long, kind(_LEAST * _LEAST), out=long)
+    half = np.sqrt(long, out=long)
+    high = where.summed(np.add(centre, half, out=here("high", shape, kind)), start, here)
+    centre -= half
+    high -= where.summed(centre, start, here)
+    half += half
+    high /= half
+    high += kind(table.mean)
+    return high
 
 
 def _bent(bend: Floats, long: Floats) -> Bools | None:
@@ -272,5 +226,6 @@ def _corners(table: Table, z: Floats, sample: Sample, shape: tuple[int, ...], pi
         for dj in (0, 1):
             at = (n, i + di, j + dj)
             where = table.places(leaves[at])
-            out += _one_box(table, 4 * z[at] + where.shift, np.zeros(len(n), z.dtype), where, here)
+            short, long = np.zeros((2, len(n)), z.dtype)
+            out += _two_boxes(table, 4 * z[at] + where.shift, short, long, where, here)
     return out * z.dtype.type(0.25)

@@ -26,6 +26,9 @@ Ints = NDArray[np.int64]
 MOST_CELLS = 1 << 17  # of one leaf in single precision: a height is then known to 1/128 of a cell
 _LEAST_CELLS = 1 << 10
 PER_FOOTPRINT = 8  # cells across the smallest footprint asked for
+_HALVES = [0.5 * 2.0**octave * (1.0, 1.5)[k] for octave in range(7) for k in (0, 1)]  # of the boxes [cells]
+_NARROWEST, _WIDEST = _HALVES[0], 0.999 * 2.0**6  # half widths told apart [cells]; the narrowest is as good as none
+_TO_NEAREST = 1.2  # before a width is cut down to the next narrower, so that it is at most a fifth off
 _APART = 2e-3  # brightness that counts as the same
 _EXACT = 16  # so many times as many cells in double precision
 _PAD = 64  # cells with which the outer layers are taken to go on, for pixels that reach past the face
@@ -33,29 +36,42 @@ _MIX_OVER = 12.0  # layers too thin to stay apart are averaged over so many time
 
 
 class Places(NamedTuple):
-    """Where heights are looked up: what is added to them [cells], the running sums and their steps, and for heights of
-    several leaves the node to count from and the last cell of each.
+    """Where heights are looked up: what is added to them [cells], the node to count from, and the last cell there is;
+    of one leaf, or of one a height. With them the running sums and their steps.
     """
 
     shift: Floats | np.floating
+    first: Ints | int
+    last: Floats | np.floating
     sums: Floats
     steps: Floats
-    first: Ints | None
-    last: Floats | None
 
-    def summed(self, at: Floats, room: Room) -> Floats:
+    def smoothed(self, short: Floats, room: Room) -> tuple[Floats, Ints]:
+        """Replace half widths [cells], in place, by about the nearest ones there are sums for; returns where those
+        begin.
+        """
+        kind = short.dtype
+        whole, halves = (np.int32, 22) if kind == np.float32 else (np.int64, 51)
+        short *= kind.type(_TO_NEAREST)
+        np.clip(short, kind.type(_NARROWEST), kind.type(_WIDEST), out=short)
+        bits = short.view(whole)
+        level = np.right_shift(bits, halves, out=room("level", short.shape, whole))
+        level -= int(np.array(_NARROWEST, kind).view(whole)) >> halves
+        np.bitwise_and(bits, whole(-(1 << halves)), out=bits)
+        start = np.multiply(level, self.sums.shape[1], out=room("start", short.shape, np.intp))
+        start += self.first
+        return short, start
+
+    def summed(self, at: Floats, start: Ints, room: Room) -> Floats:
         """Replace heights in cells of their leaf by the running sums there, in place; beyond the outer cells the sum
-        stays, but for less than a cell's.
+        stays.
         """
         whole, cell = room("whole", at.shape, at.dtype), room("cell", at.shape, np.intp)
-        if self.last is not None:
-            np.minimum(at, self.last, out=at)
-            np.maximum(at, 0, out=at)
+        np.clip(at, at.dtype.type(0), self.last, out=at)
         np.floor(at, out=whole)
         np.copyto(cell, whole, casting="unsafe")
         at -= whole
-        if self.first is not None:
-            cell += self.first
+        cell += start
         np.take(self.steps, cell, out=whole, mode="clip")
         at *= whole
         np.take(self.sums, cell, out=whole, mode="clip")
@@ -66,28 +82,26 @@ class Places(NamedTuple):
         """Tell where the brightness is the same all the way between two heights in cells (n,)."""
         ends = []
         for at in (low, high):
-            cell = np.floor(at).astype(np.intp)
-            if self.first is not None and self.last is not None:
-                cell = np.clip(cell, 0, self.last.astype(np.intp)) + self.first
-            ends.append(np.clip(cell, 0, len(self.sums) - 1))
+            ends.append(np.clip(np.floor(at), 0, self.last).astype(np.intp) + self.first)
         (a, b), apart = ends, self.sums.dtype.type(_APART)
-        step = self.steps[a]
-        off = self.sums[b] - self.sums[a] - step * (b - a).astype(self.sums.dtype)
-        return np.asarray((np.abs(self.steps[b] - step) < apart) & (np.abs(off) < apart * np.maximum(b - a, 1)))
+        sums, steps = self.sums[0], self.steps[0]
+        off = sums[b] - sums[a] - steps[a] * (b - a).astype(sums.dtype)
+        return np.asarray((np.abs(steps[b] - steps[a]) < apart) & (np.abs(off) < apart * np.maximum(b - a, 1)))
 
 
 @dataclass(frozen=True, eq=False)
 class Table:
     """Running sums of brightness over height for all leaves of a bar, one after another.
 
-    `sums` holds the sum at every node and `steps` what is added up to the next, in cells times brightness less `mean`.
+    `sums` (levels, cells) holds the sum at every node and `rises` what is added up to the next, in cells times
+    brightness less `mean`; one level after the other smoothed over a wider box, of 1, 1.5, 2, 3, 4, 6 ... cells.
     A height z [m] of leaf k lies at z * `per_metre` + `shift[k]` cells, counted from its node `first[k]`; `last[k]` is
     its
     last one.
     """
 
     sums: Floats
-    steps: Floats
+    rises: Floats
     per_metre: float
     shift: Array
     first: Ints
@@ -104,11 +118,15 @@ class Table:
         kind = self.sums.dtype
         if isinstance(leaf, int) or self.single:
             k = leaf if isinstance(leaf, int) else 0
-            own = slice(int(self.first[k]), int(self.last[k]) + 1)
-            return Places(kind.type(self.shift[k]), self.sums[own], self.steps[own], None, None)
-        most = (self.last - self.first).astype(kind)
-        return Places(self.shift.astype(kind)[leaf], self.sums, self.steps, self.first[leaf], most[leaf])
+            most = kind.type(self.last[k] - self.first[k])
+            return Places(kind.type(self.shift[k]), int(self.first[k]), most, self.sums, self.rises)
+        many = (self.last - self.first).astype(kind)[leaf]
+        return Places(self.shift.astype(kind)[leaf], self.first[leaf], many, self.sums, self.rises)
 
+    @property
+    def steps(self) -> Floats:
+        """Brightness less `mean` of every cell (cells,)."""
+        return self.rises[0]
 
 
 def build(
@@ -140,12 +158,14 @@ def build(
         own = _mixed(leaves[k], _steps(leaves[k], brightness[k] - mean, pitch), pitch, float(limits[k]))
         own = np.pad(own, _PAD, mode="edge")
         first[k], count = count, count + len(own)
-        steps.append(own)
-        sums.append(np.cumsum(own) - own)
-    last = {k: first[k] + len(own) - 1 for k, own in zip(unique.values(), steps, strict=True)}
+        smooth = _smoothed(own)
+        sums.append(smooth)
+        steps.append(np.diff(smooth, axis=1, append=smooth[:, -1:]))
+        steps[-1][0] = own
+    last = {k: first[k] + own.shape[1] - 1 for k, own in zip(unique.values(), steps, strict=True)}
     return Table(
-        np.concatenate(sums).astype(kind),
-        np.concatenate(steps).astype(kind),
+        np.concatenate(sums, axis=1).astype(kind),
+        np.concatenate(steps, axis=1).astype(kind),
         1 / pitch,
         np.array([0.5 * leaf.total / pitch + _PAD for leaf in leaves]),
         np.array([first[k] for k in place]),
@@ -164,6 +184,25 @@ def _steps(leaf: Laminate, brightness: Array, pitch: float) -> Array:
     sums = np.interp(nodes, leaf.edges, whole)
     sums[-1] += (nodes[-1] - leaf.edges[-1]) * brightness[-1]
     return np.asarray(np.diff(sums) / pitch, dtype=np.float64)
+
+
+def _smoothed(steps: Array) -> Array:
+    """Running sums over the cells, and those sums averaged over a box of each width (levels, cells); beyond the ends
+    they stay.
+    """
+    n, reach = len(steps), int(_WIDEST) + 2
+    rise = np.pad(steps, reach)
+    once = np.cumsum(rise) - rise
+    twice = np.cumsum(once + 0.5 * rise) - once - 0.5 * rise
+
+    def integral(off: float) -> Array:
+        whole = int(np.floor(off))
+        part, at = off - whole, slice(reach + whole, reach + whole + n)
+        return twice[at] if part == 0 else np.asarray(twice[at] + part * (once[at] + 0.5 * part * rise[at]))
+
+    out = [once[reach : reach + n]]
+    out += [(integral(half) - integral(-half)) / (2 * half) for half in _HALVES[1:]]
+    return np.stack(out)
 
 
 def _mixed(leaf: Laminate, steps: Array, pitch: float, limit: float) -> Array:
