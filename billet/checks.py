@@ -1,123 +1,22 @@
-"""What will go wrong: warnings from comparing a bar before and after a step, and from the recipe as a whole."""
+"""What will go wrong with the recipe as a whole: does the bar hold the blade, what stays soft, what nobody will see."""
 
 from __future__ import annotations
-
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from billet.bar import Bar
-from billet.blade.geometry import Blade, read_blade
 from billet.blade.need import Fits, fits, need
 from billet.errors import InputError
-from billet.hazards import not_through, too_hot, washed_out
-from billet.laminate import Laminate
+from billet.hazards import washed_out
+from billet.knife import blade_of
+from billet.ledger import Ledger
 from billet.notes import Note, long, note, thin
-from billet.operations.step import Bench, Outcome, Step
-from billet.recipe import Recipe
 from billet.steels import ELEMENTS
-
-if TYPE_CHECKING:
-    from billet.ledger import Ledger
 
 _CR = ELEMENTS.index("Cr")
 LEAST_CARBON = 0.60  # wt%, below it a kitchen edge stays soft; common practice, no source
 _WELDS_BADLY = 2.0  # wt% chromium from which faces want air kept out; from memory
-_PILES = ("restack", "fold")
 _COUNTS = 3e-6  # layers thinner than this are mixed by the welding heats [m]
-
-
-def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | None = None) -> tuple[Note, ...]:
-    """Everything worth saying after one step: the step's own notes, sizes past the shop's limits, layers that are gone."""
-    bar = outcome.bar
-    found = [
-        *outcome.notes,
-        *_sizes(bar, bench, opened=before is None or not bar.welded, piled=step is None or step.verb in _PILES),
-    ]
-    if (
-        before is not None
-        and before.laminate is not None
-        and bar.laminate is not None
-        and step is not None
-        and step.verb not in ("restack", "fold", "turn")
-    ):
-        found += _faces(before.laminate, bar.laminate)
-    heat = getattr(step, "heat", None)
-    if heat is not None and before is not None and step is not None:
-        found += [*too_hot(before, heat), *not_through(before, step)]
-    return tuple(found)
-
-
-def _sizes(bar: Bar, bench: Bench, *, opened: bool, piled: bool) -> list[Note]:
-    """Past the shop's limits: `opened` joints are about to be pressed, and only a `piled` bar lies loose on its joints and can tip."""
-    out = []
-    if opened and bar.thickness > bench.shop.press_opening:
-        out.append(
-            note(
-                "the stack is {high} high and the press opens {opening}; fewer plates or pieces",
-                high=long(bar.thickness),
-                opening=long(bench.shop.press_opening),
-            )
-        )
-    if piled and bar.thickness > bar.width:
-        out.append(
-            note(
-                "the stack is {high} high on a width of {wide} and will tip; it should be lower than it is wide",
-                high=long(bar.thickness),
-                wide=long(bar.width),
-            )
-        )
-    if not opened and bar.length > bench.shop.fire_length:
-        out.append(
-            note(
-                "the bar is {long} long and the fire heats {fire}; cut it in two or work it end by end",
-                long=long(bar.length),
-                fire=long(bench.shop.fire_length),
-            )
-        )
-    return out
-
-
-def _faces(before: Laminate, after: Laminate) -> list[Note]:
-    """An outer layer ground or scaled away entirely."""
-    out = []
-    for side, cell in (("lowest", 0), ("uppermost", -1)):
-        was, now = before.steels[before.steel[cell]].name, after.steels[after.steel[cell]].name
-        if was != now:
-            out.append(
-                note(
-                    "the {side} layer of {was} is gone: scale and grinding ate it, and {now} is now the face",
-                    side=side,
-                    was=was,
-                    now=now,
-                )
-            )
-    if before.distinct - after.distinct > len(out):
-        layer = float(before.layer_thickness[[0, -1]].min())
-        out.append(
-            note(
-                "layers gone from the faces: {gone} (the outer ones were {thick} or more)",
-                gone=before.distinct - after.distinct,
-                thick=thin(layer),
-            )
-        )
-    return out
-
-
-def blade_of(recipe: Recipe, state: str = "finished") -> Blade:
-    """The blade of a recipe. Raises InputError when it has none or its outline cannot be read."""
-    design = recipe.tables.blade
-    if design is None:
-        raise InputError(
-            f'{recipe.place(())}there is no [blade] in this recipe; add one with at least length and heel_height, such as length = "240 mm"'
-        )
-    try:
-        blade = read_blade(design, recipe.path.parent if recipe.path else Path())
-        hard = blade.in_state("hardening")
-    except InputError as error:
-        raise InputError(f"{recipe.place(('blade',))}{error}") from None
-    return hard if state == "hardening" else blade
 
 
 def ready_bar(ledger: Ledger) -> Bar:

@@ -7,12 +7,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any
 
 from billet.bar import Bar
 from billet.blade.geometry import Blade
-from billet.checks import after_step, blade_of, of_recipe, uncertain_faces
 from billet.errors import InputError
+from billet.knife import blade_of
 from billet.measure import Measures, measure
 from billet.notes import Note, RefusedError
 from billet.operations.join import join
@@ -20,6 +19,7 @@ from billet.operations.shape import ForgedBar
 from billet.operations.step import Bench, Lost, Outcome, Step
 from billet.recipe import Recipe
 from billet.stack import MOST_LAYERS, plates_of, stack
+from billet.watch import after_step
 
 _AFTER_SHAPE = ("heat", "surface", "trim")
 ROUND = 1e3  # section exponents under this are round-cornered
@@ -82,11 +82,6 @@ class Ledger:
         run = self.bars[mark // MARKS]
         row = run.rows[mark % MARKS]
         return f"{run.name}, step {row.number} ({row.do})" if len(self.bars) > 1 else f"step {row.number} ({row.do})"
-
-    @cached_property
-    def notes(self) -> tuple[Note, ...]:
-        """Warnings that belong to the whole recipe."""
-        return of_recipe(self)
 
 
 def run(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) -> Ledger:
@@ -204,51 +199,3 @@ def _check_layers(bar: Bar, where: str) -> None:
             f"{where}{bar.layers_counted:,} layers in {bar.thickness * 1e3:.3g} mm would be {each * 1e9:.2g} nm each, {each / 2.87e-10:.0f} atoms of iron: "
             f"thinner than its grain, and no longer layers; stop at {MOST_LAYERS:,}"
         )
-
-
-def as_json(ledger: Ledger, units: str | None = None) -> dict[str, Any]:
-    """The ledger in SI with the unit in every key, as other tools read it."""
-    say = units or ledger.recipe.tables.units
-    sides = band(ledger.recipe)
-    bars = [
-        {"name": r.name, "steps": [row_json(row, say) | _distinct_range(k, row, sides) for row in r.rows]}
-        for k, r in enumerate(ledger.bars)
-    ]
-    warnings = [n.say(say) for n in (*ledger.notes, *uncertain_faces(ledger, *sides))]
-    return {"title": ledger.recipe.tables.title, "bars": bars, "warnings": warnings}
-
-
-def _distinct_range(bar: int, row: Row, sides: tuple[Ledger | None, Ledger | None]) -> dict[str, Any]:
-    """Distinct layers at half and twice the scale loss; null where single layers cannot be told apart or the bar is gone."""
-    counts = [None if s is None else s.bars[bar].rows[row.number].measures.distinct for s in sides]
-    return {"layers_distinct_range": None if None in counts else sorted(counts)}
-
-
-def row_json(row: Row, units: str = "metric") -> dict[str, Any]:
-    """One row in SI with the unit in every key; null where a figure has no meaning after this step."""
-    bar, m = row.bar, row.measures
-    return {
-        "number": row.number,
-        "do": row.do,
-        "length_m": bar.length,
-        "width_m": bar.width,
-        "thickness_m": bar.thickness,
-        "mass_kg": bar.mass,
-        "layers_counted": bar.layers_counted,
-        "layers_distinct": m.distinct,
-        "mean_layer_m": m.mean_layer,
-        "thinnest_layer_m": m.thinnest_layer,
-        "layers_per_m": m.layers_per_m,
-        "lines_per_m": m.lines_per_m,
-        "carbon_wt_percent": m.carbon,
-        "steel_shares": m.shares,
-        "carbon_contrast": m.carbon_contrast,
-        "alloy_contrast": m.alloy_contrast,
-        "soft_skin_m": m.soft_skin,
-        "half_carbon_m": m.half_carbon,
-        "outer_bottom": m.outer_bottom,
-        "outer_top": m.outer_top,
-        "lost_kg": row.lost._asdict(),
-        "added_kg": row.added,
-        "warnings": [n.say(units) for n in row.notes],
-    }

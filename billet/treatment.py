@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from billet.blade.geometry import Blade
-from billet.checks import blade_of, ready_bar
+from billet.checks import ready_bar
 from billet.hardening import LayerInput, Question
 from billet.hardening.inputs import QuenchBath, Station
+from billet.knife import blade_of
 from billet.ledger import Ledger
 from billet.measure import by_steel
 from billet.metal.tempering import Cycle

@@ -11,6 +11,7 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from billet.blade import Side, read_blade
+from billet.checks import of_recipe
 from billet.errors import InputError
 from billet.files import write_whole
 from billet.ledger import Ledger, run
@@ -263,7 +264,7 @@ def _warnings(ledger: Ledger, request: Request, panels: tuple[Panel, ...]) -> li
     return (
         said
         + [n.say(units) for run in ledger.bars for row in run.rows for n in row.notes]
-        + [n.say(units) for n in ledger.notes]
+        + [n.say(units) for n in of_recipe(ledger)]
     )
 
 

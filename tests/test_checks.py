@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from billet.checks import of_recipe
 from billet.hazards import COPPER_MELTS, PHOSPHORUS, red_line_of
 from billet.ledger import run
 from billet.metal.limits import weight_percent
@@ -40,7 +41,7 @@ def words(
         **more,
     }
     ledger = run(build({"shop": {**NO_LOSSES, **(shop or {})}, "bar": [bar]}), diffuse=diffuse)
-    return [n.say() for row in ledger.bars[0].rows for n in row.notes] + [n.say() for n in ledger.notes]
+    return [n.say() for row in ledger.bars[0].rows for n in row.notes] + [n.say() for n in of_recipe(ledger)]
 
 
 def draw(thickness: str = "12 mm", width: str = "50 mm", heat: str = "1050 C", **more: Any) -> dict[str, Any]:

@@ -14,7 +14,8 @@ import pytest
 from numpy.typing import NDArray
 
 from billet.bar import Bar
-from billet.checks import blade_of, holding, ready_bar, uncertain_faces
+from billet.checks import holding, of_recipe, ready_bar, uncertain_faces
+from billet.knife import blade_of
 from billet.ledger import Ledger, Row, band, run
 from billet.recipe import load
 from billet.trace import slope, steel_at, trace
@@ -66,7 +67,7 @@ def wave(name: str, z: float, pitch: float) -> tuple[float, float]:
 def said(ledger: Ledger) -> list[tuple[str, str]]:
     """Every warning with the step it belongs to."""
     notes = [(r.do, n) for b in ledger.bars for r in b.rows for n in r.notes]
-    ends = [("end", n) for n in (*ledger.notes, *uncertain_faces(ledger, *band(ledger.recipe)))]
+    ends = [("end", n) for n in (*of_recipe(ledger), *uncertain_faces(ledger, *band(ledger.recipe)))]
     return [(do, n.say("metric")) for do, n in notes + ends]
 
 

@@ -36,6 +36,8 @@ def check(recipe: RecipeFile, json: AsJson = False) -> None:
 
 
 def _lines(book: Ledger, doubts: tuple[Any, ...]) -> list[str]:
+    from billet.checks import of_recipe
+
     units = book.recipe.tables.units
     of_steps = [
         f"{run.name} step {row.number} ({row.do}): {n.say(units)}"
@@ -43,7 +45,7 @@ def _lines(book: Ledger, doubts: tuple[Any, ...]) -> list[str]:
         for row in run.rows
         for n in row.notes
     ]
-    return of_steps + [n.say(units) for n in (*book.notes, *doubts)]
+    return of_steps + [n.say(units) for n in (*of_recipe(book), *doubts)]
 
 
 def _as_json(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> dict[str, Any]:
@@ -71,7 +73,8 @@ def _as_json(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> dict[
 
 
 def _print(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> None:
-    from billet.checks import blade_of, lost_share
+    from billet.checks import lost_share
+    from billet.knife import blade_of
     from billet.quantities import Kind, show
 
     units = book.recipe.tables.units

@@ -68,8 +68,8 @@ def _least(least: str | None, grit: float | None, scale: str | None) -> Least:
 
 def _plan(recipe: Recipe, file: Path | None, typed: list[str], state: str, hold: Hold, least: Least) -> Plan:
     """The plan; the ledger is run for its skin only where no figure of the smith's own settles it."""
-    from billet.checks import blade_of
     from billet.grinding import plan_readings, read_stations, read_typed, skin_band
+    from billet.knife import blade_of
 
     readings = [*(read_stations(file) if file else ()), *map(read_typed, typed)]
     band = skin_band(recipe) if least.skin is None and readings else None

@@ -21,7 +21,8 @@ def ledger(
 
     Example: billet ledger knife.toml
     """
-    from billet.ledger import as_json, run
+    from billet.account import as_json
+    from billet.ledger import run
     from billet.recipe import load
 
     book = run(load(recipe))

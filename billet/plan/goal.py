@@ -11,8 +11,8 @@ import numpy as np
 from billet.blade.exposure import full_flat_half_angle
 from billet.blade.geometry import STEEL_DENSITY, Blade
 from billet.blade.need import Need, need
-from billet.checks import blade_of
 from billet.errors import InputError
+from billet.knife import blade_of
 from billet.plan.words import length
 from billet.recipe import Recipe
 from billet.shop import Shop

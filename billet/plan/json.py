@@ -7,7 +7,7 @@ from collections import Counter
 from typing import Any
 
 from billet.blade.need import Fits
-from billet.checks import holding
+from billet.checks import holding, of_recipe
 from billet.operations.restack import Restack
 from billet.plan.candidate import Candidate, PressNote
 from billet.plan.cutlist import CutList, Plate
@@ -99,7 +99,7 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
 
 def _warnings(c: Candidate) -> list[str]:
     units, rows = c.book.recipe.tables.units, (row for bar in c.book.bars for row in bar.rows)
-    return [n.say(units) for row in rows for n in row.notes] + [n.say(units) for n in c.book.notes]
+    return [n.say(units) for row in rows for n in row.notes] + [n.say(units) for n in of_recipe(c.book)]
 
 
 def press_json(p: PressNote) -> dict[str, float | None]:

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 
 from billet.bar import Bar
 from billet.blade.need import Fits, Need, fits, need
-from billet.checks import blade_of
 from billet.errors import InputError
+from billet.knife import blade_of
 from billet.ledger import run
 from billet.notes import RefusedError
 from billet.operations.draw import Draw

@@ -2,8 +2,9 @@
 
 from pathlib import Path
 
+from billet.account import as_json
 from billet.errors import InputError
-from billet.ledger import as_json, run
+from billet.ledger import run
 from billet.recipe import load
 from billet.record.chains import Passage, passages
 from billet.record.compare import Difference, compare, predicted_rows
