@@ -28,7 +28,7 @@ CASES = {
         {"pattern": "feather"},
         {"shop": 'press_opening = "30 mm"'},
         None,
-        ["feather", "30 mm"],
+        ["feather", "25 mm"],
     ),
     "W's from two pieces": ({"pattern": "w"}, {"shop": "most_pieces = 2"}, None, ["most_pieces", "2"]),
     "lines of twisted bars": ({"pattern": "multi-bar", "line": 1e-3}, {}, None, ["twisted", "layers"]),

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from billet.errors import InputError
 from billet.ledger import Ledger, run
 from billet.operations.sizes import Size, heated
 from billet.plan.goal import Goal
@@ -87,7 +88,9 @@ def post(goal: Goal, habits: Habits) -> Steps:
 
 
 def proxy(goal: Goal, steel: Steel, after: After, long: float, factor: float = PESSIMISTIC) -> Ledger:
-    """The steps after the laminate, run on a plain bar of one steel in its place, `long` [m]."""
+    """The steps after the laminate, run on a plain bar of one steel in its place, `long` [m]. Raises InputError when
+    this shop's losses leave too little for one of them.
+    """
     u = goal.units
     bar = {
         "name": "billet",
@@ -102,7 +105,13 @@ def proxy(goal: Goal, steel: Steel, after: After, long: float, factor: float = P
         "steels": dict(goal.recipe.tables.steels),
         "bar": [bar, *twins(after, long), *after.bars(long)],
     }
-    return run(build(tables), scale_factor=factor, diffuse=False)
+    try:
+        return run(build(tables), scale_factor=factor, diffuse=False)
+    except InputError as error:
+        raise InputError(
+            f'target: the pattern "{goal.target.pattern}" cannot be planned for this blade with this shop\'s losses '
+            f"({str(error).removeprefix('recipe: ')}); less scale or another pattern is wanted"
+        ) from None
 
 
 def twins(after: After, long: float, laminate: Steps | None = None) -> Steps:

@@ -40,9 +40,10 @@ def multi_bar(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
             "target: the lines of twisted bars depend on how deep they are ground, so no line width can be planned; "
             "ask for layers instead"
         )
-    strip = _EDGE * final.width if len(goal.target.steels or ()) > 2 else 0.0
-    many = min(max(2, round((final.width - strip) / _SETS / _SIDE)), len(_NAMES))
-    side = _side(goal, habits, final, many, strip)
+    edged = len(goal.target.steels or ()) > 2
+    left = final.width * (1 - _EDGE * edged)
+    many = min(max(2, round(left / _SETS / _SIDE)), len(_NAMES))
+    side = _side(goal, habits, final, many, edged)
     edge = _edge(goal, side)
     after = _with(goal, habits, final, many, side, edge)
     narrowest, most = min(w for p in pairs(goal) for w in p.widths), after.width / after.narrow
@@ -60,14 +61,20 @@ def _flat(goal: Goal, final: Size) -> float:
     return up(final.thickness / (1 - 2 * _GROUND), goal.units, TENTH)
 
 
-def _side(goal: Goal, habits: Habits, final: Size, many: int, strip: float) -> float:
-    """Side [m] of the squares: what fills the width over an edge bar `strip` [m] wide, and still has enough metal to
-    be flattened when the weld has scaled twice as much.
+def _strip(goal: Goal, final: Size, side: float) -> float:
+    """Width [m] of the edge bar: its share of the blade's, and no less than it is thick."""
+    return up(max(_EDGE * final.width, up(side, goal.units)), goal.units)
+
+
+def _side(goal: Goal, habits: Habits, final: Size, many: int, edged: bool) -> float:
+    """Side [m] of the squares: what fills the width, beside an edge bar or not, and still has enough metal to be
+    flattened when the weld has scaled twice as much.
     """
     flat = _flat(goal, final)
-    grid, clean = TENTH[goal.units == "imperial"], 2 * goal.shop.face_cleanup * (many - (strip == 0))
-    side = up(((final.width - strip) / _SETS + clean) / many, goal.units, TENTH)
+    grid, clean = TENTH[goal.units == "imperial"], 2 * goal.shop.face_cleanup * (many - (not edged))
+    side = up((final.width * (1 - _EDGE * edged) / _SETS + clean) / many, goal.units, TENTH)
     while True:
+        strip = _strip(goal, final, side) if edged else 0.0
         size = Size(1.0, strip + many * side - clean, side)
         for _ in range(habits.weld[2] + 1):
             size = heated(size, goal.shop, *habits.weld[:2], PESSIMISTIC)
@@ -164,7 +171,7 @@ def _edge_bar(goal: Goal, final: Size, edge: tuple[Steel, float], long: float) -
     u, (steel, thick) = goal.units, edge
     return {
         "name": "edge bar",
-        "width": length(up(_EDGE * final.width, u), u),
+        "width": length(_strip(goal, final, thick), u),
         "length": length(up(long, u), u),
         "stack": [plate(steel.name, thick, u)],
     }

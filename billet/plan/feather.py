@@ -18,7 +18,7 @@ from billet.steels import Steel
 DRAG = 1 / 6  # of the height: how far the wedge takes the layers along; common practice, no source
 _REACH = 0.8  # of half the width: barbs that run out into straight lines before the edge; judgement
 _PROVED = 1.08  # the last stack over the height it is drawn to, which proves its welds; judgement
-_LEAST_HIGH = 30e-3  # [m] a lower stack gives barbs of a few millimetres; judgement
+_LEAST_HIGH = 25e-3  # [m] a lower stack gives barbs of a few millimetres; judgement
 _WIDE = {"metric": 75e-3, "imperial": 3 * 0.0254}  # tall stacks want wide plates: about 3 in (a thread)
 _LEAN = 0.25  # least length of such a stack over its height: a short block that stands on its width; common practice
 
@@ -49,7 +49,7 @@ def _tallest(goal: Goal, widest: float) -> float:
     high = up(top / _PROVED - step_of(goal.units), goal.units)
     if high < _LEAST_HIGH:
         raise InputError(
-            f"target: a feather is split from a stack at least {length(_LEAST_HIGH, goal.units)} high after drawing, "
+            f"target: a feather is split from a stack at least {length(up(_LEAST_HIGH, goal.units), goal.units)} high after drawing, "
             f"and this press and these plates give {length(high, goal.units)}; a wider plate or a press that opens "
             "further is wanted"
         )

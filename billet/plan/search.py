@@ -88,10 +88,12 @@ def lines_of(goal: Goal, space: Space) -> list[_Line]:
 
 
 def _tail(goal: Goal, pair: Pair, after: After, want: float) -> Tail:
-    """Run plain bars through the steps after the laminate; more than one where whole pieces make the share jump."""
+    """Run plain bars through the steps after the laminate; more than one where whole pieces or a bar cut to
+    others make the share jump."""
     if after.heats:
         return Tail()
-    lengths = tuple(want * (1 + k / 40) for k in range(25)) if after.want is not None else (want,)
+    jumps = after.want is not None or (after.twins and after.core is not None)
+    lengths = tuple(want * (1 + k / 40) for k in range(25)) if jumps else (want,)
     books = [proxy(goal, pair.dark, after, long, 1.0) for long in lengths]
     own = books[0].bars[1 + len(after.twins) :]
     core = sum(r.rows[0].bar.mass for r in own if r.rows[0].do == "stack")
