@@ -43,7 +43,7 @@ def _sizes(bar: Bar, bench: Bench, *, opened: bool, piled: bool) -> list[Note]:
                 opening=long(bench.shop.press_opening),
             )
         )
-    if piled and bar.thickness > bar.width:
+    if piled and bar.thickness > 1.001 * bar.width and bar.layers_counted > 1:
         out.append(
             note(
                 "the stack is {high} high on a width of {wide} and will tip; it should be lower than it is wide",
