@@ -12,6 +12,7 @@ from scipy.ndimage import gaussian_filter
 from billet.bar import Bar
 from billet.blade import Blade, Placement, Side
 from billet.blade.geometry import extent
+from billet.errors import InputError
 from render.etch import Look
 from render.field import Scene, paint
 from render.light import BACKGROUND, Lit, encode, light
@@ -78,11 +79,16 @@ class Subject:
         return Window((0.5 * (left + right), 0.5 * (bottom + top)), pixel, cols, rows)
 
     def close_up(self, name: str, crop: Crop, width: int) -> Window:
-        """Return the window of a crop that is `width` pixels wide."""
+        """Return the window of a crop that is `width` pixels wide. Raises InputError where nothing would be in it."""
         pixel = crop.width / width
-        left, _, bottom, _ = self.bounds(name)
+        left, right, bottom, top = self.bounds(name)
         x = -crop.x if name == "left" else crop.x
         centre = (left + crop.x, bottom + crop.y) if name.startswith("bar-") else (x, crop.y)
+        beside = abs(centre[0] - 0.5 * (left + right)) >= 0.5 * (right - left + crop.width)
+        if beside or abs(centre[1] - 0.5 * (bottom + top)) >= 0.5 * (top - bottom + crop.height):
+            raise InputError(
+                f"--crop, --zoom: this piece lies beside all that the {name} view shows; look for it nearer"
+            )
         return Window(centre, pixel, width, max(1, round(crop.height / pixel)))
 
 
