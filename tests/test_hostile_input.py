@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from billet.checks import blade_of
 from billet.errors import InputError
 from billet.grinding.files import read_stations
+from billet.knife import blade_of
 from billet.ledger import run
 from billet.recipe import load, schema
 from render.request import Request
@@ -127,6 +127,10 @@ def told(*words: str, cwd: Path, stdout: int = subprocess.PIPE) -> tuple[int, st
         pytest.param(["-o", "a" * 300 + ".png"], "cannot be read or written", id="too long a name"),
         pytest.param(["--view", "bar-end", "--after", "²"], "wanted the number of a step", id="a raised figure"),
         pytest.param(["-o", "folder.png"], "folder", id="a folder"),
+        pytest.param(
+            ["--view", "left", "--crop", "900 mm, 20 mm 9 mm x 5 mm"], "beside all", id="a look beside the blade"
+        ),
+        pytest.param(["--zoom", "100 mm, 90 mm"], "beside all", id="a look above it"),
     ],
 )
 def test_a_picture_that_cannot_be_written_leaves_all_as_it_was(options: list[str], words: str, tmp_path: Path) -> None:
