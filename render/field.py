@@ -33,8 +33,7 @@ _WIDEST = 1024  # columns of a tile: what depends on the column alone is then sh
 _BENT = 0.25  # bend within a pixel over its footprint, above which it is cut up
 _FLAT = 0.75  # footprints with their bend below this many table cells see one brightness anyway
 _LEAST = 0.5  # half the narrowest box [cells]
-_CUT = 4  # a pixel is cut into as many parts each way
-_SEAM_CUTS = 1  # how often the parts on a seam are cut again
+_CUTS = (4, 2)  # a pixel is cut into as many parts each way, then its parts on a seam
 _SOME = 4096  # pixels looked at again at a time
 
 
@@ -199,19 +198,20 @@ def _bent(bend: Floats, long: Floats) -> Bools | None:
 
 
 def _refined(scene: Scene, row: Floats, col: Floats, size: float, depth: int) -> Floats:
-    """Mean brightness of squares of `size` pixels with their corner at (row, col) (n,), cut into sixteen parts each."""
+    """Mean brightness of squares of `size` pixels with their corner at (row, col) (n,), cut into parts."""
     kind, here = scene.surface.kind, room(depth)
-    steps = (np.arange(_CUT + 1) * (size / _CUT)).astype(kind)
+    cut = _CUTS[depth - 1]
+    steps = (np.arange(cut + 1) * (size / cut)).astype(kind)
     rows, cols = row[:, None, None] + steps[:, None], col[:, None, None] + steps
     sample = trace(scene.material, *scene.surface.points(rows, cols))
-    shape = (len(row), _CUT + 1, _CUT + 1)
+    shape = (len(row), cut + 1, cut + 1)
     z = np.broadcast_to(sample.z, shape) * _quarters(scene)
     values, _ = _plain(scene.table, z, _inner(scene.table, sample.leaf, shape), here)
     seam = _on_seam(sample.key, shape)
     if seam is not None:
         n, i, j = np.nonzero(seam)
-        if depth <= _SEAM_CUTS:
-            values[n, i, j] = _refined(scene, row[n] + steps[i], col[n] + steps[j], size / _CUT, depth + 1)
+        if depth < len(_CUTS):
+            values[n, i, j] = _refined(scene, row[n] + steps[i], col[n] + steps[j], size / cut, depth + 1)
         else:
             values[n, i, j] = _corners(scene.table, z, sample, shape, (n, i, j), room(depth + 1))
     return np.asarray(values.mean(axis=(1, 2)))
