@@ -27,7 +27,10 @@ class Target(Table):
     dark: Share | None = Field(None, description="Share of the dark steel by mass.")
     pattern: Pattern = "laminate"
     core: Share | None = Field(None, description="Share of the thickness that is core, for clad blades.")
-    steels: tuple[str, ...] | None = Field(None, description="The steels to stack, the dark one first; a third is the edge bar of a multi-bar blade or the core of a clad one (jacket first, core last).")
+    steels: tuple[str, ...] | None = Field(
+        None,
+        description="The steels to stack, the dark one first; a third is the edge bar of a multi-bar blade or the core of a clad one (jacket first, core last).",
+    )
 
 
 class Quench(Table):
