@@ -67,6 +67,8 @@ def of_recipe(ledger: Ledger) -> tuple[Note, ...]:
                 least="0.60 %",
             )
         )
+    if last.bar.layers_counted > 1 and len(last.measures.shares) == 1:
+        found.append(note("every layer is {steel}: no pattern will show", steel=next(iter(last.measures.shares))))
     found += [*_chromium(last.bar), *washed_out(ledger.bars[-1].rows)]
     thinnest = last.measures.mean_layer
     if thinnest is not None and thinnest < _COUNTS:

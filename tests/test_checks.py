@@ -135,6 +135,11 @@ CASES: dict[str, tuple[str, dict[str, Any], dict[str, Any]]] = {
         {"steps": [], "stack": ["1084 2 mm", "1018 2 mm"]},
         {"steps": [], "stack": ["1095 4 mm", "1018 2 mm"]},
     ),
+    "one steel throughout": (
+        "no pattern will show",
+        {"steps": [], "stack": ["1084 2 mm", "1084 3 mm"]},
+        {"steps": [], "stack": ["1084 2 mm", "15N20 3 mm"]},
+    ),
     "chromium faces in the open": (
         "want air kept out",
         {"steps": [], "stack": ["410 2 mm", "1095 4 mm", "410 2 mm"]},
