@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
+from pathlib import Path
 
 import pytest
 import typer
@@ -82,3 +83,19 @@ def test_a_bar_too_short_leaves_with_one(app, tmp_path):
     assert "what still reaches" in short.stdout
     assert enough.exit_code == 0
     assert json.loads(enough.stdout)["enough"] is True
+
+
+def test_the_folder_to_write_to_is_made_and_a_file_in_its_place_is_refused(tmp_path: Path) -> None:
+    from typer.testing import CliRunner
+
+    from billet.cli import app
+    from billet.errors import InputError
+
+    recipe = str(Path(__file__).parent.parent / "demo_billets" / "slicer.toml")
+    done = CliRunner().invoke(app, ["plan", recipe, "--layers", "35", "--write", str(tmp_path / "plans")])
+    assert done.exit_code == 0
+    assert len(list((tmp_path / "plans").glob("slicer_plan_*.toml"))) >= 2
+    (tmp_path / "file").write_text("mine")
+    refused = CliRunner().invoke(app, ["plan", recipe, "--layers", "35", "--write", str(tmp_path / "file")])
+    assert isinstance(refused.exception, InputError)
+    assert (tmp_path / "file").read_text() == "mine"

@@ -177,8 +177,12 @@ def _write(made: Plan, folder: Path, stem: str, force: bool) -> None:
     from billet.errors import InputError
     from billet.files import check_free, write_whole
 
-    if not folder.is_dir():
-        raise InputError(f"--write: there is no folder {folder}; make it first")
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        raise InputError(
+            f"--write: the folder {folder} cannot be made ({error.strerror}); name one that is there"
+        ) from None
     paths = [folder / f"{stem}_plan_{k}.toml" for k in range(1, len(made.candidates) + 1)]
     for path in paths:
         check_free(path, force)
