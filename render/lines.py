@@ -89,7 +89,8 @@ def _layers(bar: Bar, points: Array) -> tuple[NDArray[np.int64], NDArray[np.bool
 def _cores(laminate: Laminate) -> NDArray[np.bool_]:
     """Tell of each layer (n,) whether it is a core: the only one of its steel, or far thicker than the others of it."""
     thick, steel = laminate.layer_thickness, laminate.steel[laminate.starts]
-    usual = np.array([np.median(thick[steel == k]) if np.sum(steel == k) > 1 else 0.0 for k in steel])
+    each = [thick[steel == k] for k in range(len(laminate.steels))]
+    usual = np.array([np.median(t) if len(t) > 1 else 0.0 for t in each])[steel]
     return np.asarray((thick > _CORE * laminate.total) & (thick > _BEFORE * usual), np.bool_)
 
 
