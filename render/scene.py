@@ -21,6 +21,7 @@ Array = NDArray[np.float64]
 
 _SURVEY = 28  # places looked at each way
 _SMALL = 2.0  # percentile that counts as the smallest footprint
+_LEVEL = 1e-3  # footprints under this share of the usual are those of a face level with its layers
 _STEPS_IN_PIXEL = 128  # single precision must know a place to this part of a pixel
 _SINGLE = 2.0**-24  # relative rounding of single precision
 
@@ -55,7 +56,10 @@ def survey(bar: Bar, surface: Surface) -> Survey:
     thinning = [
         float(np.median(steep[traced.leaf == k])) if np.any(traced.leaf == k) else 1.0 for k in range(len(bar.leaves))
     ]
-    return Survey(float(np.percentile(seen, _SMALL)) if len(seen) else 0.0, np.array(thinning))
+    cutting = (
+        seen[seen > _LEVEL * np.median(seen)] if len(seen) else seen
+    )  # where a face runs level with the layers nothing changes
+    return Survey(float(np.percentile(cutting, _SMALL)) if len(cutting) else 0.0, np.array(thinning))
 
 
 def needs_double(bar: Bar, window: Window, footprint: float) -> bool:
