@@ -102,6 +102,9 @@ def corner_share(exponent: float) -> float:
     return exp(2 * lgamma(1 + 1 / exponent) - lgamma(1 + 2 / exponent))
 
 
+_SHARP = 1e3  # section exponents from here on are sharp corners
+
+
 @dataclass(frozen=True, eq=False)
 class Bar:
     """A bar, cold: length along x, width along y, thickness along z [m], its material, and what the trade counts.
@@ -121,6 +124,11 @@ class Bar:
     mean_density: float
     corner: float = float("inf")
     skins: Skins = field(default_factory=Skins)
+
+    @property
+    def is_round(self) -> bool:
+        """Whether the section's corners are broken or round, as a twist leaves them."""
+        return self.corner < _SHARP
 
     @property
     def laminate(self) -> Laminate | None:

@@ -27,7 +27,7 @@ def ready_bar(ledger: Ledger) -> Bar:
         raise InputError(
             f'{place}bar "{bar.name}" ends as a stack that is not welded; add a weld step before a blade can be ground from it'
         )
-    if bar.corner < 1e3:
+    if bar.is_round:
         raise InputError(
             f'{place}bar "{bar.name}" is still round from the twist; draw it to a thickness and a width before a blade can be ground from it'
         )

@@ -22,7 +22,6 @@ from billet.stack import MOST_LAYERS, plates_of, stack
 from billet.watch import after_step
 
 _AFTER_SHAPE = ("heat", "surface", "trim")
-ROUND = 1e3  # section exponents under this are round-cornered
 MARKS = 100_000  # steps of one bar; a weld is known by bar * MARKS + step
 
 
@@ -175,7 +174,7 @@ def _next(row: Row, step: Step, number: int, bench: Bench, where: str, units: st
         raise InputError(
             f"{where}the bar is already forged to the shape of the blade; put shape after this step, and only {', '.join(_AFTER_SHAPE)} after shape"
         )
-    if bar.corner < ROUND and not step.takes_round:
+    if bar.is_round and not step.takes_round:
         raise InputError(
             f"{where}the bar is still round from the twist; draw it to a thickness and a width before this step"
         )

@@ -50,7 +50,7 @@ def _cut_up(bars: list[Bar], bench: Bench, lost: Lost) -> tuple[list[tuple[Bar, 
     for k, bar in enumerate(bars):
         if not bar.welded:
             raise refuse('bar "{name}" is stacked but not welded; weld it before it is joined', name=bar.name)
-        if not np.isinf(bar.corner):
+        if bar.is_round:
             raise refuse(
                 'bar "{name}" is still round from the twist; draw it to a thickness and a width before it is joined',
                 name=bar.name,
