@@ -8,8 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar import Bar, Laminar
+from billet.base.errors import InputError
+from billet.base.messages import Amount, Note, hot, note
+from billet.base.shop import Shop
+from billet.base.units import Kind
 from billet.carbon_left import composition_at, under_faces
-from billet.errors import InputError
 from billet.laminate import Laminate
 from billet.ledger import BarRun, Ledger, Row
 from billet.measure import CLAD, SOFT, hard_faces, jackets, measure
@@ -19,9 +22,6 @@ from billet.metal.scale import metal_loss
 from billet.metal.solve import CARBON_MOVES_ABOVE_K, level_carbon
 from billet.metal.sources import Source, sources_of
 from billet.metal.substitutional_diffusion import SUBSTITUTIONAL
-from billet.notes import Amount, Note, hot, note
-from billet.quantities import Kind
-from billet.shop import Shop
 from billet.steels import ELEMENTS
 from billet.trace import cell_of, trace
 

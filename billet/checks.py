@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from billet.bar import Bar
+from billet.base.errors import InputError
+from billet.base.messages import Note, long, note, thin
 from billet.blade.need import Fits, fits, need
-from billet.errors import InputError
 from billet.hazards import washed_out
 from billet.knife import blade_of
 from billet.ledger import Ledger
-from billet.notes import Note, long, note, thin
 from billet.steels import ELEMENTS
 
 _CR = ELEMENTS.index("Cr")

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.fft import dctn, idct, idst
 
-from billet.lookup import Sheet
+from billet.base.interpolation import Sheet
 
 Array = NDArray[np.floating[Any]]
 

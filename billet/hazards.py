@@ -11,6 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar import Bar
+from billet.base.messages import Amount, Note, hot, long, note
+from billet.base.units import Kind
 from billet.laminate import Laminate
 from billet.metal.heat_through import heat_through
 from billet.metal.solidus import (
@@ -21,9 +23,7 @@ from billet.metal.solidus import (
     RED_BELOW_SOLIDUS,
     red_line,
 )
-from billet.notes import Amount, Note, hot, long, note
 from billet.operations.step import Step
-from billet.quantities import Kind
 from billet.steels import ELEMENTS
 
 if TYPE_CHECKING:

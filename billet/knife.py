@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from billet.base.errors import InputError
 from billet.blade.geometry import Blade, read_blade
-from billet.errors import InputError
 from billet.recipe import Recipe
 
 

@@ -9,11 +9,11 @@ from functools import cached_property
 from pathlib import Path
 
 from billet.bar import Bar
+from billet.base.errors import InputError
+from billet.base.messages import Note, RefusedError
 from billet.blade.geometry import Blade
-from billet.errors import InputError
 from billet.knife import blade_of
 from billet.measure import Measures, measure
-from billet.notes import Note, RefusedError
 from billet.operations.join import join
 from billet.operations.shape import ForgedBar
 from billet.operations.step import Bench, Lost, Outcome, Step

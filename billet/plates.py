@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from billet.errors import InputError
-from billet.quantities import Kind, read
+from billet.base.errors import InputError
+from billet.base.units import Kind, read
 from billet.steels import Steel, find
 
 _THINNEST, _THICKEST = 1e-6, 1.0  # [m] foil and forging; past them it is a slip of the pen

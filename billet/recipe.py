@@ -15,12 +15,12 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model, model_validator
 
+from billet.base.errors import InputError
+from billet.base.fields import Count, Length, Seed, Share, sentence
+from billet.base.shop import Shop
 from billet.blade.design import BladeDesign
-from billet.errors import InputError
-from billet.fields import Count, Length, Seed, Share, sentence
 from billet.lines import index_lines, line_of
 from billet.operations import Step, step_types
-from billet.shop import Shop
 from billet.steels import Steel, from_certificate
 from billet.tables import Etch, Hardening, Item, JoinItem, Rack, Target
 

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from scipy.special import betainc, betaincinv
 
 from billet.bar import Bar, corner_share, worked
+from billet.base.interpolation import Around, Curve
 from billet.laminate import Laminate
-from billet.lookup import Around, Curve
 from billet.maps import PointMap, Pulled
 
 Array = NDArray[np.floating[Any]]

@@ -17,8 +17,8 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.errors import InputError
-from billet.quantities import Kind, read
+from billet.base.errors import InputError
+from billet.base.units import Kind, read
 
 ELEMENTS: tuple[str, ...] = ("C", "Mn", "Si", "Cr", "Ni", "Mo", "V", "W", "P", "Cu", "Co")
 """The order of every composition array; iron is the rest."""

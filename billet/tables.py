@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, WithJsonSchema, model_validator
 
-from billet.fields import Angle, Count, Duration, Length, Share, Temperature, Volume
+from billet.base.fields import Angle, Count, Duration, Length, Share, Temperature, Volume
 
 Pattern = Literal["laminate", "ladder", "raindrop", "twist", "multi-bar", "w", "feather", "accordion", "clad"]
 

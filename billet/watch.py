@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from billet.bar import Bar
+from billet.base.messages import Note, long, note, thin
 from billet.hazards import not_through, too_hot
 from billet.laminate import Laminate
-from billet.notes import Note, long, note, thin
 from billet.operations.step import Bench, Outcome, Step
 
 _PILES = ("restack", "fold")

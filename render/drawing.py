@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
-from billet.quantities import Kind, show
+from billet.base.units import Kind, show
 
 INK, SOFT, FAINT = 46, 105, 168
 """Grey codes of titles, of captions and of fine lines."""

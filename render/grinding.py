@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from scipy.ndimage import map_coordinates
 
+from billet.base.safety import cautions
 from billet.blade import Side
-from billet.cautions import cautions
 from billet.grinding import Plan, StationPlan
 from billet.grinding.words import STEP, figure, least_words, next_words, small, sum_of, table, topics, verdict
 from billet.metal.colours import AT_THE_GRINDER

@@ -10,9 +10,9 @@ from PIL import Image
 from scipy.ndimage import gaussian_filter
 
 from billet.bar import Bar
+from billet.base.errors import InputError
 from billet.blade import Blade, Placement, Side
 from billet.blade.geometry import extent
-from billet.errors import InputError
 from render.etch import Look
 from render.field import Scene, paint
 from render.light import BACKGROUND, Lit, encode, light

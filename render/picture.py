@@ -10,12 +10,12 @@ from typing import Any
 import numpy as np
 from PIL import Image, ImageDraw
 
+from billet.base.errors import InputError
+from billet.base.safe_files import write_whole
+from billet.base.units import Kind, show
 from billet.blade import Side, read_blade
 from billet.checks import of_recipe
-from billet.errors import InputError
-from billet.files import write_whole
 from billet.ledger import Ledger, run
-from billet.quantities import Kind, show
 from billet.recipe import Recipe
 from render.drawing import INK, SOFT, as_image, fitted, scale_bar, swatches, tinted, write
 from render.etch import Look, steel_tone

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from billet.bar import Bar
+from billet.base.errors import InputError
+from billet.base.units import Kind, read
 from billet.blade import State
-from billet.errors import InputError
 from billet.ledger import Ledger
-from billet.quantities import Kind, read
 from render.views import VIEWS
 
 LARGEST = 100_000_000

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import numpy as np
 
-from billet.errors import InputError
-from billet.files import write_whole
+from billet.base.errors import InputError
+from billet.base.safe_files import write_whole
+from billet.base.units import Kind, show
 from billet.hardening import Advice
-from billet.quantities import Kind, show
 from render.charts import Chart, Line, draw_chart
 
 

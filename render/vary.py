@@ -11,7 +11,7 @@ from typing import Any
 
 from PIL import Image, ImageDraw
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.ledger import Ledger, run
 from billet.recipe import Recipe, build, plain
 from render.drawing import INK, fitted, tinted, write

@@ -15,10 +15,10 @@ from pathlib import Path
 from PIL import Image, ImageDraw
 
 from billet.bar import Bar, Worked
+from billet.base.shop import Shop
 from billet.blade import Blade, BladeDesign
 from billet.maps import Array, PointMap, Pulled
 from billet.operations import Bench, Step, step_types
-from billet.shop import Shop
 from billet.stack import plates_of, stack
 
 MARK = "52100"

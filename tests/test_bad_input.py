@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from billet.base.errors import InputError
 from billet.checks import ready_bar
-from billet.errors import InputError
 from billet.ledger import run
 from billet.recipe import load
 

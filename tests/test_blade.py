@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from billet.base.errors import InputError
 from billet.blade import SHAPES, Allow, Blade, BladeDesign, Spine, fits, need, read_blade, read_points
 from billet.blade.design import Shape
 from billet.blade.thickness import Taper
-from billet.errors import InputError
 
 CHEF: dict[str, Any] = {"length": "240 mm", "heel_height": "52 mm"}
 MM = 1e-3

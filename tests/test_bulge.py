@@ -7,7 +7,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from billet.bar import Bar
-from billet.notes import RefusedError
+from billet.base.messages import RefusedError
 from billet.operations.bulge import Barrelled
 from billet.trace import trace
 from tests.examples import bench, marked, on_edge, square, step, wound

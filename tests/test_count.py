@@ -21,6 +21,7 @@ from PIL import Image
 from typer import Typer
 from typer.testing import CliRunner
 
+from billet.base.errors import InputError
 from billet.cli.count import count as count_command
 from billet.count import Count, DeclinedError, Line, count_layers
 from billet.count.compare import as_json, compare_with_ledger
@@ -28,7 +29,6 @@ from billet.count.orient import layer_direction
 from billet.count.photo import read_photo
 from billet.count.scale import dpi_pixel, pixel_size, read_line, ruler_pixel
 from billet.count.signal import turning_points
-from billet.errors import InputError
 from render.annotate import marked_png
 from tests.count_pictures import Photograph, grey_card, noise_card, photograph, satin_card
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from billet.bar import Bar
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.ledger import Row
 from billet.trace import seams, steel_at
 from tests.making import NO_LOSSES, WELD, ledger_of

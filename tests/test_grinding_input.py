@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from billet.base.errors import InputError
 from billet.blade import Blade, BladeDesign
-from billet.errors import InputError
 from billet.grinding import Least, Reading, in_order, make_plan, on_blade, plan_readings, read_stations, read_typed
 from billet.grinding.words import in_words
 
@@ -211,7 +211,7 @@ def test_a_grit_nobody_grinds_with_is_refused(grit: float) -> None:
 def command(*words: str) -> subprocess.CompletedProcess[str]:
     """Run the command as its own program."""
     program = (
-        "import sys, typer\nfrom billet.cli.grind import grind\nfrom billet.errors import InputError\n"
+        "import sys, typer\nfrom billet.cli.grind import grind\nfrom billet.base.errors import InputError\n"
         "app = typer.Typer(pretty_exceptions_enable=False)\napp.command('grind')(grind)\n"
         "try:\n    app()\nexcept InputError as fault:\n    sys.exit(f'billet: {fault}')\n"
     )

@@ -6,10 +6,10 @@ import pytest
 from scipy.constants import zero_Celsius
 from typer.testing import CliRunner
 
-from billet.cautions import cautions
+from billet.base.errors import InputError
+from billet.base.safety import cautions
 from billet.cli import app
 from billet.cli.harden import print_advice
-from billet.errors import InputError
 from billet.hardening import Cycle, LayerInput, Question, Station, advise, keys
 from billet.metal.limits import OutsideRange, within
 from billet.steels import find, from_certificate, library

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.constants import zero_Celsius
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.hardening import Cycle, LayerInput, QuenchBath, Question, Station, advise, keys
 from billet.steels import find, from_certificate, library
 

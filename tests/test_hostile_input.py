@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.grinding.files import read_stations
 from billet.knife import blade_of
 from billet.ledger import run

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from billet.bar import Bar, Joined
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.ledger import Ledger, run
 from billet.recipe import build
 from billet.trace import seams, steel_at, trace

@@ -277,7 +277,7 @@ def test_the_same_recipe_twice_is_the_same_bar() -> None:
 
 
 def test_a_rounded_bar_is_refused_a_relief() -> None:
-    from billet.notes import RefusedError
+    from billet.base.messages import RefusedError
 
     bar = replace(EXAMPLES["ladder"].start(), corner=5.0)
     with pytest.raises(RefusedError, match="draw the bar square first"):

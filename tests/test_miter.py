@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from billet.bar import Bar
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.operations.miter import largest_slab
 from billet.trace import seams, slope, steel_at
 from tests.making import NO_LOSSES, WELD, alternating, ledger_of

@@ -105,7 +105,7 @@ def test_yields_lie_in_the_planning_ranges(target, shop, low, high):
 def test_ladder_keeps_the_thirds_rule():
     """Start three times the finished thickness, grooves a third of that deep in either face: T0 - 2 T0/3 = T0/3 (a
     thread's rule; the arithmetic closes exactly)."""
-    from billet.quantities import Kind, read
+    from billet.base.units import Kind, read
 
     made = plan(knife(), Target(layers=300, pattern="ladder"), handful=1).candidates[0]
     step = next(s for s in tomllib.loads(made.text)["bar"][0]["step"] if s["do"] == "ladder")

@@ -6,7 +6,7 @@ import tomllib
 
 import pytest
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.plan.planner import plan
 from billet.plan.rackfile import read_rack
 from billet.tables import Target

@@ -10,8 +10,8 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
+from billet.base.errors import InputError
 from billet.cli.plan import plan
-from billet.errors import InputError
 from tests.planning import KNIFE
 
 KEYS = {
@@ -88,8 +88,8 @@ def test_a_bar_too_short_leaves_with_one(app, tmp_path):
 def test_the_folder_to_write_to_is_made_and_a_file_in_its_place_is_refused(tmp_path: Path) -> None:
     from typer.testing import CliRunner
 
+    from billet.base.errors import InputError
     from billet.cli import app
-    from billet.errors import InputError
 
     recipe = str(Path(__file__).parent.parent / "demo_billets" / "slicer.toml")
     done = CliRunner().invoke(app, ["plan", recipe, "--layers", "35", "--write", str(tmp_path / "plans")])

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.laminate import OPEN
 from billet.ledger import Ledger, run
 from billet.operations.draw import Draw

@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from billet.base.units import Kind, read
 from billet.checks import holding
 from billet.ledger import run
 from billet.plan.after import PESSIMISTIC
@@ -15,7 +16,6 @@ from billet.plan.json import as_json
 from billet.plan.planner import plan
 from billet.plan.rules import feather_layers
 from billet.plan.tell import tell
-from billet.quantities import Kind, read
 from billet.recipe import build
 from billet.tables import Target
 from tests.planning import bar, knife

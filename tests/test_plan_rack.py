@@ -166,7 +166,7 @@ def test_half_the_length_gives_all_but_half_the_blade_bar():
     ],
 )
 def test_measurements_that_cannot_be_read(text, word):
-    from billet.errors import InputError
+    from billet.base.errors import InputError
 
     with pytest.raises(InputError, match=word):
         read_measured(text)

@@ -11,9 +11,9 @@ import tomlkit
 from numpy.typing import NDArray
 from typer.testing import CliRunner
 
+from billet.base.errors import InputError
 from billet.blade import Blade
 from billet.cli import app
-from billet.errors import InputError
 from billet.ledger import Ledger
 from billet.trace import trace
 from render.etch import Look

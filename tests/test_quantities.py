@@ -15,9 +15,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from billet import fields
-from billet.errors import InputError
-from billet.quantities import EXAMPLES, Kind, read, show
+from billet.base import fields
+from billet.base.errors import InputError
+from billet.base.units import EXAMPLES, Kind, read, show
 
 LENGTHS = [
     ("3/16 in", 3 / 16 * 25.4),
@@ -260,7 +260,7 @@ def test_a_thickness_reads_back_within_its_step(units: str, power: float) -> Non
 
 
 def test_reading_everyday_units_does_not_load_pint() -> None:
-    code = "import sys; from billet.quantities import *; read('3/16 in', Kind.LENGTH); print('pint' in sys.modules)"
+    code = "import sys; from billet.base.units import *; read('3/16 in', Kind.LENGTH); print('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "False\n"
 
 

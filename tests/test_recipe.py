@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.ledger import run
 from billet.lines import index_lines
 from billet.operations import step_types

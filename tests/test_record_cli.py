@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
+from billet.base.errors import InputError
 from billet.cli.record import app
-from billet.errors import InputError
 
 RECIPE = """
 title = "Smokehouse slicer"

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.entry import Entry, Measure, Photo, Place, latest, now, text_sha256
 from billet.record.photos import photo_state, photograph
 from billet.record.schema import MIGRATIONS, VERSION

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.backup import from_text, restore, to_text
 from billet.record.compare import compare, predicted_rows
 from billet.record.entry import Entry, Measure, Photo, Place, text_sha256

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.entry import Place
 from billet.record.places import find_place
 from billet.record.words import read_words

@@ -11,10 +11,10 @@ import pytest
 from skimage.measure import find_contours, regionprops
 from skimage.measure import label as labelled
 
+from billet.base.interpolation import Sheet
+from billet.base.messages import RefusedError
 from billet.flow import middles, spread, turned_round
 from billet.hollows import Dimples, Grooves
-from billet.lookup import Sheet
-from billet.notes import RefusedError
 from billet.trace import layers_crossed, steel_at, trace
 from tests.examples import bench, marked, step
 

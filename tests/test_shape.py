@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from billet.bar import Bar, Worked
+from billet.base.errors import InputError
 from billet.blade import Blade, BladeDesign
-from billet.errors import InputError
 from billet.forging import Forged
 from billet.trace import cell_of, trace
 from tests.making import WELD, alternating, ledger_of

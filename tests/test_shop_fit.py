@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.chains import Passage, passages
 from billet.record.entry import Entry, Measure, Place, text_sha256
 from billet.record.fit import Learnt, NotYet, ShopFit, fit_shop, offer

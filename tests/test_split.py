@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from billet.bar import Bar
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.operations.split import Split, Wedged
 from billet.trace import seams, steel_at, trace
 from tests.examples import bench

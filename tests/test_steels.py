@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.steels import ELEMENTS, Steel, find, from_certificate, library
 
 STEELS = list(library().values())

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from billet.bar import Bar
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.operations.tile import Tile, Tiled
 from billet.trace import seams, steel_at
 from tests.examples import bench
@@ -202,7 +202,7 @@ def test_a_grid_of_five_is_no_step() -> None:
 def test_a_round_bar_is_refused() -> None:
     from dataclasses import replace
 
-    from billet.notes import RefusedError
+    from billet.base.messages import RefusedError
 
     with pytest.raises(RefusedError, match="draw it square"):
         Tile(grid=2).apply(replace(ledger_of(STACK, [], width="20 mm").last, corner=4.0), bench())

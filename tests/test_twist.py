@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.special import gamma
 
-from billet.notes import RefusedError
+from billet.base.messages import RefusedError
 from billet.operations.join import join
 from billet.operations.twist import skin_shear
 from billet.section import Wound, disc_angle, mass_a_length, square

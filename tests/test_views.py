@@ -10,8 +10,8 @@ import pytest
 from PIL import Image
 
 from billet.bar import Bar
+from billet.base.errors import InputError
 from billet.blade import Blade
-from billet.errors import InputError
 from billet.steels import library
 from billet.trace import steel_at
 from render.etch import Look, cell_reflectance, reflectance

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from billet.bar import Bar, Laminar, Worked
+from billet.base.shop import Shop
 from billet.carbon_left import carbon_left, composition_at, seam_carbon
 from billet.evening import even_out
 from billet.fading import Fire, heated_seam, heated_skin
@@ -31,7 +32,6 @@ from billet.metal.solve import Boundary, diffuse, diffusion_lengths
 from billet.metal.thin_layers import carbon_on_blocks, spread
 from billet.operations import Bench
 from billet.operations.join import join
-from billet.shop import Shop
 from billet.skin import BARE, Buried, Skin, Skins
 from billet.stack import plates_of, stack
 from billet.steels import find

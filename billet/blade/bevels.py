@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, field_validator, model_validator
 
-from billet.fields import Length, sentence
+from billet.base.fields import Length, sentence
 
 Array = NDArray[np.float64]
 Side = Literal["left", "right"]

@@ -4,8 +4,8 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from billet.base.fields import Length, Share, SignedLength
 from billet.blade.bevels import Bevel
-from billet.fields import Length, Share, SignedLength
 
 State = Literal["finished", "hardening"]
 Shape = Literal["chef", "santoku", "nakiri", "usuba", "bunka", "cleaver", "petty", "paring", "slicer", "boning"]

@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import roots_legendre
 
+from billet.base.errors import InputError
 from billet.blade.bevels import Profile, Side
 from billet.blade.design import BladeDesign, State
 from billet.blade.outline import Outline, read_points, shaped
 from billet.blade.thickness import Taper, point_thickness
-from billet.errors import InputError
 
 Array = NDArray[np.float64]
 

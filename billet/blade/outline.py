@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BPoly, PchipInterpolator
 
-from billet.errors import InputError
-from billet.files import small_text
-from billet.quantities import Kind, read
+from billet.base.errors import InputError
+from billet.base.safe_files import small_text
+from billet.base.units import Kind, read
 
 Array = NDArray[np.float64]
 Points = tuple[tuple[float, float], ...]

@@ -68,7 +68,7 @@ for _name in COMMANDS:
 
 def main() -> None:
     """Run the command line: 0 fine, 1 the input is at fault (one sentence on standard error), 2 usage, 130 interrupted."""
-    from billet.errors import InputError
+    from billet.base.errors import InputError
 
     try:
         app()

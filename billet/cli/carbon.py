@@ -74,7 +74,7 @@ def as_json(found: CarbonReport, units: str) -> dict[str, Any]:
 
 def print_report(found: CarbonReport, units: str) -> None:
     """The report in words."""
-    from billet.quantities import Kind, show
+    from billet.base.units import Kind, show
 
     def thick(value: float | None) -> str:
         return show(value, Kind.LENGTH, units, fine=True)

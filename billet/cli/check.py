@@ -49,7 +49,7 @@ def _lines(book: Ledger, doubts: tuple[Any, ...]) -> list[str]:
 
 
 def _as_json(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> dict[str, Any]:
-    from billet.cautions import cautions
+    from billet.base.safety import cautions
 
     answers = (
         {}
@@ -73,9 +73,9 @@ def _as_json(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> dict[
 
 
 def _print(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> None:
+    from billet.base.units import Kind, show
     from billet.checks import lost_share
     from billet.knife import blade_of
-    from billet.quantities import Kind, show
 
     units = book.recipe.tables.units
     print(book.recipe.tables.title)

@@ -44,7 +44,7 @@ def print_table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Itera
 
 def print_cautions(*topics: str) -> None:
     """Print the usual cautions below a result."""
-    from billet.cautions import cautions
+    from billet.base.safety import cautions
 
     print()
     for line in cautions(*topics):

@@ -65,8 +65,8 @@ def count(
 
 def _compared(found: Count, recipe: Path, after: int | None) -> str:
     """The sentence that sets the count beside the recipe's last bar."""
+    from billet.base.errors import InputError
     from billet.count.compare import compare_with_ledger
-    from billet.errors import InputError
     from billet.ledger import run
     from billet.recipe import load
 
@@ -84,8 +84,8 @@ def _compared(found: Count, recipe: Path, after: int | None) -> str:
 
 def _write_picture(path: Path, photo: Photo, found: Count, force: bool) -> None:
     """The marked photograph, written whole."""
-    from billet.errors import InputError
-    from billet.files import write_whole
+    from billet.base.errors import InputError
+    from billet.base.safe_files import write_whole
     from render.annotate import marked_png
 
     if path.suffix.lower() != ".png":

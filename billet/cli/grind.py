@@ -40,7 +40,7 @@ def grind(
     a straight line struck through the middle of the tang or bolster.
     Example: billet grind knife.toml stations.csv --to finished --at "50 mm spine 3.1 mm bow 0.2 mm left"
     """
-    from billet.files import check_free
+    from billet.base.safe_files import check_free
     from billet.grinding.words import as_json
     from billet.recipe import load
 
@@ -58,8 +58,8 @@ def grind(
 
 
 def _least(least: str | None, grit: float | None, scale: str | None) -> Least:
+    from billet.base.units import Kind, read
     from billet.grinding import Least
-    from billet.quantities import Kind, read
 
     given = (("--least", least), ("--scale", scale))
     skin, black = (None if text is None else read(text, Kind.LENGTH, name) for name, text in given)
@@ -78,7 +78,7 @@ def _plan(recipe: Recipe, file: Path | None, typed: list[str], state: str, hold:
 
 def _core(recipe: Recipe) -> float | None:
     """The thickness of the core, where the recipe makes a clad bar."""
-    from billet.errors import InputError
+    from billet.base.errors import InputError
     from billet.grinding import core_thickness
     from billet.ledger import run
 
@@ -102,7 +102,7 @@ def _print(plan: Plan, recipe: Recipe, core: float | None) -> None:
 
 def _write_picture(path: Path, plan: Plan, recipe: Recipe, force: bool) -> None:
     """The maps, written whole."""
-    from billet.files import write_whole
+    from billet.base.safe_files import write_whole
     from render.grinding import plan_png
 
     write_whole(path, plan_png(plan, recipe.tables.units, recipe.tables.title), force)

@@ -79,9 +79,9 @@ def print_advice(advice: Advice, medium: str, units: str) -> None:
 
 
 def _print_layers(advice: Advice, units: str) -> None:
+    from billet.base.units import Kind, show
     from billet.metal.critical_temperatures import AC1_EITHER_WAY
     from billet.metal.martensite import MS_EITHER_WAY
-    from billet.quantities import Kind, show
 
     def heat(band: Range | None) -> str:
         return "-" if band is None else show(round(band.likely / 5) * 5, Kind.TEMPERATURE, units)
@@ -104,7 +104,7 @@ def _print_layers(advice: Advice, units: str) -> None:
 
 
 def _print_hardening(advice: Advice, medium: str, units: str) -> None:
-    from billet.quantities import Kind, show
+    from billet.base.units import Kind, show
 
     window = advice.window
     low, high = (show(t.temperature_K, Kind.TEMPERATURE, units) for t in (window.low, window.high))
@@ -125,7 +125,7 @@ def _print_hardening(advice: Advice, medium: str, units: str) -> None:
 
 def _full_to(advice: Advice, units: str) -> str:
     """How thick a section of the leanest layer still hardens fully."""
-    from billet.quantities import Kind, show
+    from billet.base.units import Kind, show
 
     if not advice.stations:
         return ""
@@ -147,7 +147,7 @@ def _only(advice: Advice) -> str:
 
 
 def _print_tempers(advice: Advice, units: str) -> None:
-    from billet.quantities import Kind, show
+    from billet.base.units import Kind, show
 
     temper = advice.temper
     if temper.asked is None:

@@ -56,7 +56,7 @@ HEADS = ("step", "do", "length", "width", "thickness", "weight", "layers", "mean
 
 
 def _cells(row: Row, units: str) -> list[str]:
-    from billet.quantities import Kind, show
+    from billet.base.units import Kind, show
 
     bar, m = row.bar, row.measures
     layers = f"{bar.layers_counted:,}" + (
@@ -77,7 +77,7 @@ def _cells(row: Row, units: str) -> list[str]:
 
 def _print_full(rows: tuple[Row, ...], units: str) -> None:
     """Shares, carbon, contrast and losses."""
-    from billet.quantities import Kind, show
+    from billet.base.units import Kind, show
 
     heads = (
         "step",

@@ -21,7 +21,7 @@ def new(
     """
     from importlib.resources import files
 
-    from billet.files import write_whole
+    from billet.base.safe_files import write_whole
 
     name = "starter_imperial.toml" if imperial else "starter_metric.toml"
     wrote(write_whole(recipe, files("billet").joinpath(name).read_text("utf-8"), force))

@@ -64,8 +64,8 @@ def _target(read: Recipe, given: dict[str, Any]) -> Target:
     """The recipe's target with the options in place of its own."""
     from pydantic import ValidationError
 
-    from billet.errors import InputError
-    from billet.fields import sentence
+    from billet.base.errors import InputError
+    from billet.base.fields import sentence
     from billet.tables import Target
 
     options = {k: v for k, v in given.items() if v is not None}
@@ -98,7 +98,7 @@ def _progress() -> Callable[[int, int], None] | None:
 
 def _print(made: Plan) -> None:
     """The ranking, then each plan in words."""
-    from billet.quantities import Kind, show
+    from billet.base.units import Kind, show
 
     goal, units = made.goal, made.goal.units
     if sys.stderr.isatty():
@@ -142,7 +142,7 @@ def _print(made: Plan) -> None:
 
 
 def _row(k: int, c: Candidate, units: str) -> list[str]:
-    from billet.quantities import Kind, show
+    from billet.base.units import Kind, show
 
     b, last, m = c.found.batch, c.book.last, c.promised
     distinct = f" ({m.distinct})" if m.distinct not in (None, last.layers_counted) else ""
@@ -174,8 +174,8 @@ def _words(c: Candidate, units: str) -> list[str]:
 
 def _write(made: Plan, folder: Path, stem: str, force: bool) -> None:
     """Every plan's recipe as a file of its own."""
-    from billet.errors import InputError
-    from billet.files import check_free, write_whole
+    from billet.base.errors import InputError
+    from billet.base.safe_files import check_free, write_whole
 
     try:
         folder.mkdir(exist_ok=True)
@@ -192,7 +192,7 @@ def _write(made: Plan, folder: Path, stem: str, force: bool) -> None:
 
 def _still(read: Recipe, step: int | None, measured: str, json: bool) -> None:
     """What a measured bar still gives; exit code 1 when it is not the blade."""
-    from billet.errors import InputError
+    from billet.base.errors import InputError
     from billet.plan.json import reach_json
     from billet.plan.measured import reach, read_measured
     from billet.plan.tell import tell_reach

@@ -68,7 +68,7 @@ def preview(
 
     Example: billet preview knife.toml --view right --welds
     """
-    from billet.files import check_free
+    from billet.base.safe_files import check_free
     from billet.recipe import load
     from render.picture import pictured, save
     from render.request import asked, check_name
@@ -92,7 +92,7 @@ def preview(
 
 def _print(picture: Picture) -> None:
     """The picture in a few lines of words."""
-    from billet.quantities import Kind, show
+    from billet.base.units import Kind, show
 
     units = picture.units
     for side, face in picture.facts["faces"].items():

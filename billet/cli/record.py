@@ -169,7 +169,7 @@ def _units(units: str, recipe: Path | None) -> str:
     """The units asked for, else the recipe's, else metric."""
     import tomllib
 
-    from billet.errors import InputError
+    from billet.base.errors import InputError
 
     if units not in ("", "metric", "imperial"):
         raise InputError(f'--units: found "{units}", wanted metric or imperial')
@@ -243,7 +243,7 @@ def export(
 
     Example: billet record export --to markdown -o record.md
     """
-    from billet.files import write_whole
+    from billet.base.safe_files import write_whole
     from billet.record.export import as_csv, as_markdown
     from billet.record.store import open_to_read
 
@@ -262,7 +262,7 @@ def backup(target: Copy, text: AsText = False, bench: BenchFile = None, force: F
 
     Example: billet record backup --text bench-2024.jsonl
     """
-    from billet.files import check_free, write_whole
+    from billet.base.safe_files import check_free, write_whole
     from billet.record.backup import to_text
     from billet.record.store import open_to_read
 

@@ -22,7 +22,7 @@ def schema(
     """
     import json
 
-    from billet.files import write_whole
+    from billet.base.safe_files import write_whole
     from billet.recipe import schema as recipe_schema
 
     if output is None:

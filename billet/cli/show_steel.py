@@ -30,7 +30,7 @@ def steel_json(steel: Steel) -> dict[str, Any]:
 
 def print_steel(steel: Steel, units: str = "metric") -> None:
     """A steel in full."""
-    from billet.quantities import Kind, show
+    from billet.base.units import Kind, show
 
     print(
         f"{steel.name}   {steel.designation}" + ("   (a mill's designation, used generically)" if steel.trade else "")

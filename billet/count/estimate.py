@@ -14,10 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from billet.base.errors import InputError
 from billet.count.line import Line, band, middle_line
 from billet.count.orient import Direction, layer_direction
 from billet.count.tally import Tally, tally_layers
-from billet.errors import InputError
 
 Array = NDArray[np.float64]
 

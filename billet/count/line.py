@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 
 Array = NDArray[np.float64]
 LEAST_BAND_PX = 18.0

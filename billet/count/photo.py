@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageOps
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 
 Array = NDArray[np.float64]
 MOST_PIXELS = 100_000_000

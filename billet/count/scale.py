@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 
+from billet.base.errors import InputError
+from billet.base.units import Kind, read
 from billet.count.line import Line
 from billet.count.photo import INCH_M
-from billet.errors import InputError
-from billet.quantities import Kind, read
 
 NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
 

@@ -14,10 +14,10 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from billet.errors import InputError
-from billet.files import small_text
+from billet.base.errors import InputError
+from billet.base.safe_files import small_text
+from billet.base.units import Kind, read
 from billet.grinding.stations import Place, Reading
-from billet.quantities import Kind, read
 
 COLUMNS = ("position", "place", "thickness", "bow", "note")
 _NEEDED = COLUMNS[:3]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 
 # Mean grain size of coated abrasives by P number [m]; FEPA 43 and ISO 6344, from memory.
 GRAIN = {

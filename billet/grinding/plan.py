@@ -9,13 +9,13 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from billet.base.errors import InputError
+from billet.base.messages import Note, note, thin
 from billet.blade import Blade, Side, State
-from billet.errors import InputError
 from billet.grinding.between import Field, Midplane, NextReading, between, field, midplane, next_reading
 from billet.grinding.least import FRESH, Least, SkinBand
 from billet.grinding.plane import Corners, Hold, Metal, Pinch, Plane, best_plane
 from billet.grinding.stations import Reading, Station, in_order, on_blade
-from billet.notes import Note, note, thin
 
 Array = NDArray[np.float64]
 Verdict = Literal["on target", "thinner", "straighten", "too thin"]

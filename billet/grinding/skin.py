@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.grinding.least import SkinBand
 from billet.ledger import run
 from billet.metal.decarburisation import depth_in_profile

@@ -14,9 +14,9 @@ from typing import Literal
 
 import numpy as np
 
+from billet.base.errors import InputError
+from billet.base.units import Kind, show
 from billet.blade import Blade
-from billet.errors import InputError
-from billet.quantities import Kind, show
 
 Place = Literal["spine", "edge"] | float
 """The spine, the edge, or a height above the edge [m]."""

@@ -9,9 +9,9 @@ from __future__ import annotations
 import difflib
 import re
 
-from billet.errors import InputError
+from billet.base.errors import InputError
+from billet.base.units import UNITS, Kind, read
 from billet.grinding.stations import Place, Reading
-from billet.quantities import UNITS, Kind, read
 
 _UNIT_WORDS = sorted((w for unit in UNITS if unit.kind is Kind.LENGTH for w in unit.words), key=len, reverse=True)
 _NUMBER = r"-?(?:\d+(?:\s+|-)\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*[.,]?\d+)"

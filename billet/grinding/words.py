@@ -10,14 +10,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from billet.base.safety import cautions
+from billet.base.units import Kind, show
 from billet.blade import Side
-from billet.cautions import cautions
 from billet.grinding.plan import Plan, StationPlan
 from billet.grinding.stations import along
 from billet.grinding.straighten import before_grinding, is_first
 from billet.grinding.tolerance import Tolerance, tolerance
 from billet.metal.colours import AT_THE_GRINDER
-from billet.quantities import Kind, show
 
 SIDES: tuple[Side, Side] = ("left", "right")
 STEP = {"metric": 0.05e-3, "imperial": 2.54e-5}  # what is printed [m]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from billet.errors import InputError
+from billet.base.errors import InputError
+from billet.base.messages import Note, hot, note
 from billet.hardening import words
 from billet.hardening.inputs import LayerInput, Question
 from billet.hardening.layers import LayerAdvice, layer_advice, over_layers, why_not
@@ -27,7 +28,6 @@ from billet.metal.limits import Range
 from billet.metal.martensite import KOISTINEN_MARBURGER_RATE, growth_on_hardening, temperature_for_martensite
 from billet.metal.quench import Grade, bath_rise
 from billet.metal.sources import Source, sources_of
-from billet.notes import Note, hot, note
 
 HOTTEST_HEAT = 1273.15  # [K] above it no carbon steel is hardened, and no formula here was fitted
 

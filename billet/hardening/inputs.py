@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.metal.limits import ELEMENTS, Array, with_carbon
 from billet.metal.quench import MEDIA, Medium
 from billet.metal.tempering import Cycle

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from billet.base.messages import Note
 from billet.hardening.advice import Advice
 from billet.hardening.layers import LayerAdvice
 from billet.hardening.sections import StationAdvice
 from billet.hardening.tempers import TemperAdvice
 from billet.metal.limits import Range
-from billet.notes import Note
 
 
 def spread(band: Range | None) -> list[float] | None:

@@ -6,7 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from billet.errors import InputError
+from billet.base.errors import InputError
+from billet.base.messages import Note, note
 from billet.hardening.inputs import LayerInput
 from billet.hardening.window import Critical
 from billet.metal import references as ref
@@ -15,7 +16,6 @@ from billet.metal.hardness import as_quenched_hrc
 from billet.metal.limits import Array, OutsideRange, Range, part
 from billet.metal.martensite import in_solution, martensite_nine_tenths, martensite_start, retained_austenite
 from billet.metal.sources import Source, sources_of
-from billet.notes import Note, note
 
 LEAST_CARBON, MOST_CARBON = 0.30, 1.30  # [wt%] between which hardness can be told
 STAINLESS_FROM = 5.0  # [wt%] chromium above which no formula here reaches

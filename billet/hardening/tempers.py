@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.constants import zero_Celsius
 
+from billet.base.messages import Note, note
 from billet.hardening.inputs import LayerInput
 from billet.hardening.layers import over_layers
 from billet.metal.limits import OutsideRange, Range, part
@@ -22,7 +23,6 @@ from billet.metal.tempering import (
     tempered_from_rows,
     tempered_hrc,
 )
-from billet.notes import Note, note
 
 #: Most of each element [wt%] that still counts as plain carbon (or nickel) steel for the temper fit; a judgement.
 PLAIN = {"Mn": 1.0, "Si": 0.5, "Cr": 0.25, "Mo": 0.10, "V": 0.05, "W": 0.10, "Ni": 2.5, "Cu": 0.5, "Co": 0.5}

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from billet.base.messages import Amount, Note, hot, note
+from billet.base.units import Kind
 from billet.hardening.inputs import LayerInput
 from billet.metal import references as ref
 from billet.metal.critical_temperatures import ac1, ac3, acm
 from billet.metal.limits import OutsideRange, Range
 from billet.metal.sources import Source, Status, sources_of
-from billet.notes import Amount, Note, hot, note
-from billet.quantities import Kind
 
 ABOVE_AC1 = 50.0  # [K]
 ABOVE_AC3 = 30.0  # [K]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from billet.base.messages import Amount, Note, hot, note, thin
 from billet.hardening.inputs import QuenchBath
 from billet.hardening.layers import LayerAdvice
 from billet.hardening.sections import StationAdvice
@@ -17,7 +18,6 @@ from billet.metal.grain import austenite_grain
 from billet.metal.martensite import MS_EITHER_WAY, growth_on_hardening
 from billet.metal.quench import bath_rise
 from billet.metal.tempering import Cycle
-from billet.notes import Amount, Note, hot, note, thin
 
 FLASH_MARGIN = 28.0  # [K] a quench oil stays this far below its flash point
 BENIGN_MS_SPREAD, STEEP_MS_SPREAD = 35.0, 60.0  # [K] judgement

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from pydantic import Field
 
 from billet.bar import Bar, worked
+from billet.base.messages import Note, note, refuse
 from billet.maps import PointMap, Pulled
-from billet.notes import Note, note, refuse
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 from billet.section import Wound

@@ -7,10 +7,10 @@ from typing import ClassVar, Literal
 from pydantic import model_validator
 
 from billet.bar import Bar, corner_share
-from billet.fields import Length
+from billet.base.fields import Length
+from billet.base.messages import Note, hot, long, note, refuse, thin
 from billet.fire import one_heat
 from billet.metal.expansion import elongation
-from billet.notes import Note, hot, long, note, refuse, thin
 from billet.operations.sizes import drawn, part_drawn
 from billet.operations.step import Bench, Hot, Lost, Outcome, check_positive, reshape
 from billet.section import square

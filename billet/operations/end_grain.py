@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 from pydantic import model_validator
 
 from billet.bar import Bar, Worked, worked
-from billet.fields import Length
+from billet.base.fields import Length
+from billet.base.messages import Note, long, note, refuse, thin
+from billet.base.shop import Shop
 from billet.laminate import OPEN
 from billet.maps import PointMap, Pulled, affine, to_nearest
-from billet.notes import Note, long, note, refuse, thin
 from billet.operations.step import Bench, Lost, Outcome, pare
 from billet.operations.warm import Warm
-from billet.shop import Shop
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int32]

@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import model_validator
 
 from billet.bar import Bar
-from billet.fields import Length, Seed
+from billet.base.fields import Length, Seed
 from billet.hollows import Blows
 from billet.operations.flatten import Relieved
 from billet.operations.step import Bench, Outcome

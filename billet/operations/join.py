@@ -10,9 +10,9 @@ from typing import Literal
 import numpy as np
 
 from billet.bar import Bar, Joined, Laminar, Material, worked
+from billet.base.messages import long, refuse
 from billet.laminate import OPEN, stacked
 from billet.maps import affine
-from billet.notes import long, refuse
 from billet.operations.step import Bench, Lost, Outcome, pare
 from billet.skin import Buried, Skins, buried
 

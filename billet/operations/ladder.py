@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import model_validator
 
 from billet.bar import Bar
-from billet.fields import Length
+from billet.base.fields import Length
 from billet.hollows import Faces, Grooves
 from billet.operations.flatten import Made, Relieved
 from billet.operations.step import Bench, Outcome

@@ -13,10 +13,10 @@ from pydantic import model_validator
 from scipy.optimize import minimize_scalar
 
 from billet.bar import Bar, Worked
-from billet.fields import Angle, Length
+from billet.base.fields import Angle, Length
+from billet.base.messages import Note, note, refuse, thin
 from billet.laminate import OPEN
 from billet.maps import PointMap, Pulled
-from billet.notes import Note, note, refuse, thin
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 from billet.trace import slope

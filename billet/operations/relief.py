@@ -10,9 +10,9 @@ from PIL import Image, UnidentifiedImageError
 from pydantic import Field, model_validator
 
 from billet.bar import Bar
-from billet.fields import Length
+from billet.base.fields import Length
+from billet.base.messages import refuse
 from billet.hollows import Faces, Picture
-from billet.notes import refuse
 from billet.operations.flatten import Made, Relieved
 from billet.operations.step import Bench, Outcome
 

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from pydantic import Field
 
 from billet.bar import Bar, Joined, Laminar, Material, Worked, corner_share, worked
-from billet.errors import InputError
-from billet.fields import Repeats
+from billet.base.errors import InputError
+from billet.base.fields import Repeats
+from billet.base.messages import Note, long, note, refuse, thin
 from billet.laminate import OPEN, Laminate, plate, stacked
 from billet.maps import Layers, affine
-from billet.notes import Note, long, note, refuse, thin
 from billet.operations.draw import Draw
 from billet.operations.sizes import laid_up, piece_length
 from billet.operations.step import Bench, Lost, Outcome, Step, pare

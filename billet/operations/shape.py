@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar import Bar, Worked
-from billet.fields import Share
+from billet.base.fields import Share
+from billet.base.messages import Note, long, note, refuse, thin
 from billet.forging import ROUNDING, Forged
-from billet.notes import Note, long, note, refuse, thin
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 

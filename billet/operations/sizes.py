@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from billet.shop import Shop
+from billet.base.shop import Shop
 
 
 class Size(NamedTuple):

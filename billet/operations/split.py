@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 from pydantic import model_validator
 
 from billet.bar import Bar, Worked
-from billet.fields import Length
+from billet.base.fields import Length
+from billet.base.messages import Note, long, note, refuse, thin
 from billet.laminate import OPEN, Laminate
 from billet.maps import PointMap, Pulled
-from billet.notes import Note, long, note, refuse, thin
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 from billet.trace import slope

@@ -15,11 +15,11 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict
 
 from billet.bar import Bar, Laminar, corner_share, worked
-from billet.fields import Duration, Heats, Temperature
+from billet.base.fields import Duration, Heats, Temperature
+from billet.base.messages import Note, long, refuse, thin
+from billet.base.shop import Shop
 from billet.maps import moved, stretch
-from billet.notes import Note, long, refuse, thin
 from billet.operations.sizes import Size, pared
-from billet.shop import Shop
 
 
 class Lost(NamedTuple):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from billet.bar import Bar
-from billet.fields import Length
+from billet.base.fields import Length
 from billet.operations.step import Bench, Lost, Outcome, Step, pare
 
 

@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar import Bar, Worked
+from billet.base.messages import Note, long, note, refuse, thin
 from billet.laminate import OPEN
 from billet.maps import PointMap, Pulled
-from billet.notes import Note, long, note, refuse, thin
 from billet.operations.step import Bench, Lost, Outcome, Step, pare
 
 Array = NDArray[np.float64]

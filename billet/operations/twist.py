@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field
 
 from billet.bar import Bar, corner_share, worked
-from billet.notes import Note, note, refuse, thin
+from billet.base.messages import Note, note, refuse, thin
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 from billet.section import Wound, mass_a_length

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pydantic import model_validator
 
 from billet.bar import Bar
-from billet.fields import Duration, Heats, Temperature
+from billet.base.fields import Duration, Heats, Temperature
 from billet.fire import heats
 from billet.operations.step import Bench, Lost, Step
 

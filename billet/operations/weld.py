@@ -6,10 +6,10 @@ from dataclasses import replace
 from typing import ClassVar, Literal
 
 from billet.bar import Bar, Joined, Laminar, Material
+from billet.base.messages import Note, hot, note
 from billet.fire import heats
 from billet.laminate import OPEN
 from billet.maps import Affine
-from billet.notes import Note, hot, note
 from billet.operations.step import Bench, Hot, Outcome
 
 COLD = 1173.15  # [K], 900 C: smiths weld at some 1150 to 1260 C (common practice, no source), a dry weld a little lower

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.ledger import Ledger, run
 from billet.operations.sizes import Size, heated
 from billet.plan.goal import Goal

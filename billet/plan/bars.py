@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from billet.bar import corner_share
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.operations.sizes import Size, heated
 from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, Twin, post, proxy
 from billet.plan.goal import Goal, pairs

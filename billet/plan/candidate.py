@@ -9,8 +9,8 @@ from typing import Any
 
 import tomlkit
 
+from billet.base.errors import InputError
 from billet.checks import holding
-from billet.errors import InputError
 from billet.laminate import OPEN
 from billet.ledger import Ledger, run
 from billet.measure import Measures

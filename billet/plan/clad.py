@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.operations.sizes import Size
 from billet.plan.after import After, Steps, post, proxy
 from billet.plan.goal import Goal

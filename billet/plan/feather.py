@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.operations.sizes import Size
 from billet.plan.after import After, Steps, laminate_length, post, proxy
 from billet.plan.goal import Goal, pairs

@@ -8,14 +8,14 @@ from itertools import permutations
 
 import numpy as np
 
+from billet.base.errors import InputError
+from billet.base.shop import Shop
 from billet.blade.exposure import full_flat_half_angle
 from billet.blade.geometry import STEEL_DENSITY, Blade
 from billet.blade.need import Need, need
-from billet.errors import InputError
 from billet.knife import blade_of
 from billet.plan.words import length
 from billet.recipe import Recipe
-from billet.shop import Shop
 from billet.steels import Steel, find
 from billet.tables import RackBar, Target
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.shop import Shop
+from billet.base.shop import Shop
 from billet.steels import Steel
 
 

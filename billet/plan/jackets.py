@@ -12,7 +12,7 @@ from itertools import product
 
 import numpy as np
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.plan.after import After, final_bar, laminate_length, post
 from billet.plan.clad import USUAL_CORE
 from billet.plan.goal import BARS, Goal, Pair

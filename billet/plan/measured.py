@@ -7,17 +7,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from billet.bar import Bar
+from billet.base.errors import InputError
+from billet.base.messages import RefusedError
+from billet.base.units import Kind, read
 from billet.blade.need import Fits, Need, fits, need
-from billet.errors import InputError
 from billet.knife import blade_of
 from billet.ledger import run
-from billet.notes import RefusedError
 from billet.operations.draw import Draw
 from billet.operations.step import Bench, Step, reshape
 from billet.plan.after import PESSIMISTIC, final_bar
 from billet.plan.goal import goal_of
 from billet.plan.habits import habits_of
-from billet.quantities import Kind, read
 from billet.recipe import Recipe
 from billet.tables import Target
 

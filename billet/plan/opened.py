@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.operations.end_grain import EndGrain
 from billet.operations.sizes import Size, heated
 from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, post, proxy

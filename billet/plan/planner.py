@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.plan.candidate import Candidate, candidate, ranked
 from billet.plan.goal import Goal, check_carbon, goal_of
 from billet.plan.infeasible import explain

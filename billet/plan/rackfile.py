@@ -7,8 +7,8 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from billet.errors import InputError
-from billet.fields import sentence
+from billet.base.errors import InputError
+from billet.base.fields import sentence
 from billet.tables import Rack, RackBar
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from billet.shop import EndTrim, Shop
+from billet.base.shop import EndTrim, Shop
 
 INCH = 0.0254
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.entry import Place
 from billet.record.places import find_place
 from billet.record.words import Said, read_words

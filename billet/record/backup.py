@@ -7,7 +7,7 @@ from pathlib import Path
 from types import UnionType
 from typing import Any, get_origin, get_type_hints
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.entry import Entry, Measure, Photo, Place, as_dict, text_sha256
 from billet.record.store import Bench
 

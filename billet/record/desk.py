@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from billet.account import as_json
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.ledger import run
 from billet.recipe import load
 from billet.record.chains import Passage, passages

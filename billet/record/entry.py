@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from datetime import UTC, datetime, timedelta, timezone
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 
 LONGEST_TEXT = 20_000
 

@@ -17,7 +17,7 @@ from dataclasses import asdict, dataclass
 
 import numpy as np
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.chains import Passage
 from billet.record.relations import START, Noise, Track
 from billet.record.robust import Estimate, solve

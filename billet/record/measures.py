@@ -3,8 +3,8 @@
 import difflib
 import re
 
-from billet.errors import InputError
-from billet.quantities import UNITS, Kind, read, show
+from billet.base.errors import InputError
+from billet.base.units import UNITS, Kind, read, show
 from billet.record.entry import Measure
 
 SI_UNITS = {Kind.LENGTH: "m", Kind.MASS: "kg", Kind.TEMPERATURE: "K", Kind.TIME: "s", Kind.FORCE: "N",

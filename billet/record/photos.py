@@ -3,7 +3,7 @@
 import hashlib
 from pathlib import Path
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.entry import Photo
 
 

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.entry import Place
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.operations.restack import Fold, Restack
 from billet.operations.step import Hot, Step
 from billet.plates import read_plate

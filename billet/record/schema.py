@@ -5,7 +5,7 @@ import os
 import sqlite3
 from pathlib import Path
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 
 APPLICATION_ID = 0x42454E43  # the letters "BENC": marks a file as a bench record and not some other program's table
 

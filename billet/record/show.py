@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from billet.quantities import Kind, show
+from billet.base.units import Kind, show
 from billet.record.compare import Difference
 from billet.record.entry import Entry, as_dict
 from billet.record.measures import shown

@@ -13,7 +13,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.entry import Entry, Measure, Photo, Place, text_sha256
 from billet.record.schema import check_is_ours, upgrade, write_copy
 from billet.record.trouble import DAMAGED, plain_words

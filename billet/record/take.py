@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.entry import Entry, Measure, Photo, Place, now, text_sha256
 from billet.record.photos import kept_path, photograph
 from billet.record.places import find_place

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 
 DAMAGED = "{path} is damaged or no bench record; put the newest copy made with `billet record backup` in its place."
 _SENTENCES = (

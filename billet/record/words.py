@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 from billet.record.entry import Measure
 from billet.record.measures import NAMES, named, read_measure
 

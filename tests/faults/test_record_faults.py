@@ -14,8 +14,8 @@ from pathlib import Path
 
 import pytest
 
-from billet.errors import InputError
-from billet.files import write_whole
+from billet.base.errors import InputError
+from billet.base.safe_files import write_whole
 from billet.record.backup import to_text
 from billet.record.entry import Entry
 from billet.record.schema import VERSION_2

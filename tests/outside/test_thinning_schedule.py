@@ -8,7 +8,7 @@ first, is summed here; the ledger is run without losses and with sealed faces.
 import numpy as np
 import pytest
 
-from billet import shop
+from billet.base import shop
 from billet.ledger import run
 from billet.metal.carbon_diffusion import carbon_in_austenite_agren_1986
 from billet.metal.substitutional_diffusion import substitutional_in_austenite

@@ -2,7 +2,7 @@
 
 import pytest
 
-from billet.quantities import BASE_UNITS, UNITS, Kind, Unit, read
+from billet.base.units import BASE_UNITS, UNITS, Kind, Unit, read
 
 pint = pytest.importorskip("pint", reason="the outside reference pint is not installed")
 registry = pint.UnitRegistry()

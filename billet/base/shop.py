@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from billet.fields import Count, Force, Length
+from billet.base.fields import Count, Force, Length
 from billet.metal.heat_through import likely_seconds
 from billet.metal.scale import NEUTRAL, OXIDISING, RICH, metal_loss
 

@@ -12,8 +12,8 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema
 
-from billet.errors import InputError
-from billet.quantities import EXAMPLES, Kind, read
+from billet.base.errors import InputError
+from billet.base.units import EXAMPLES, Kind, read
 
 _MOST = {  # past any workshop, so a slip of the pen: SI value and how it is said
     Kind.LENGTH: (1e4, "10 km"),

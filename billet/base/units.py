@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 
 
 class Kind(Enum):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from billet.quantities import Kind, show
+from billet.base.units import Kind, show
 
 
 @dataclass(frozen=True)

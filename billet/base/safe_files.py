@@ -8,7 +8,7 @@ import os
 import tempfile
 from pathlib import Path
 
-from billet.errors import InputError
+from billet.base.errors import InputError
 
 LARGEST_TEXT = 2_000_000  # [bytes] of a table or an outline; devices that never end are no files at all
 
