@@ -22,7 +22,7 @@ from billet.metal.scale import metal_loss
 from billet.metal.solve import CARBON_MOVES_ABOVE_K, level_carbon
 from billet.metal.sources import Source, sources_of
 from billet.metal.substitutional_diffusion import SUBSTITUTIONAL
-from billet.steels import ELEMENTS
+from billet.steel.library import ELEMENTS
 from billet.trace import cell_of, trace
 
 Array = NDArray[np.float64]

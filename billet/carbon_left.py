@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from billet.bar import Bar, Joined, Material, Worked
 from billet.maps import Layers
 from billet.skin import Buried
-from billet.steels import ELEMENTS
+from billet.steel.library import ELEMENTS
 from billet.thinning import welds_under
 from billet.trace import cell_of, part_of, trace
 

@@ -11,7 +11,7 @@ from billet.blade.need import Fits, fits, need
 from billet.hazards import washed_out
 from billet.knife import blade_of
 from billet.ledger import Ledger
-from billet.steels import ELEMENTS
+from billet.steel.library import ELEMENTS
 
 _CR = ELEMENTS.index("Cr")
 LEAST_CARBON = 0.60  # wt%, below it a kitchen edge stays soft; common practice, no source

@@ -13,7 +13,7 @@ from billet.metal.decarburisation import surface_carbon
 from billet.metal.mesh import Index, merge, refine
 from billet.metal.solve import CARBON_MOVES_ABOVE_K, Boundary, diffusion_lengths
 from billet.metal.thin_layers import alloy_factor, carbon_on_blocks, spread
-from billet.steels import ELEMENTS
+from billet.steel.library import ELEMENTS
 
 _CARBON = ELEMENTS.index("C")
 _COOLEST_FACE = 1123.15  # [K] below it the face carbon of 850 C is used: the face is ferrite there and the formula ends

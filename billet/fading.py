@@ -14,7 +14,7 @@ from billet.evening import face_carbon
 from billet.metal.mesh import merge, refine
 from billet.metal.solve import CARBON_MOVES_ABOVE_K, Boundary, diffusion_lengths, level_carbon
 from billet.skin import Buried, Skin
-from billet.steels import ELEMENTS
+from billet.steel.library import ELEMENTS
 
 Array = NDArray[np.float64]
 Tags = NDArray[np.intp]

@@ -24,7 +24,7 @@ from billet.metal.solidus import (
     red_line,
 )
 from billet.operations.step import Step
-from billet.steels import ELEMENTS
+from billet.steel.library import ELEMENTS
 
 if TYPE_CHECKING:
     from billet.ledger import Row

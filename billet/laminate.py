@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.steels import ELEMENTS, Steel
+from billet.steel.library import ELEMENTS, Steel
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int32]

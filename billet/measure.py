@@ -17,7 +17,7 @@ from billet.carbon_left import SOUND, carbon_left, under_faces
 from billet.laminate import Laminate
 from billet.maps import Affine, Layers
 from billet.metal.decarburisation import depth_in_profile
-from billet.steels import ELEMENTS, Steel
+from billet.steel.library import ELEMENTS, Steel
 from billet.trace import cell_of, layers_crossed, trace
 
 Array = NDArray[np.float64]

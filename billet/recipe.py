@@ -21,7 +21,7 @@ from billet.base.shop import Shop
 from billet.blade.design import BladeDesign
 from billet.lines import index_lines, line_of
 from billet.operations import Step, step_types
-from billet.steels import Steel, from_certificate
+from billet.steel.library import Steel, from_certificate
 from billet.tables import Etch, Hardening, Item, JoinItem, Rack, Target
 
 VERSION = 1

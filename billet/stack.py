@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from billet.bar import Bar, laminar_bar
 from billet.laminate import OPEN, Laminate
-from billet.plates import read_plate
-from billet.steels import Steel
+from billet.steel.library import Steel
+from billet.steel.plate import read_plate
 
 MOST_LAYERS = 1_000_000
 _WIDEST = 2.5  # standard deviations; plates further off are not stacked

@@ -10,7 +10,7 @@ from billet.knife import blade_of
 from billet.ledger import Ledger
 from billet.measure import by_steel
 from billet.metal.tempering import Cycle
-from billet.steels import ELEMENTS
+from billet.steel.library import ELEMENTS
 
 COARSENS = 1273.15  # [K] from which on the grain law was fitted
 NORMALISES = 1073.15  # [K] from which on a heat without forging makes new grains; from memory

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.laminate import Laminate
-from billet.steels import ELEMENTS, Steel
+from billet.steel.library import ELEMENTS, Steel
 
 Array = NDArray[np.float64]
 

@@ -16,7 +16,7 @@ from billet.bar import Bar, Joined, Laminar, Material, Worked, leaves
 from billet.carbon_left import seam_carbon
 from billet.maps import to_nearest
 from billet.skin import Buried
-from billet.steels import ELEMENTS
+from billet.steel.library import ELEMENTS
 from billet.thinning import welds_under
 from billet.trace import part_of
 from render.etch import BRIGHTEST, Look, darkening, reflectance

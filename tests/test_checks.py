@@ -15,7 +15,7 @@ from billet.hazards import COPPER_MELTS, PHOSPHORUS, red_line_of
 from billet.ledger import run
 from billet.metal.limits import weight_percent
 from billet.recipe import build
-from billet.steels import find
+from billet.steel.library import find
 from tests.making import NO_LOSSES, WELD, alternating
 
 C0 = 273.15

@@ -11,7 +11,7 @@ from billet.cli import app
 from billet.hardening import advise
 from billet.ledger import Ledger
 from billet.measure import by_steel, measure
-from billet.steels import library
+from billet.steel.library import library
 from billet.treatment import layers_of, question_of
 from tests.making import ledger_of
 

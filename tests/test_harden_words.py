@@ -12,7 +12,7 @@ from billet.cli import app
 from billet.cli.harden import print_advice
 from billet.hardening import Cycle, LayerInput, Question, Station, advise, keys
 from billet.metal.limits import OutsideRange, within
-from billet.steels import find, from_certificate, library
+from billet.steel.library import find, from_certificate, library
 from tests.making import ledger_of
 from tests.test_clad import BLADE, STEPS
 

@@ -11,7 +11,7 @@ from scipy.constants import zero_Celsius
 
 from billet.base.errors import InputError
 from billet.hardening import Cycle, LayerInput, QuenchBath, Question, Station, advise, keys
-from billet.steels import find, from_certificate, library
+from billet.steel.library import find, from_certificate, library
 
 HOUR = 3600.0
 EDGE, SPINE = Station("edge", 0.8e-3), Station("spine at the heel", 4.5e-3)

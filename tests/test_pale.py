@@ -12,7 +12,7 @@ from billet.blade import Blade
 from billet.carbon_left import seam_carbon
 from billet.ledger import run
 from billet.recipe import build
-from billet.steels import ELEMENTS
+from billet.steel.library import ELEMENTS
 from billet.trace import cell_of, trace
 from render.etch import BRIGHTEST, Look, reflectance
 from render.field import paint

@@ -13,7 +13,7 @@ from billet.plan.measured import reach, read_measured
 from billet.plan.planner import plan
 from billet.plan.press import bite, push, resistance, thinnest
 from billet.recipe import build
-from billet.steels import find
+from billet.steel.library import find
 from billet.tables import Target
 from tests.planning import RACK, bar, knife
 

@@ -8,7 +8,7 @@ from billet.laminate import plate, stacked
 from billet.metal.limits import weight_percent
 from billet.metal.partition import capped_alloy_factor
 from billet.metal.thin_layers import alloy_factor
-from billet.steels import ELEMENTS, from_certificate, library
+from billet.steel.library import ELEMENTS, from_certificate, library
 
 KELVIN, CARBON = 273.15, ELEMENTS.index("C")
 

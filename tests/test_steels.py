@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from billet.base.errors import InputError
-from billet.steels import ELEMENTS, Steel, find, from_certificate, library
+from billet.steel.library import ELEMENTS, Steel, find, from_certificate, library
 
 STEELS = list(library().values())
 by_name = pytest.mark.parametrize("steel", STEELS, ids=lambda steel: steel.name)

@@ -12,7 +12,7 @@ from PIL import Image
 from billet.bar import Bar
 from billet.base.errors import InputError
 from billet.blade import Blade
-from billet.steels import library
+from billet.steel.library import library
 from billet.trace import steel_at
 from render.etch import Look, cell_reflectance, reflectance
 from render.panel import Subject

@@ -34,7 +34,7 @@ from billet.operations import Bench
 from billet.operations.join import join
 from billet.skin import BARE, Buried, Skin, Skins
 from billet.stack import plates_of, stack
-from billet.steels import find
+from billet.steel.library import find
 from tests.examples import step
 
 WELDING, C, NI = 1423.15, ELEMENTS.index("C"), ELEMENTS.index("Ni")

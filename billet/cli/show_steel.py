@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from billet.steels import Steel
+    from billet.steel.library import Steel
 
 
 def steel_json(steel: Steel) -> dict[str, Any]:

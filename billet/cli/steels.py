@@ -17,7 +17,7 @@ def steels(
     Example: billet steels 15N20
     """
     from billet.cli.show_steel import print_steel, steel_json
-    from billet.steels import find, library
+    from billet.steel.library import find, library
 
     chosen = [find(name)] if name else list(library().values())
     if json:

@@ -11,7 +11,7 @@ from billet.grinding.least import SkinBand
 from billet.ledger import run
 from billet.metal.decarburisation import depth_in_profile
 from billet.recipe import Recipe
-from billet.steels import ELEMENTS
+from billet.steel.library import ELEMENTS
 
 FUNCTIONAL = 0.70  # wt% carbon a working edge wants; common practice, no source
 _LEANER = 0.90  # of the mean, where the steel itself holds less

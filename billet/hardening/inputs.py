@@ -12,7 +12,7 @@ from billet.base.errors import InputError
 from billet.metal.limits import ELEMENTS, Array, with_carbon
 from billet.metal.quench import MEDIA, Medium
 from billet.metal.tempering import Cycle
-from billet.steels import Steel
+from billet.steel.library import Steel
 
 _CARBON, _ALLOY = ELEMENTS.index("C"), slice(1, None)
 RESIDUAL_ELEMENTS = {"Cr", "Ni", "Mo", "Cu"}

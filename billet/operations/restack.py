@@ -20,8 +20,8 @@ from billet.operations.draw import Draw
 from billet.operations.sizes import laid_up, piece_length
 from billet.operations.step import Bench, Lost, Outcome, Step, pare
 from billet.operations.weld import Weld
-from billet.plates import read_plate
 from billet.skin import Buried, Skins, buried
+from billet.steel.plate import read_plate
 
 _BOLD = 1.3  # times a steel's usual layer from which a doubled one stands out (judgement, no source)
 

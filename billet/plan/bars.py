@@ -14,7 +14,7 @@ from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, Twin, post, prox
 from billet.plan.goal import Goal, pairs
 from billet.plan.habits import Habits
 from billet.plan.words import hot, length, plate, up
-from billet.steels import Steel, find
+from billet.steel.library import Steel, find
 
 MILD_SHEAR = 2.5  # skin shear planned for; past 3 a square bar tends to tear (common practice, no source)
 _SIDE = 12e-3  # [m] square bars of 10 to 12 mm are usual (threads)

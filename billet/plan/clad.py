@@ -13,7 +13,7 @@ from billet.plan.after import After, Steps, post, proxy
 from billet.plan.goal import Goal
 from billet.plan.habits import Habits
 from billet.plan.words import hot, length, up
-from billet.steels import Steel, find
+from billet.steel.library import Steel, find
 
 USUAL_CORE = 1 / 3  # of the thickness; a quarter to a half is common, no source
 _COMMON = (4e-3, 5e-3, 6e-3, 8e-3)

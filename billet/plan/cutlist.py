@@ -12,8 +12,8 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from billet.ledger import Ledger
 from billet.operations.restack import Restack
 from billet.plan.goal import Goal
-from billet.plates import read_plate
-from billet.steels import Steel, find
+from billet.steel.library import Steel, find
+from billet.steel.plate import read_plate
 from billet.tables import RackBar
 
 

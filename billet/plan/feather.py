@@ -13,7 +13,7 @@ from billet.plan.press import HAND_HIGH
 from billet.plan.rules import feather_layers
 from billet.plan.sequences import HEIGHTS
 from billet.plan.words import hot, length, step_of, up
-from billet.steels import Steel
+from billet.steel.library import Steel
 
 DRAG = 1 / 6  # of the height: how far the wedge takes the layers along; common practice, no source
 _REACH = 0.8  # of half the width: barbs that run out into straight lines before the edge; judgement

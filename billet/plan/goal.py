@@ -16,7 +16,7 @@ from billet.blade.need import Need, need
 from billet.knife import blade_of
 from billet.plan.words import length
 from billet.recipe import Recipe
-from billet.steels import Steel, find
+from billet.steel.library import Steel, find
 from billet.tables import RackBar, Target
 
 # Layers to aim at when the recipe names none: middle of the counts met for each pattern (trade threads, no standard).

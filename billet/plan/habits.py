@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.base.shop import Shop
-from billet.steels import Steel
+from billet.steel.library import Steel
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from billet.plan.score import FAR, NOTICE, tenths
 from billet.plan.search import Found, Searched, allowed
 from billet.plan.sequences import Batch, laid
 from billet.plan.weigh import Tail, Weighed, weigh
-from billet.steels import Steel, find
+from billet.steel.library import Steel, find
 
 PLAIN = (3, 5)
 _USUAL = {3: ("15N20", "1095"), 5: ("1084", "15N20", "1095")}  # jacket, (plate against the core,) core; judgement

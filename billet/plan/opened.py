@@ -13,7 +13,7 @@ from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, post, proxy
 from billet.plan.goal import Goal, widest
 from billet.plan.habits import Habits
 from billet.plan.words import hot, length, up
-from billet.steels import Steel
+from billet.steel.library import Steel
 
 _SPREADS = 1.15  # the last draw widens the opened bar by so much; judgement
 _BLOCK = 30e-3  # [m] side of a bar for an accordion (a smith's write-up: 30 mm square)

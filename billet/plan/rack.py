@@ -9,7 +9,7 @@ from billet.plan.after import After
 from billet.plan.goal import Goal
 from billet.plan.sequences import Batch
 from billet.plan.weigh import Weighed
-from billet.steels import find
+from billet.steel.library import find
 
 Array = NDArray[np.float64]
 

@@ -7,9 +7,9 @@ from pathlib import Path
 from billet.base.errors import InputError
 from billet.operations.restack import Fold, Restack
 from billet.operations.step import Hot, Step
-from billet.plates import read_plate
 from billet.recipe import Recipe, build, load, plain
 from billet.record.entry import Place
+from billet.steel.plate import read_plate
 
 HOT = ("weld", "heat", "draw")
 

@@ -7,7 +7,7 @@ read. Phosphorus and silicon of the plain bars are not compared: they are from m
 
 import pytest
 
-from billet.steels import find, library
+from billet.steel.library import find, library
 
 J403 = "SAE J403, public tables of carbon steel ranges"
 A686 = "ASTM A686, public data page of the W grades"

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from billet.base.errors import InputError
 from billet.base.units import Kind, read
-from billet.steels import Steel, find
+from billet.steel.library import Steel, find
 
 _THINNEST, _THICKEST = 1e-6, 1.0  # [m] foil and forging; past them it is a slip of the pen
 _GAP = re.compile(r"\s+(?=[\d.½¼¾⅛⅜⅝⅞])")

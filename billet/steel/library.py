@@ -104,7 +104,7 @@ class Steel:
 @lru_cache(maxsize=1)
 def library() -> Mapping[str, Steel]:
     """Every steel of the house by name, read once."""
-    rows = tomllib.loads(files("billet").joinpath("steels.toml").read_text(encoding="utf-8"))
+    rows = tomllib.loads(files("billet.steel").joinpath("steels.toml").read_text(encoding="utf-8"))
     return MappingProxyType({name: _steel(name, row) for name, row in rows.items()})
 
 

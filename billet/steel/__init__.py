@@ -1,0 +1,1 @@
+"""The steels, and a plate of one."""
