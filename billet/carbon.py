@@ -7,15 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, Laminar
+from billet.bar.bar import Bar, Laminar
+from billet.bar.carbon_remaining import composition_at, under_faces
+from billet.bar.laminate import Laminate
+from billet.bar.measure import CLAD, SOFT, hard_faces, jackets, measure
+from billet.bar.trace import cell_of, trace
 from billet.base.errors import InputError
 from billet.base.messages import Amount, Note, hot, note
 from billet.base.shop import Shop
 from billet.base.units import Kind
-from billet.carbon_left import composition_at, under_faces
-from billet.laminate import Laminate
 from billet.ledger import BarRun, Ledger, Row
-from billet.measure import CLAD, SOFT, hard_faces, jackets, measure
 from billet.metal.decarburisation import AUSTENITE_MIN_K, depth_in_profile, surface_carbon
 from billet.metal.partition import capped_alloy_factor
 from billet.metal.scale import metal_loss
@@ -23,7 +24,6 @@ from billet.metal.solve import CARBON_MOVES_ABOVE_K, level_carbon
 from billet.metal.sources import Source, sources_of
 from billet.metal.substitutional_diffusion import SUBSTITUTIONAL
 from billet.steel.library import ELEMENTS
-from billet.trace import cell_of, trace
 
 Array = NDArray[np.float64]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.base.errors import InputError
 from billet.base.messages import Note, long, note, thin
 from billet.blade.need import Fits, fits, need

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from billet.laminate import Array, Ints, Laminate
+from billet.bar.laminate import Array, Ints, Laminate
 from billet.metal.decarburisation import surface_carbon
 from billet.metal.mesh import Index, merge, refine
 from billet.metal.solve import CARBON_MOVES_ABOVE_K, Boundary, diffusion_lengths

@@ -10,10 +10,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from billet.bar.decarb_layer import Buried, Skin
 from billet.evening import face_carbon
 from billet.metal.mesh import merge, refine
 from billet.metal.solve import CARBON_MOVES_ABOVE_K, Boundary, diffusion_lengths, level_carbon
-from billet.skin import Buried, Skin
 from billet.steel.library import ELEMENTS
 
 Array = NDArray[np.float64]

@@ -7,15 +7,15 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, Joined, Laminar, Material, Worked, corner_share, rebuilt
-from billet.carbon_left import mean_composition
+from billet.bar.bar import Bar, Joined, Laminar, Material, Worked, corner_share, rebuilt
+from billet.bar.carbon_remaining import mean_composition
+from billet.bar.decarb_layer import Buried, Skin, Skins
+from billet.bar.laminate import Laminate
+from billet.bar.layer_thinning import steepness
+from billet.bar.measure import points_in
 from billet.evening import even_out
 from billet.fading import Fire, heated_seam, heated_skin
-from billet.laminate import Laminate
-from billet.measure import points_in
 from billet.operations.step import Bench, Lost, pare
-from billet.skin import Buried, Skin, Skins
-from billet.thinning import steepness
 
 Array = NDArray[np.float64]
 

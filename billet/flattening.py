@@ -15,10 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
 
+from billet.bar.maps import PointMap, Pulled
 from billet.base.interpolation import Curve, Sheet
 from billet.flow import middles, spread, turned_round
 from billet.hollows import Depths, Grooves, Hollows
-from billet.maps import PointMap, Pulled
 
 Array = NDArray[np.floating[Any]]
 

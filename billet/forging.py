@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.integrate import cumulative_trapezoid
 
-from billet.maps import PointMap, Pulled
+from billet.bar.maps import PointMap, Pulled
 
 Array = NDArray[np.float64]
 

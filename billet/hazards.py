@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
+from billet.bar.laminate import Laminate
 from billet.base.messages import Amount, Note, hot, long, note
 from billet.base.units import Kind
-from billet.laminate import Laminate
 from billet.metal.heat_through import heat_through
 from billet.metal.solidus import (
     ALLOY_SHIFT,

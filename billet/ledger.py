@@ -8,12 +8,12 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
+from billet.bar.measure import Measures, measure
 from billet.base.errors import InputError
 from billet.base.messages import Note, RefusedError
 from billet.blade.geometry import Blade
 from billet.knife import blade_of
-from billet.measure import Measures, measure
 from billet.operations.join import join
 from billet.operations.shape import ForgedBar
 from billet.operations.step import Bench, Lost, Outcome, Step

@@ -13,10 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import betainc, betaincinv
 
-from billet.bar import Bar, corner_share, worked
+from billet.bar.bar import Bar, corner_share, worked
+from billet.bar.laminate import Laminate
+from billet.bar.maps import PointMap, Pulled
 from billet.base.interpolation import Around, Curve
-from billet.laminate import Laminate
-from billet.maps import PointMap, Pulled
 
 Array = NDArray[np.floating[Any]]
 

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, laminar_bar
-from billet.laminate import OPEN, Laminate
+from billet.bar.bar import Bar, laminar_bar
+from billet.bar.laminate import OPEN, Laminate
 from billet.steel.library import Steel
 from billet.steel.plate import read_plate
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from billet.bar.measure import by_steel
 from billet.blade.geometry import Blade
 from billet.checks import ready_bar
 from billet.hardening import LayerInput, Question
 from billet.hardening.inputs import QuenchBath, Station
 from billet.knife import blade_of
 from billet.ledger import Ledger
-from billet.measure import by_steel
 from billet.metal.tempering import Cycle
 from billet.steel.library import ELEMENTS
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
+from billet.bar.laminate import Laminate
 from billet.base.messages import Note, long, note, thin
 from billet.hazards import not_through, too_hot
-from billet.laminate import Laminate
 from billet.operations.step import Bench, Outcome, Step
 
 _PILES = ("restack", "fold")

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.laminate import Laminate
+from billet.bar.laminate import Laminate
 from billet.steel.library import ELEMENTS, Steel
 
 Array = NDArray[np.float64]

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Material
-from billet.trace import Sample, trace
+from billet.bar.bar import Material
+from billet.bar.trace import Sample, trace
 from render.coverage import Region
 from render.pale import Pale
 from render.room import Room, keep_memory, room

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
+from billet.bar.laminate import Laminate
+from billet.bar.trace import cell_of, trace
 from billet.blade import Blade, Placement, Side
-from billet.laminate import Laminate
-from billet.trace import cell_of, trace
 from render.views import Shift
 
 Array = NDArray[np.float64]

@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, Joined, Laminar, Material, Worked, leaves
-from billet.carbon_left import seam_carbon
-from billet.maps import to_nearest
-from billet.skin import Buried
+from billet.bar.bar import Bar, Joined, Laminar, Material, Worked, leaves
+from billet.bar.carbon_remaining import seam_carbon
+from billet.bar.decarb_layer import Buried
+from billet.bar.layer_thinning import welds_under
+from billet.bar.maps import to_nearest
+from billet.bar.trace import part_of
 from billet.steel.library import ELEMENTS
-from billet.thinning import welds_under
-from billet.trace import part_of
 from render.etch import BRIGHTEST, Look, darkening, reflectance
 from render.surface import Points
 

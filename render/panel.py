@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.base.errors import InputError
 from billet.blade import Blade, Placement, Side
 from billet.blade.geometry import extent

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.base.errors import InputError
 from billet.base.units import Kind, read
 from billet.blade import State

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar
-from billet.trace import slope, trace
+from billet.bar.bar import Bar
+from billet.bar.trace import slope, trace
 from render.etch import MIXED_BELOW, Look, cell_reflectance
 from render.field import Scene
 from render.pale import pale_of

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
-from billet.laminate import Laminate
+from billet.bar.laminate import Laminate
 from render.room import Room
 
 Array = NDArray[np.float64]

@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.blade import Blade, Placement, Side
 from render.coverage import Region, fine_places
 from render.surface import Along, Surface, fitted, fixed, ramp

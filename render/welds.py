@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from scipy.ndimage import minimum_filter
 
+from billet.bar.trace import seams
 from billet.ledger import MARKS, Ledger
-from billet.trace import seams
 from render.drawing import write
 from render.panel import Panel, Subject
 

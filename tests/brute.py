@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar
-from billet.trace import cell_of, trace
+from billet.bar.bar import Bar
+from billet.bar.trace import cell_of, trace
 from render.etch import Look, cell_reflectance
 from render.field import Scene, tiles
 from render.surface import Surface

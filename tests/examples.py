@@ -14,10 +14,10 @@ from pathlib import Path
 
 from PIL import Image, ImageDraw
 
-from billet.bar import Bar, Worked
+from billet.bar.bar import Bar, Worked
+from billet.bar.maps import Array, PointMap, Pulled
 from billet.base.shop import Shop
 from billet.blade import Blade, BladeDesign
-from billet.maps import Array, PointMap, Pulled
 from billet.operations import Bench, Step, step_types
 from billet.stack import plates_of, stack
 

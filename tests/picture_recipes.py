@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.ledger import Ledger, run
 from billet.recipe import build
 

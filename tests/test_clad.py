@@ -6,11 +6,11 @@ from itertools import pairwise
 import pytest
 from typer.testing import CliRunner
 
+from billet.bar.measure import by_steel, measure
 from billet.carbon import report
 from billet.cli import app
 from billet.hardening import advise
 from billet.ledger import Ledger
-from billet.measure import by_steel, measure
 from billet.steel.library import library
 from billet.treatment import layers_of, question_of
 from tests.making import ledger_of

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from billet.bar.trace import layers_crossed
 from billet.ledger import run
 from billet.recipe import build
-from billet.trace import layers_crossed
 from tests.making import WELD, alternating, ledger_of, recipe_data
 
 FOLD = {

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from billet.bar.trace import trace
 from billet.blade import Blade
 from billet.ledger import Ledger
-from billet.trace import trace
 from render.etch import Look, cell_reflectance
 from render.field import _on_seam, paint
 from render.panel import Subject

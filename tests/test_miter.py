@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
+from billet.bar.trace import seams, slope, steel_at
 from billet.base.errors import InputError
 from billet.operations.miter import largest_slab
-from billet.trace import seams, slope, steel_at
 from tests.making import NO_LOSSES, WELD, alternating, ledger_of
 
 HOT = {"heat": "1100 C", "time": "1 min"}

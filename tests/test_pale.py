@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from billet.bar.carbon_remaining import seam_carbon
+from billet.bar.trace import cell_of, trace
 from billet.blade import Blade
-from billet.carbon_left import seam_carbon
 from billet.ledger import run
 from billet.recipe import build
 from billet.steel.library import ELEMENTS
-from billet.trace import cell_of, trace
 from render.etch import BRIGHTEST, Look, reflectance
 from render.field import paint
 from render.pale import pale_of

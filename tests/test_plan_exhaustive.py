@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from billet.bar.laminate import OPEN
 from billet.base.errors import InputError
-from billet.laminate import OPEN
 from billet.ledger import Ledger, run
 from billet.operations.draw import Draw
 from billet.operations.restack import Restack

@@ -11,11 +11,11 @@ import tomlkit
 from numpy.typing import NDArray
 from typer.testing import CliRunner
 
+from billet.bar.trace import trace
 from billet.base.errors import InputError
 from billet.blade import Blade
 from billet.cli import app
 from billet.ledger import Ledger
-from billet.trace import trace
 from render.etch import Look
 from render.field import paint
 from render.inset import TIMES, wants_inset

@@ -11,11 +11,11 @@ import pytest
 from skimage.measure import find_contours, regionprops
 from skimage.measure import label as labelled
 
+from billet.bar.trace import layers_crossed, steel_at, trace
 from billet.base.interpolation import Sheet
 from billet.base.messages import RefusedError
 from billet.flow import middles, spread, turned_round
 from billet.hollows import Dimples, Grooves
-from billet.trace import layers_crossed, steel_at, trace
 from tests.examples import bench, marked, step
 
 PITCH, DEPTH = 12e-3, 2e-3

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
+from billet.bar.trace import seams, steel_at, trace
 from billet.base.errors import InputError
 from billet.operations.split import Split, Wedged
-from billet.trace import seams, steel_at, trace
 from tests.examples import bench
 from tests.making import WELD, alternating, ledger_of
 

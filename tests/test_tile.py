@@ -6,10 +6,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
+from billet.bar.trace import seams, steel_at
 from billet.base.errors import InputError
 from billet.operations.tile import Tile, Tiled
-from billet.trace import seams, steel_at
 from tests.examples import bench
 from tests.making import NO_LOSSES, WELD, ledger_of
 

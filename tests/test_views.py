@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
+from billet.bar.trace import steel_at
 from billet.base.errors import InputError
 from billet.blade import Blade
 from billet.steel.library import library
-from billet.trace import steel_at
 from render.etch import Look, cell_reflectance, reflectance
 from render.panel import Subject
 from render.picture import draw, pictured, save

@@ -16,14 +16,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from billet.bar import Bar, Laminar, Worked
+from billet.bar.bar import Bar, Laminar, Worked
+from billet.bar.carbon_remaining import carbon_left, composition_at, seam_carbon
+from billet.bar.decarb_layer import BARE, Buried, Skin, Skins
+from billet.bar.laminate import plate
+from billet.bar.measure import measure, points_in
 from billet.base.shop import Shop
-from billet.carbon_left import carbon_left, composition_at, seam_carbon
 from billet.evening import even_out
 from billet.fading import Fire, heated_seam, heated_skin
 from billet.fire import levelled, one_heat
-from billet.laminate import plate
-from billet.measure import measure, points_in
 from billet.metal.decarburisation import depth_in_profile
 from billet.metal.lamella import contrast
 from billet.metal.limits import ELEMENTS, weight_percent
@@ -32,7 +33,6 @@ from billet.metal.solve import Boundary, diffuse, diffusion_lengths
 from billet.metal.thin_layers import carbon_on_blocks, spread
 from billet.operations import Bench
 from billet.operations.join import join
-from billet.skin import BARE, Buried, Skin, Skins
 from billet.stack import plates_of, stack
 from billet.steel.library import find
 from tests.examples import step

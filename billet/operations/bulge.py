@@ -12,13 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from billet.bar import Bar, worked
+from billet.bar.bar import Bar, worked
+from billet.bar.maps import PointMap, Pulled
+from billet.bar.trace import slope
 from billet.base.messages import Note, note, refuse
-from billet.maps import PointMap, Pulled
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 from billet.section import Wound
-from billet.trace import slope
 
 Array = NDArray[np.floating[Any]]
 

@@ -6,12 +6,12 @@ from typing import ClassVar, Literal
 
 from pydantic import model_validator
 
-from billet.bar import Bar, corner_share
+from billet.bar.bar import Bar, corner_share
+from billet.bar.sizes import drawn, part_drawn
 from billet.base.fields import Length
 from billet.base.messages import Note, hot, long, note, refuse, thin
 from billet.fire import one_heat
 from billet.metal.expansion import elongation
-from billet.operations.sizes import drawn, part_drawn
 from billet.operations.step import Bench, Hot, Lost, Outcome, check_positive, reshape
 from billet.section import square
 

@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import model_validator
 
-from billet.bar import Bar, Worked, worked
+from billet.bar.bar import Bar, Worked, worked
+from billet.bar.laminate import OPEN
+from billet.bar.maps import PointMap, Pulled, affine, to_nearest
 from billet.base.fields import Length
 from billet.base.messages import Note, long, note, refuse, thin
 from billet.base.shop import Shop
-from billet.laminate import OPEN
-from billet.maps import PointMap, Pulled, affine, to_nearest
 from billet.operations.step import Bench, Lost, Outcome, pare
 from billet.operations.warm import Warm
 

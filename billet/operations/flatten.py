@@ -10,14 +10,14 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, worked
+from billet.bar.bar import Bar, worked
+from billet.bar.laminate import Laminate
+from billet.bar.maps import PointMap
 from billet.base.fields import Length
 from billet.base.messages import Note, long, note, refuse, thin
 from billet.flattening import CutAcross, FlatSheet, Means, PressedAcross, means_of, sampled
 from billet.flow import NotSpreadError
 from billet.hollows import Grooves, Hollows
-from billet.laminate import Laminate
-from billet.maps import PointMap
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar, Literal
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.fire import heats
 from billet.operations.step import Bench, Hot, Outcome
 

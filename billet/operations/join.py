@@ -9,12 +9,12 @@ from typing import Literal
 
 import numpy as np
 
-from billet.bar import Bar, Joined, Laminar, Material, worked
+from billet.bar.bar import Bar, Joined, Laminar, Material, worked
+from billet.bar.decarb_layer import Buried, Skins, buried
+from billet.bar.laminate import OPEN, stacked
+from billet.bar.maps import affine
 from billet.base.messages import long, refuse
-from billet.laminate import OPEN, stacked
-from billet.maps import affine
 from billet.operations.step import Bench, Lost, Outcome, pare
-from billet.skin import Buried, Skins, buried
 
 Turn = Literal["over", "end for end"] | None
 _MOST_UNEQUAL = 0.2

@@ -12,14 +12,14 @@ from numpy.typing import NDArray
 from pydantic import model_validator
 from scipy.optimize import minimize_scalar
 
-from billet.bar import Bar, Worked
+from billet.bar.bar import Bar, Worked
+from billet.bar.laminate import OPEN
+from billet.bar.maps import PointMap, Pulled
+from billet.bar.trace import slope
 from billet.base.fields import Angle, Length
 from billet.base.messages import Note, note, refuse, thin
-from billet.laminate import OPEN
-from billet.maps import PointMap, Pulled
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
-from billet.trace import slope
 
 Array = NDArray[np.float64]
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import model_validator
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.base.fields import Length, Seed
 from billet.hollows import Dimples, Faces
 from billet.operations.flatten import Made, Relieved

@@ -9,7 +9,7 @@ import numpy as np
 from PIL import Image, UnidentifiedImageError
 from pydantic import Field, model_validator
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.base.fields import Length
 from billet.base.messages import refuse
 from billet.hollows import Faces, Picture

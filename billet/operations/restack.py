@@ -10,17 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from billet.bar import Bar, Joined, Laminar, Material, Worked, corner_share, worked
+from billet.bar.bar import Bar, Joined, Laminar, Material, Worked, corner_share, worked
+from billet.bar.decarb_layer import Buried, Skins, buried
+from billet.bar.laminate import OPEN, Laminate, plate, stacked
+from billet.bar.maps import Layers, affine
+from billet.bar.sizes import laid_up, piece_length
 from billet.base.errors import InputError
 from billet.base.fields import Repeats
 from billet.base.messages import Note, long, note, refuse, thin
-from billet.laminate import OPEN, Laminate, plate, stacked
-from billet.maps import Layers, affine
 from billet.operations.draw import Draw
-from billet.operations.sizes import laid_up, piece_length
 from billet.operations.step import Bench, Lost, Outcome, Step, pare
 from billet.operations.weld import Weld
-from billet.skin import Buried, Skins, buried
 from billet.steel.plate import read_plate
 
 _BOLD = 1.3  # times a steel's usual layer from which a doubled one stands out (judgement, no source)

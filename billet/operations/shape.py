@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, Worked
+from billet.bar.bar import Bar, Worked
 from billet.base.fields import Share
 from billet.base.messages import Note, long, note, refuse, thin
 from billet.forging import ROUNDING, Forged

@@ -13,14 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import model_validator
 
-from billet.bar import Bar, Worked
+from billet.bar.bar import Bar, Worked
+from billet.bar.laminate import OPEN, Laminate
+from billet.bar.maps import PointMap, Pulled
+from billet.bar.trace import slope
 from billet.base.fields import Length
 from billet.base.messages import Note, long, note, refuse, thin
-from billet.laminate import OPEN, Laminate
-from billet.maps import PointMap, Pulled
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
-from billet.trace import slope
 
 Array = NDArray[np.float64]
 Along = Literal["width", "thickness"]

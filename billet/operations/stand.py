@@ -7,8 +7,8 @@ from typing import Literal
 
 import numpy as np
 
-from billet.bar import Bar, worked
-from billet.maps import affine
+from billet.bar.bar import Bar, worked
+from billet.bar.maps import affine
 from billet.operations.step import Bench, Outcome, Step
 
 _UPRIGHT = affine(np.array([[0, 0, -1], [0, 1, 0], [1, 0, 0]], float))

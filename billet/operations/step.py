@@ -14,12 +14,12 @@ from typing import Any, ClassVar, NamedTuple
 import numpy as np
 from pydantic import BaseModel, ConfigDict
 
-from billet.bar import Bar, Laminar, corner_share, worked
+from billet.bar.bar import Bar, Laminar, corner_share, worked
+from billet.bar.maps import moved, stretch
+from billet.bar.sizes import Size, pared
 from billet.base.fields import Duration, Heats, Temperature
 from billet.base.messages import Note, long, refuse, thin
 from billet.base.shop import Shop
-from billet.maps import moved, stretch
-from billet.operations.sizes import Size, pared
 
 
 class Lost(NamedTuple):

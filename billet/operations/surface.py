@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.base.fields import Length
 from billet.operations.step import Bench, Lost, Outcome, Step, pare
 

@@ -10,10 +10,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, Worked
+from billet.bar.bar import Bar, Worked
+from billet.bar.laminate import OPEN
+from billet.bar.maps import PointMap, Pulled
 from billet.base.messages import Note, long, note, refuse, thin
-from billet.laminate import OPEN
-from billet.maps import PointMap, Pulled
 from billet.operations.step import Bench, Lost, Outcome, Step, pare
 
 Array = NDArray[np.float64]

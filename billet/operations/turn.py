@@ -8,8 +8,8 @@ from typing import ClassVar, Literal
 import numpy as np
 from pydantic import Field
 
-from billet.bar import Bar, Laminar, worked
-from billet.maps import affine
+from billet.bar.bar import Bar, Laminar, worked
+from billet.bar.maps import affine
 from billet.operations.step import Bench, Outcome, Step
 
 

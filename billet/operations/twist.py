@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field
 
-from billet.bar import Bar, corner_share, worked
+from billet.bar.bar import Bar, corner_share, worked
 from billet.base.messages import Note, note, refuse, thin
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm

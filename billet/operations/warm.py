@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import model_validator
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.base.fields import Duration, Heats, Temperature
 from billet.fire import heats
 from billet.operations.step import Bench, Lost, Step

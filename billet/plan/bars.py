@@ -7,9 +7,9 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from billet.bar import corner_share
+from billet.bar.bar import corner_share
+from billet.bar.sizes import Size, heated
 from billet.base.errors import InputError
-from billet.operations.sizes import Size, heated
 from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, Twin, post, proxy
 from billet.plan.goal import Goal, pairs
 from billet.plan.habits import Habits

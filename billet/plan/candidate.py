@@ -9,11 +9,11 @@ from typing import Any
 
 import tomlkit
 
+from billet.bar.laminate import OPEN
+from billet.bar.measure import Measures
 from billet.base.errors import InputError
 from billet.checks import holding
-from billet.laminate import OPEN
 from billet.ledger import Ledger, run
-from billet.measure import Measures
 from billet.operations.restack import Restack
 from billet.plan.after import PESSIMISTIC, Steps, twins
 from billet.plan.cutlist import CutList, cut_list
@@ -114,7 +114,7 @@ def write_out(goal: Goal, found: Found, start: float) -> str:
 
 def _steps(goal: Goal, found: Found) -> Steps:
     """Weld, draw, restack ..., weld, last draw."""
-    from billet.operations.sizes import laid_up
+    from billet.bar.sizes import laid_up
 
     u, b, habits = goal.units, found.batch, found.habits
     spacer = (

@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
+from billet.bar.sizes import Size
 from billet.base.errors import InputError
-from billet.operations.sizes import Size
 from billet.plan.after import After, Steps, post, proxy
 from billet.plan.goal import Goal
 from billet.plan.habits import Habits

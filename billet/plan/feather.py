@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from billet.bar.sizes import Size
 from billet.base.errors import InputError
-from billet.operations.sizes import Size
 from billet.plan.after import After, Steps, laminate_length, post, proxy
 from billet.plan.goal import Goal, pairs
 from billet.plan.habits import Habits

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.base.errors import InputError
 from billet.base.messages import RefusedError
 from billet.base.units import Kind, read

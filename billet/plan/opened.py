@@ -6,9 +6,9 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from billet.bar.sizes import Size, heated
 from billet.base.errors import InputError
 from billet.operations.end_grain import EndGrain
-from billet.operations.sizes import Size, heated
 from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, post, proxy
 from billet.plan.goal import Goal, widest
 from billet.plan.habits import Habits

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from billet.operations.sizes import Size
+from billet.bar.sizes import Size
 from billet.plan.after import TENTH, After, Steps, final_bar, post
 from billet.plan.bars import multi_bar
 from billet.plan.clad import clad

@@ -231,7 +231,7 @@ def laid(goal: Goal, habits: Habits, after: After, b: Batch) -> NDArray[np.bool_
     """Which stacks and restacks can be laid at all: under the press, not taller than wide, thick enough to cut, drawn
     far enough to prove the weld, wide enough in the end.
     """
-    from billet.operations.sizes import laid_up
+    from billet.bar.sizes import laid_up
     from billet.plan.press import HAND_HIGH
 
     opening = goal.shop.press_opening if goal.shop.by == "press" else min(goal.shop.press_opening, HAND_HIGH)

@@ -12,9 +12,9 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from billet.bar.sizes import Size, drawn, laid_up, part_drawn, piece_length, scale_depth, scaled
 from billet.metal.lamella import rms_contrast
 from billet.metal.substitutional_diffusion import substitutional_in_austenite
-from billet.operations.sizes import Size, drawn, laid_up, part_drawn, piece_length, scale_depth, scaled
 from billet.plan.after import After
 from billet.plan.goal import Goal
 from billet.plan.habits import Habits

@@ -15,7 +15,7 @@ from collections.abc import Callable
 import numpy as np
 from scipy.ndimage import map_coordinates
 
-from billet.bar import Bar
+from billet.bar.bar import Bar
 from billet.blade import Blade
 from render.etch import Look, cell_reflectance
 from render.field import Scene, paint

@@ -12,13 +12,13 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, Joined, Material, Worked
-from billet.carbon_left import SOUND, carbon_left, under_faces
-from billet.laminate import Laminate
-from billet.maps import Affine, Layers
+from billet.bar.bar import Bar, Joined, Material, Worked
+from billet.bar.carbon_remaining import SOUND, carbon_left, under_faces
+from billet.bar.laminate import Laminate
+from billet.bar.maps import Affine, Layers
+from billet.bar.trace import cell_of, layers_crossed, trace
 from billet.metal.decarburisation import depth_in_profile
 from billet.steel.library import ELEMENTS, Steel
-from billet.trace import cell_of, layers_crossed, trace
 
 Array = NDArray[np.float64]
 

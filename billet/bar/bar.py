@@ -15,9 +15,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.laminate import Laminate
-from billet.maps import Affine, PointMap
-from billet.skin import Buried, Skins
+from billet.bar.decarb_layer import Buried, Skins
+from billet.bar.laminate import Laminate
+from billet.bar.maps import Affine, PointMap
 
 Array = NDArray[np.float64]
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, Joined, Material, Worked
-from billet.maps import Layers
-from billet.skin import Buried
+from billet.bar.bar import Bar, Joined, Material, Worked
+from billet.bar.decarb_layer import Buried
+from billet.bar.layer_thinning import welds_under
+from billet.bar.maps import Layers
+from billet.bar.trace import cell_of, part_of, trace
 from billet.steel.library import ELEMENTS
-from billet.thinning import welds_under
-from billet.trace import cell_of, part_of, trace
 
 Array = NDArray[np.float64]
 

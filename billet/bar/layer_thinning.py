@@ -7,8 +7,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, Joined, Laminar, Material, Worked
-from billet.trace import part_of, slope
+from billet.bar.bar import Bar, Joined, Laminar, Material, Worked
+from billet.bar.trace import part_of, slope
 
 Array = NDArray[np.float64]
 

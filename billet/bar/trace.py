@@ -7,9 +7,9 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from billet.bar import Bar, Joined, Laminar, Material, Worked, leaves
-from billet.laminate import SAME_PLATE, Laminate
-from billet.maps import to_nearest
+from billet.bar.bar import Bar, Joined, Laminar, Material, Worked, leaves
+from billet.bar.laminate import SAME_PLATE, Laminate
+from billet.bar.maps import to_nearest
 
 Array = NDArray[Any]
 Ints = NDArray[np.int64]

@@ -1,0 +1,1 @@
+"""What a bar is: cells through the thickness, points followed back, sizes, skins, figures."""
