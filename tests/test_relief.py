@@ -14,8 +14,8 @@ from skimage.measure import label as labelled
 from billet.bar.trace import layers_crossed, steel_at, trace
 from billet.base.interpolation import Sheet
 from billet.base.messages import RefusedError
-from billet.flow import middles, spread, turned_round
-from billet.hollows import Dimples, Grooves
+from billet.forming.planar_flow import middles, spread, turned_round
+from billet.forming.relief_shapes import Dimples, Grooves
 from tests.examples import bench, marked, step
 
 PITCH, DEPTH = 12e-3, 2e-3

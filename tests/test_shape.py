@@ -13,7 +13,7 @@ from billet.bar.bar import Bar, Worked
 from billet.bar.trace import cell_of, trace
 from billet.base.errors import InputError
 from billet.blade import Blade, BladeDesign
-from billet.forging import Forged
+from billet.forming.blade_forging import Forged
 from tests.making import WELD, alternating, ledger_of
 
 SPINE, EDGE, HEIGHT = 3.0, 0.7, 48.0  # at hardening [mm]

@@ -16,9 +16,9 @@ from billet.bar.bar import Bar, worked
 from billet.bar.maps import PointMap, Pulled
 from billet.bar.trace import slope
 from billet.base.messages import Note, note, refuse
+from billet.forming.round_section import Wound
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
-from billet.section import Wound
 
 Array = NDArray[np.floating[Any]]
 

@@ -11,9 +11,9 @@ from billet.bar.sizes import drawn, part_drawn
 from billet.base.fields import Length
 from billet.base.messages import Note, hot, long, note, refuse, thin
 from billet.fire import one_heat
+from billet.forming.round_section import square
 from billet.metal.expansion import elongation
 from billet.operations.step import Bench, Hot, Lost, Outcome, check_positive, reshape
-from billet.section import square
 
 COLD = 923.15  # [K], 650 C: forging stops well above a dull red (common practice, no source)
 _ROUNDING = 1 + 1e-9

@@ -15,9 +15,9 @@ from billet.bar.laminate import Laminate
 from billet.bar.maps import PointMap
 from billet.base.fields import Length
 from billet.base.messages import Note, long, note, refuse, thin
-from billet.flattening import CutAcross, FlatSheet, Means, PressedAcross, means_of, sampled
-from billet.flow import NotSpreadError
-from billet.hollows import Grooves, Hollows
+from billet.forming.planar_flow import NotSpreadError
+from billet.forming.relief_flattening import CutAcross, FlatSheet, Means, PressedAcross, means_of, sampled
+from billet.forming.relief_shapes import Grooves, Hollows
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 

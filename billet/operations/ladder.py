@@ -8,7 +8,7 @@ from pydantic import model_validator
 
 from billet.bar.bar import Bar
 from billet.base.fields import Length
-from billet.hollows import Faces, Grooves
+from billet.forming.relief_shapes import Faces, Grooves
 from billet.operations.flatten import Made, Relieved
 from billet.operations.step import Bench, Outcome
 

@@ -8,7 +8,7 @@ from pydantic import model_validator
 
 from billet.bar.bar import Bar
 from billet.base.fields import Length, Seed
-from billet.hollows import Dimples, Faces
+from billet.forming.relief_shapes import Dimples, Faces
 from billet.operations.flatten import Made, Relieved
 from billet.operations.step import Bench, Outcome
 

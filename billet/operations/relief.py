@@ -12,7 +12,7 @@ from pydantic import Field, model_validator
 from billet.bar.bar import Bar
 from billet.base.fields import Length
 from billet.base.messages import refuse
-from billet.hollows import Faces, Picture
+from billet.forming.relief_shapes import Faces, Picture
 from billet.operations.flatten import Made, Relieved
 from billet.operations.step import Bench, Outcome
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from billet.bar.bar import Bar, Worked
 from billet.base.fields import Share
 from billet.base.messages import Note, long, note, refuse, thin
-from billet.forging import ROUNDING, Forged
+from billet.forming.blade_forging import ROUNDING, Forged
 from billet.operations.step import Bench, Outcome
 from billet.operations.warm import Warm
 

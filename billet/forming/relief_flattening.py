@@ -17,8 +17,8 @@ from scipy.ndimage import map_coordinates
 
 from billet.bar.maps import PointMap, Pulled
 from billet.base.interpolation import Curve, Sheet
-from billet.flow import middles, spread, turned_round
-from billet.hollows import Depths, Grooves, Hollows
+from billet.forming.planar_flow import middles, spread, turned_round
+from billet.forming.relief_shapes import Depths, Grooves, Hollows
 
 Array = NDArray[np.floating[Any]]
 
