@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from billet.bar.laminate import plate, stacked
-from billet.evening import even_out
+from billet.heating.layer_diffusion import even_out
 from billet.metal.limits import weight_percent
 from billet.metal.partition import capped_alloy_factor
 from billet.metal.thin_layers import alloy_factor

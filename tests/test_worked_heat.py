@@ -22,9 +22,9 @@ from billet.bar.decarb_layer import BARE, Buried, Skin, Skins
 from billet.bar.laminate import plate
 from billet.bar.measure import measure, points_in
 from billet.base.shop import Shop
-from billet.evening import even_out
-from billet.fading import Fire, heated_seam, heated_skin
-from billet.fire import levelled, one_heat
+from billet.heating.decarb_diffusion import Fire, heated_seam, heated_skin
+from billet.heating.heat import levelled, one_heat
+from billet.heating.layer_diffusion import even_out
 from billet.metal.decarburisation import depth_in_profile
 from billet.metal.lamella import contrast
 from billet.metal.limits import ELEMENTS, weight_percent

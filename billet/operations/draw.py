@@ -10,8 +10,8 @@ from billet.bar.bar import Bar, corner_share
 from billet.bar.sizes import drawn, part_drawn
 from billet.base.fields import Length
 from billet.base.messages import Note, hot, long, note, refuse, thin
-from billet.fire import one_heat
 from billet.forming.round_section import square
+from billet.heating.heat import one_heat
 from billet.metal.expansion import elongation
 from billet.operations.step import Bench, Hot, Lost, Outcome, check_positive, reshape
 

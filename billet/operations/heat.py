@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar, Literal
 
 from billet.bar.bar import Bar
-from billet.fire import heats
+from billet.heating.heat import heats
 from billet.operations.step import Bench, Hot, Outcome
 
 

@@ -6,7 +6,7 @@ from pydantic import model_validator
 
 from billet.bar.bar import Bar
 from billet.base.fields import Duration, Heats, Temperature
-from billet.fire import heats
+from billet.heating.heat import heats
 from billet.operations.step import Bench, Lost, Step
 
 

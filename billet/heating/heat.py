@@ -13,8 +13,8 @@ from billet.bar.decarb_layer import Buried, Skin, Skins
 from billet.bar.laminate import Laminate
 from billet.bar.layer_thinning import steepness
 from billet.bar.measure import points_in
-from billet.evening import even_out
-from billet.fading import Fire, heated_seam, heated_skin
+from billet.heating.decarb_diffusion import Fire, heated_seam, heated_skin
+from billet.heating.layer_diffusion import even_out
 from billet.operations.step import Bench, Lost, pare
 
 Array = NDArray[np.float64]

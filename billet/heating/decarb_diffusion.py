@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar.decarb_layer import Buried, Skin
-from billet.evening import face_carbon
+from billet.heating.layer_diffusion import face_carbon
 from billet.metal.mesh import merge, refine
 from billet.metal.solve import CARBON_MOVES_ABOVE_K, Boundary, diffusion_lengths, level_carbon
 from billet.steel.library import ELEMENTS

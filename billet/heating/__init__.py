@@ -1,0 +1,1 @@
+"""What a heat does: inside the layers, under open faces, in buried seams."""
