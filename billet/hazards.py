@@ -23,8 +23,8 @@ from billet.metal.solidus import (
     RED_BELOW_SOLIDUS,
     red_line,
 )
-from billet.operations.step import Step
 from billet.steel.library import ELEMENTS
+from billet.steps.step import Step
 
 if TYPE_CHECKING:
     from billet.ledger import Row

@@ -14,11 +14,11 @@ from billet.base.errors import InputError
 from billet.base.messages import Note, RefusedError
 from billet.blade.geometry import Blade
 from billet.knife import blade_of
-from billet.operations.join import join
-from billet.operations.shape import ForgedBar
-from billet.operations.step import Bench, Lost, Outcome, Step
 from billet.recipe import Recipe
 from billet.stack import MOST_LAYERS, plates_of, stack
+from billet.steps.join import join
+from billet.steps.shape import ForgedBar
+from billet.steps.step import Bench, Lost, Outcome, Step
 from billet.watch import after_step
 
 _AFTER_SHAPE = ("heat", "surface", "trim")

@@ -20,8 +20,8 @@ from billet.base.fields import Count, Length, Seed, Share, sentence
 from billet.base.shop import Shop
 from billet.blade.design import BladeDesign
 from billet.lines import index_lines, line_of
-from billet.operations import Step, step_types
 from billet.steel.library import Steel, from_certificate
+from billet.steps import Step, step_types
 from billet.tables import Etch, Hardening, Item, JoinItem, Rack, Target
 
 VERSION = 1

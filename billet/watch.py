@@ -6,7 +6,7 @@ from billet.bar.bar import Bar
 from billet.bar.laminate import Laminate
 from billet.base.messages import Note, long, note, thin
 from billet.hazards import not_through, too_hot
-from billet.operations.step import Bench, Outcome, Step
+from billet.steps.step import Bench, Outcome, Step
 
 _PILES = ("restack", "fold")
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import typer.main
 
 from billet.cli import COMMANDS, app
-from billet.operations import step_types
+from billet.steps import step_types
 
 README = Path(__file__).parent.parent / "README.md"
 DEMOS = README.parent / "demo_billets"

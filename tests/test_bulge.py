@@ -9,7 +9,7 @@ from scipy.integrate import solve_ivp
 from billet.bar.bar import Bar
 from billet.bar.trace import trace
 from billet.base.messages import RefusedError
-from billet.operations.bulge import Barrelled
+from billet.steps.bulge import Barrelled
 from tests.examples import bench, marked, on_edge, square, step, wound
 
 W, H = 14e-3, 10e-3

@@ -11,8 +11,8 @@ import pytest
 from PIL import Image
 
 from billet.ledger import run
-from billet.operations.bulge import Barrelled
 from billet.recipe import build, load
+from billet.steps.bulge import Barrelled
 from tests.making import WELD, alternating, ledger_of, recipe_data
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from billet.operations import step_types
+from billet.steps import step_types
 from tests.manual import DEMOS, README, filled
 
 ROOT = README.parent

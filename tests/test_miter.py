@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from billet.bar.bar import Bar
 from billet.bar.trace import seams, slope, steel_at
 from billet.base.errors import InputError
-from billet.operations.miter import largest_slab
+from billet.steps.miter import largest_slab
 from tests.making import NO_LOSSES, WELD, alternating, ledger_of
 
 HOT = {"heat": "1100 C", "time": "1 min"}

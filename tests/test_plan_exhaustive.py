@@ -13,14 +13,14 @@ from hypothesis import strategies as st
 from billet.bar.laminate import OPEN
 from billet.base.errors import InputError
 from billet.ledger import Ledger, run
-from billet.operations.draw import Draw
-from billet.operations.restack import Restack
 from billet.plan.candidate import write_out
 from billet.plan.score import FAR, NOTICE
 from billet.plan.search import Found, lines_of, search
 from billet.plan.sequences import Space, batches
 from billet.plan.weigh import weigh
 from billet.recipe import build
+from billet.steps.draw import Draw
+from billet.steps.restack import Restack
 from billet.tables import Target
 from tests.planning import goal
 

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from billet.base.errors import InputError
 from billet.ledger import run
 from billet.lines import index_lines
-from billet.operations import step_types
 from billet.recipe import build, load, schema
+from billet.steps import step_types
 from tests.making import NO_LOSSES, WELD, ledger_of, recipe_data
 
 HERE = Path(__file__).parent

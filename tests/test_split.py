@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from billet.bar.bar import Bar
 from billet.bar.trace import seams, steel_at, trace
 from billet.base.errors import InputError
-from billet.operations.split import Split, Wedged
+from billet.steps.split import Split, Wedged
 from tests.examples import bench
 from tests.making import WELD, alternating, ledger_of
 

@@ -9,7 +9,7 @@ import pytest
 from billet.bar.bar import Bar
 from billet.bar.trace import seams, steel_at
 from billet.base.errors import InputError
-from billet.operations.tile import Tile, Tiled
+from billet.steps.tile import Tile, Tiled
 from tests.examples import bench
 from tests.making import NO_LOSSES, WELD, ledger_of
 

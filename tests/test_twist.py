@@ -12,8 +12,8 @@ from scipy.special import gamma
 from billet.bar.trace import trace
 from billet.base.messages import RefusedError
 from billet.forming.round_section import Wound, disc_angle, mass_a_length, square
-from billet.operations.join import join
-from billet.operations.twist import skin_shear
+from billet.steps.join import join
+from billet.steps.twist import skin_shear
 from tests.examples import bench, marked, step
 
 SIDE = 14e-3

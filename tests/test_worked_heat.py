@@ -31,10 +31,10 @@ from billet.metal.limits import ELEMENTS, weight_percent
 from billet.metal.mesh import refine
 from billet.metal.solve import Boundary, diffuse, diffusion_lengths
 from billet.metal.thin_layers import carbon_on_blocks, spread
-from billet.operations import Bench
-from billet.operations.join import join
 from billet.stack import plates_of, stack
 from billet.steel.library import find
+from billet.steps import Bench
+from billet.steps.join import join
 from tests.examples import step
 
 WELDING, C, NI = 1423.15, ELEMENTS.index("C"), ELEMENTS.index("Ni")
@@ -70,7 +70,7 @@ def on_edge_and_back(bar: Bar) -> Bar:
 
 
 def drawn(bar: Bar, thickness: float) -> Bar:
-    from billet.operations.step import reshape
+    from billet.steps.step import reshape
 
     return reshape(bar, bar.length * bar.thickness / thickness, bar.width, thickness)
 

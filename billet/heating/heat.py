@@ -15,7 +15,7 @@ from billet.bar.layer_thinning import steepness
 from billet.bar.measure import points_in
 from billet.heating.decarb_diffusion import Fire, heated_seam, heated_skin
 from billet.heating.layer_diffusion import even_out
-from billet.operations.step import Bench, Lost, pare
+from billet.steps.step import Bench, Lost, pare
 
 Array = NDArray[np.float64]
 

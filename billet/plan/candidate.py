@@ -14,7 +14,6 @@ from billet.bar.measure import Measures
 from billet.base.errors import InputError
 from billet.checks import holding
 from billet.ledger import Ledger, run
-from billet.operations.restack import Restack
 from billet.plan.after import PESSIMISTIC, Steps, twins
 from billet.plan.cutlist import CutList, cut_list
 from billet.plan.goal import Goal
@@ -23,6 +22,7 @@ from billet.plan.score import Score
 from billet.plan.search import Found
 from billet.plan.words import hot, length, plate, shop_table, step_of, up
 from billet.recipe import build
+from billet.steps.restack import Restack
 
 _BUMPS = 6
 

@@ -10,10 +10,10 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from billet.ledger import Ledger
-from billet.operations.restack import Restack
 from billet.plan.goal import Goal
 from billet.steel.library import Steel, find
 from billet.steel.plate import read_plate
+from billet.steps.restack import Restack
 from billet.tables import RackBar
 
 

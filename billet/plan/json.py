@@ -8,11 +8,11 @@ from typing import Any
 
 from billet.blade.need import Fits
 from billet.checks import holding, of_recipe
-from billet.operations.restack import Restack
 from billet.plan.candidate import Candidate, PressNote
 from billet.plan.cutlist import CutList, Plate
 from billet.plan.measured import Reach
 from billet.plan.planner import Plan
+from billet.steps.restack import Restack
 
 
 def as_json(plan: Plan) -> dict[str, Any]:

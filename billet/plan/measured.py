@@ -13,12 +13,12 @@ from billet.base.units import Kind, read
 from billet.blade.need import Fits, Need, fits, need
 from billet.knife import blade_of
 from billet.ledger import run
-from billet.operations.draw import Draw
-from billet.operations.step import Bench, Step, reshape
 from billet.plan.after import PESSIMISTIC, final_bar
 from billet.plan.goal import goal_of
 from billet.plan.habits import habits_of
 from billet.recipe import Recipe
+from billet.steps.draw import Draw
+from billet.steps.step import Bench, Step, reshape
 from billet.tables import Target
 
 _KEYS = ("length", "width", "thickness")

@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 
 from billet.bar.sizes import Size, heated
 from billet.base.errors import InputError
-from billet.operations.end_grain import EndGrain
 from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, post, proxy
 from billet.plan.goal import Goal, widest
 from billet.plan.habits import Habits
 from billet.plan.words import hot, length, up
 from billet.steel.library import Steel
+from billet.steps.end_grain import EndGrain
 
 _SPREADS = 1.15  # the last draw widens the opened bar by so much; judgement
 _BLOCK = 30e-3  # [m] side of a bar for an accordion (a smith's write-up: 30 mm square)

@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from billet.base.units import Kind, show
 from billet.blade.need import Fits
 from billet.checks import holding
-from billet.operations.restack import Restack
 from billet.plan.candidate import Candidate
 from billet.plan.cutlist import CutList
 from billet.plan.measured import Reach
+from billet.steps.restack import Restack
 
 
 def _long(v: float, units: str) -> str:

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from billet.base.errors import InputError
-from billet.operations.restack import Fold, Restack
-from billet.operations.step import Hot, Step
 from billet.recipe import Recipe, build, load, plain
 from billet.record.entry import Place
 from billet.steel.plate import read_plate
+from billet.steps.restack import Fold, Restack
+from billet.steps.step import Hot, Step
 
 HOT = ("weld", "heat", "draw")
 

@@ -10,7 +10,7 @@ from pydantic import Field
 
 from billet.bar.bar import Bar, Laminar, worked
 from billet.bar.maps import affine
-from billet.operations.step import Bench, Outcome, Step
+from billet.steps.step import Bench, Outcome, Step
 
 
 class Turn(Step):

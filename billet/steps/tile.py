@@ -14,7 +14,7 @@ from billet.bar.bar import Bar, Worked
 from billet.bar.laminate import OPEN
 from billet.bar.maps import PointMap, Pulled
 from billet.base.messages import Note, long, note, refuse, thin
-from billet.operations.step import Bench, Lost, Outcome, Step, pare
+from billet.steps.step import Bench, Lost, Outcome, Step, pare
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int32]

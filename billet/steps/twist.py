@@ -12,8 +12,8 @@ from pydantic import BeforeValidator, Field
 from billet.bar.bar import Bar, corner_share, worked
 from billet.base.messages import Note, note, refuse, thin
 from billet.forming.round_section import Wound, mass_a_length
-from billet.operations.step import Bench, Outcome
-from billet.operations.warm import Warm
+from billet.steps.step import Bench, Outcome
+from billet.steps.warm import Warm
 
 Array = NDArray[np.floating[Any]]
 

@@ -17,8 +17,8 @@ from billet.bar.maps import PointMap, Pulled
 from billet.bar.trace import slope
 from billet.base.messages import Note, note, refuse
 from billet.forming.round_section import Wound
-from billet.operations.step import Bench, Outcome
-from billet.operations.warm import Warm
+from billet.steps.step import Bench, Outcome
+from billet.steps.warm import Warm
 
 Array = NDArray[np.floating[Any]]
 

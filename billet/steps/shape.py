@@ -12,8 +12,8 @@ from billet.bar.bar import Bar, Worked
 from billet.base.fields import Share
 from billet.base.messages import Note, long, note, refuse, thin
 from billet.forming.blade_forging import ROUNDING, Forged
-from billet.operations.step import Bench, Outcome
-from billet.operations.warm import Warm
+from billet.steps.step import Bench, Outcome
+from billet.steps.warm import Warm
 
 Array = NDArray[np.float64]
 

@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from billet.bar.bar import Bar
 from billet.heating.heat import heats
-from billet.operations.step import Bench, Hot, Outcome
+from billet.steps.step import Bench, Hot, Outcome
 
 
 class Heat(Hot):

@@ -18,10 +18,10 @@ from billet.bar.sizes import laid_up, piece_length
 from billet.base.errors import InputError
 from billet.base.fields import Repeats
 from billet.base.messages import Note, long, note, refuse, thin
-from billet.operations.draw import Draw
-from billet.operations.step import Bench, Lost, Outcome, Step, pare
-from billet.operations.weld import Weld
 from billet.steel.plate import read_plate
+from billet.steps.draw import Draw
+from billet.steps.step import Bench, Lost, Outcome, Step, pare
+from billet.steps.weld import Weld
 
 _BOLD = 1.3  # times a steel's usual layer from which a doubled one stands out (judgement, no source)
 

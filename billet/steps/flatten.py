@@ -18,8 +18,8 @@ from billet.base.messages import Note, long, note, refuse, thin
 from billet.forming.planar_flow import NotSpreadError
 from billet.forming.relief_flattening import CutAcross, FlatSheet, Means, PressedAcross, means_of, sampled
 from billet.forming.relief_shapes import Grooves, Hollows
-from billet.operations.step import Bench, Outcome
-from billet.operations.warm import Warm
+from billet.steps.step import Bench, Outcome
+from billet.steps.warm import Warm
 
 Array = NDArray[np.floating[Any]]
 Made = Literal["cut", "pressed"]

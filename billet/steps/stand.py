@@ -9,7 +9,7 @@ import numpy as np
 
 from billet.bar.bar import Bar, worked
 from billet.bar.maps import affine
-from billet.operations.step import Bench, Outcome, Step
+from billet.steps.step import Bench, Outcome, Step
 
 _UPRIGHT = affine(np.array([[0, 0, -1], [0, 1, 0], [1, 0, 0]], float))
 

@@ -9,8 +9,8 @@ from pydantic import model_validator
 from billet.bar.bar import Bar
 from billet.base.fields import Length
 from billet.forming.relief_shapes import Faces, Grooves
-from billet.operations.flatten import Made, Relieved
-from billet.operations.step import Bench, Outcome
+from billet.steps.flatten import Made, Relieved
+from billet.steps.step import Bench, Outcome
 
 
 class Ladder(Relieved):

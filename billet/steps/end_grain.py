@@ -15,8 +15,8 @@ from billet.bar.maps import PointMap, Pulled, affine, to_nearest
 from billet.base.fields import Length
 from billet.base.messages import Note, long, note, refuse, thin
 from billet.base.shop import Shop
-from billet.operations.step import Bench, Lost, Outcome, pare
-from billet.operations.warm import Warm
+from billet.steps.step import Bench, Lost, Outcome, pare
+from billet.steps.warm import Warm
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int32]

@@ -7,7 +7,7 @@ from pydantic import model_validator
 from billet.bar.bar import Bar
 from billet.base.fields import Duration, Heats, Temperature
 from billet.heating.heat import heats
-from billet.operations.step import Bench, Lost, Step
+from billet.steps.step import Bench, Lost, Step
 
 
 class Warm(Step):

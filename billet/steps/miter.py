@@ -18,8 +18,8 @@ from billet.bar.maps import PointMap, Pulled
 from billet.bar.trace import slope
 from billet.base.fields import Angle, Length
 from billet.base.messages import Note, note, refuse, thin
-from billet.operations.step import Bench, Outcome
-from billet.operations.warm import Warm
+from billet.steps.step import Bench, Outcome
+from billet.steps.warm import Warm
 
 Array = NDArray[np.float64]
 

@@ -14,7 +14,7 @@ from billet.bar.decarb_layer import Buried, Skins, buried
 from billet.bar.laminate import OPEN, stacked
 from billet.bar.maps import affine
 from billet.base.messages import long, refuse
-from billet.operations.step import Bench, Lost, Outcome, pare
+from billet.steps.step import Bench, Lost, Outcome, pare
 
 Turn = Literal["over", "end for end"] | None
 _MOST_UNEQUAL = 0.2

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib
 import pkgutil
 
-from billet.operations.step import Bench, Lost, Outcome, Step
+from billet.steps.step import Bench, Lost, Outcome, Step
 
 __all__ = ["Bench", "Lost", "Outcome", "Step", "step_types"]
 

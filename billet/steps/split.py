@@ -19,8 +19,8 @@ from billet.bar.maps import PointMap, Pulled
 from billet.bar.trace import slope
 from billet.base.fields import Length
 from billet.base.messages import Note, long, note, refuse, thin
-from billet.operations.step import Bench, Outcome
-from billet.operations.warm import Warm
+from billet.steps.step import Bench, Outcome
+from billet.steps.warm import Warm
 
 Array = NDArray[np.float64]
 Along = Literal["width", "thickness"]

@@ -10,7 +10,7 @@ from billet.bar.laminate import OPEN
 from billet.bar.maps import Affine
 from billet.base.messages import Note, hot, note
 from billet.heating.heat import heats
-from billet.operations.step import Bench, Hot, Outcome
+from billet.steps.step import Bench, Hot, Outcome
 
 COLD = 1173.15  # [K], 900 C: smiths weld at some 1150 to 1260 C (common practice, no source), a dry weld a little lower
 

@@ -13,7 +13,7 @@ from billet.base.messages import Note, hot, long, note, refuse, thin
 from billet.forming.round_section import square
 from billet.heating.heat import one_heat
 from billet.metal.expansion import elongation
-from billet.operations.step import Bench, Hot, Lost, Outcome, check_positive, reshape
+from billet.steps.step import Bench, Hot, Lost, Outcome, check_positive, reshape
 
 COLD = 923.15  # [K], 650 C: forging stops well above a dull red (common practice, no source)
 _ROUNDING = 1 + 1e-9

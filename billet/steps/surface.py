@@ -6,7 +6,7 @@ from typing import Literal
 
 from billet.bar.bar import Bar
 from billet.base.fields import Length
-from billet.operations.step import Bench, Lost, Outcome, Step, pare
+from billet.steps.step import Bench, Lost, Outcome, Step, pare
 
 
 class Surface(Step):
