@@ -9,8 +9,8 @@ from billet.base.errors import InputError
 from billet.base.messages import Note, long, note, thin
 from billet.blade.need import Fits, fits, need
 from billet.hazards import washed_out
-from billet.knife import blade_of
 from billet.ledger import Ledger
+from billet.recipe.blade import blade_of
 from billet.steel.library import ELEMENTS
 
 _CR = ELEMENTS.index("Cr")

@@ -13,9 +13,9 @@ from billet.bar.measure import Measures, measure
 from billet.base.errors import InputError
 from billet.base.messages import Note, RefusedError
 from billet.blade.geometry import Blade
-from billet.knife import blade_of
-from billet.recipe import Recipe
-from billet.stack import MOST_LAYERS, plates_of, stack
+from billet.recipe.blade import blade_of
+from billet.recipe.read import Recipe
+from billet.recipe.stack import MOST_LAYERS, plates_of, stack
 from billet.steps.join import join
 from billet.steps.shape import ForgedBar
 from billet.steps.step import Bench, Lost, Outcome, Step

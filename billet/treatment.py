@@ -7,9 +7,9 @@ from billet.blade.geometry import Blade
 from billet.checks import ready_bar
 from billet.hardening import LayerInput, Question
 from billet.hardening.inputs import QuenchBath, Station
-from billet.knife import blade_of
 from billet.ledger import Ledger
 from billet.metal.tempering import Cycle
+from billet.recipe.blade import blade_of
 from billet.steel.library import ELEMENTS
 
 COARSENS = 1273.15  # [K] from which on the grain law was fitted

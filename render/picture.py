@@ -16,7 +16,7 @@ from billet.base.units import Kind, show
 from billet.blade import Side, read_blade
 from billet.checks import of_recipe
 from billet.ledger import Ledger, run
-from billet.recipe import Recipe
+from billet.recipe.read import Recipe
 from render.drawing import INK, SOFT, as_image, fitted, scale_bar, swatches, tinted, write
 from render.etch import Look, steel_tone
 from render.inset import draw_inset, wants_inset

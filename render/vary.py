@@ -13,7 +13,7 @@ from PIL import Image, ImageDraw
 
 from billet.base.errors import InputError
 from billet.ledger import Ledger, run
-from billet.recipe import Recipe, build, plain
+from billet.recipe.read import Recipe, build, plain
 from render.drawing import INK, fitted, tinted, write
 from render.picture import Picture, draw, footer, ground, look_of, subject_of, text_size
 from render.request import Request, check_size

@@ -18,7 +18,7 @@ from billet.bar.bar import Bar, Worked
 from billet.bar.maps import Array, PointMap, Pulled
 from billet.base.shop import Shop
 from billet.blade import Blade, BladeDesign
-from billet.stack import plates_of, stack
+from billet.recipe.stack import plates_of, stack
 from billet.steps import Bench, Step, step_types
 
 MARK = "52100"

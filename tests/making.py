@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from billet.ledger import Ledger, run
-from billet.recipe import build
+from billet.recipe.read import build
 
 NO_LOSSES: dict[str, Any] = {
     "scale_per_heat": "0 mm",

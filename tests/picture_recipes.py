@@ -8,7 +8,7 @@ from typing import Any
 
 from billet.bar.bar import Bar
 from billet.ledger import Ledger, run
-from billet.recipe import build
+from billet.recipe.read import build
 
 WELD = {"do": "weld", "heat": "1150 C", "time": "8 min"}
 SHOP = {"scale_per_heat": "0 mm", "face_cleanup": "0.2 mm", "end_trim": "4 mm", "kerf": "2 mm"}

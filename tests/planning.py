@@ -6,8 +6,8 @@ import tomllib
 from typing import Any
 
 from billet.plan.goal import Goal, goal_of
-from billet.recipe import Recipe, build
-from billet.tables import RackBar, Target
+from billet.recipe.read import Recipe, build
+from billet.recipe.tables import RackBar, Target
 
 KNIFE = """\
 title = "smokehouse chef's knife"

@@ -11,7 +11,7 @@ import pytest
 from billet.base.errors import InputError
 from billet.checks import ready_bar
 from billet.ledger import run
-from billet.recipe import load
+from billet.recipe.read import load
 
 GOOD = """\
 title = "smokehouse test knife"

@@ -13,7 +13,7 @@ import pytest
 from billet.bar.bar import Bar
 from billet.bar.trace import steel_at
 from billet.ledger import run
-from billet.recipe import build
+from billet.recipe.read import build
 
 WELD = {"do": "weld", "heat": "1100 C", "time": "1 min"}
 UNMARKED = {"do": "hammer", "mark": "15 mm", "depth": "0.000001 mm"}  # makes a worked bar and moves next to nothing

@@ -14,7 +14,7 @@ from billet.checks import of_recipe
 from billet.hazards import COPPER_MELTS, PHOSPHORUS, red_line_of
 from billet.ledger import run
 from billet.metal.limits import weight_percent
-from billet.recipe import build
+from billet.recipe.read import build
 from billet.steel.library import find
 from tests.making import NO_LOSSES, WELD, alternating
 

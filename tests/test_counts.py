@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from billet.bar.trace import layers_crossed
 from billet.ledger import run
-from billet.recipe import build
+from billet.recipe.read import build
 from tests.making import WELD, alternating, ledger_of, recipe_data
 
 FOLD = {

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from billet.bar.bar import Bar
 from billet.bar.trace import slope, steel_at, trace
 from billet.checks import holding, of_recipe, ready_bar, uncertain_faces
-from billet.knife import blade_of
 from billet.ledger import Ledger, Row, band, run
-from billet.recipe import load
+from billet.recipe.blade import blade_of
+from billet.recipe.read import load
 
 Array = NDArray[np.float64]
 

@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 
 from billet.ledger import run
-from billet.recipe import build, load
+from billet.recipe.read import build, load
 from billet.steps.bulge import Barrelled
 from tests.making import WELD, alternating, ledger_of, recipe_data
 

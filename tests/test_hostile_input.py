@@ -10,9 +10,9 @@ import pytest
 
 from billet.base.errors import InputError
 from billet.grinding.files import read_stations
-from billet.knife import blade_of
 from billet.ledger import run
-from billet.recipe import load, schema
+from billet.recipe.blade import blade_of
+from billet.recipe.read import load, schema
 from render.request import Request
 from render.vary import sheet
 from tests.test_bad_input import DRAW, GOOD

@@ -12,7 +12,7 @@ from billet.bar.bar import Bar, Joined
 from billet.bar.trace import seams, steel_at, trace
 from billet.base.errors import InputError
 from billet.ledger import Ledger, run
-from billet.recipe import build
+from billet.recipe.read import build
 from tests.making import NO_LOSSES, WELD, alternating
 
 MARKED = ["1084 4 mm", "52100 2 mm", "15N20 6 mm"]  # 12 mm; the mark 4 to 6 mm up

@@ -16,7 +16,7 @@ from billet.bar.bar import Bar, Joined, Laminar, Material, Worked
 from billet.bar.maps import PointMap
 from billet.bar.measure import measure
 from billet.bar.trace import cell_of, steel_at, trace
-from billet.recipe import build
+from billet.recipe.read import build
 from billet.steps import Outcome, step_types
 from tests.examples import EXAMPLES, MARK, NUMERIC, as_worked, bench, step
 

@@ -12,7 +12,7 @@ from billet.bar.carbon_remaining import seam_carbon
 from billet.bar.trace import cell_of, trace
 from billet.blade import Blade
 from billet.ledger import run
-from billet.recipe import build
+from billet.recipe.read import build
 from billet.steel.library import ELEMENTS
 from render.etch import BRIGHTEST, Look, reflectance
 from render.field import paint

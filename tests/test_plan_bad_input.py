@@ -9,7 +9,7 @@ import pytest
 from billet.base.errors import InputError
 from billet.plan.planner import plan
 from billet.plan.rackfile import read_rack
-from billet.tables import Target
+from billet.recipe.tables import Target
 from tests.planning import RACK, bar, knife
 
 CASES = {

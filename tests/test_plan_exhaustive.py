@@ -18,10 +18,10 @@ from billet.plan.score import FAR, NOTICE
 from billet.plan.search import Found, lines_of, search
 from billet.plan.sequences import Space, batches
 from billet.plan.weigh import weigh
-from billet.recipe import build
+from billet.recipe.read import build
+from billet.recipe.tables import Target
 from billet.steps.draw import Draw
 from billet.steps.restack import Restack
-from billet.tables import Target
 from tests.planning import goal
 
 SPACE = Space(

@@ -16,8 +16,8 @@ from billet.plan.json import as_json
 from billet.plan.planner import plan
 from billet.plan.rules import feather_layers
 from billet.plan.tell import tell
-from billet.recipe import build
-from billet.tables import Target
+from billet.recipe.read import build
+from billet.recipe.tables import Target
 from tests.planning import bar, knife
 
 TARGETS = {

@@ -12,9 +12,9 @@ from billet.plan.cutlist import Plate, saw
 from billet.plan.measured import reach, read_measured
 from billet.plan.planner import plan
 from billet.plan.press import bite, push, resistance, thinnest
-from billet.recipe import build
+from billet.recipe.read import build
+from billet.recipe.tables import Target
 from billet.steel.library import find
-from billet.tables import Target
 from tests.planning import RACK, bar, knife
 
 STEEL = find("1084")

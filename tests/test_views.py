@@ -222,7 +222,7 @@ def test_one_field_can_be_varied() -> None:
 def test_a_sheet_holds_one_picture_a_value(tmp_path: Path) -> None:
     import tomlkit
 
-    from billet.recipe import load
+    from billet.recipe.read import load
 
     path = tmp_path / "knife.toml"
     path.write_text(tomlkit.dumps(recipes.laminate()))

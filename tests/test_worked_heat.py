@@ -31,7 +31,7 @@ from billet.metal.limits import ELEMENTS, weight_percent
 from billet.metal.mesh import refine
 from billet.metal.solve import Boundary, diffuse, diffusion_lengths
 from billet.metal.thin_layers import carbon_on_blocks, spread
-from billet.stack import plates_of, stack
+from billet.recipe.stack import plates_of, stack
 from billet.steel.library import find
 from billet.steps import Bench
 from billet.steps.join import join

@@ -27,7 +27,7 @@ def carbon(
     """
     from billet.carbon import report
     from billet.ledger import run
-    from billet.recipe import load
+    from billet.recipe.read import load
 
     book = run(load(recipe))
     found, units = report(book, bar, after), book.recipe.tables.units

@@ -20,7 +20,7 @@ def check(recipe: RecipeFile, json: AsJson = False) -> None:
     """
     from billet.checks import holding, ready_bar, uncertain_faces
     from billet.ledger import band, run
-    from billet.recipe import load
+    from billet.recipe.read import load
 
     book = run(load(recipe))
     ready_bar(book)
@@ -75,7 +75,7 @@ def _as_json(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> dict[
 def _print(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> None:
     from billet.base.units import Kind, show
     from billet.checks import lost_share
-    from billet.knife import blade_of
+    from billet.recipe.blade import blade_of
 
     units = book.recipe.tables.units
     print(book.recipe.tables.title)

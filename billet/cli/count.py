@@ -68,7 +68,7 @@ def _compared(found: Count, recipe: Path, after: int | None) -> str:
     from billet.base.errors import InputError
     from billet.count.compare import compare_with_ledger
     from billet.ledger import run
-    from billet.recipe import load
+    from billet.recipe.read import load
 
     last = run(load(recipe), diffuse=False).bars[-1]
     if after is not None:

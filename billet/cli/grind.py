@@ -11,7 +11,7 @@ from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_j
 
 if TYPE_CHECKING:
     from billet.grinding import Hold, Least, Plan
-    from billet.recipe import Recipe
+    from billet.recipe.read import Recipe
 
 Stations = Annotated[
     Path | None,
@@ -42,7 +42,7 @@ def grind(
     """
     from billet.base.safe_files import check_free
     from billet.grinding.words import as_json
-    from billet.recipe import load
+    from billet.recipe.read import load
 
     if picture is not None:
         check_free(picture, force)
@@ -69,7 +69,7 @@ def _least(least: str | None, grit: float | None, scale: str | None) -> Least:
 def _plan(recipe: Recipe, file: Path | None, typed: list[str], state: str, hold: Hold, least: Least) -> Plan:
     """The plan; the ledger is run for its skin only where no figure of the smith's own settles it."""
     from billet.grinding import plan_readings, read_stations, read_typed, skin_band
-    from billet.knife import blade_of
+    from billet.recipe.blade import blade_of
 
     readings = [*(read_stations(file) if file else ()), *map(read_typed, typed)]
     band = skin_band(recipe) if least.skin is None and readings else None

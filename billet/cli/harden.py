@@ -30,7 +30,7 @@ def harden(
     """
     from billet.hardening import advise, keys
     from billet.ledger import run
-    from billet.recipe import load
+    from billet.recipe.read import load
     from billet.treatment import layers_of, question_of
 
     book = run(load(recipe))

@@ -23,7 +23,7 @@ def ledger(
     """
     from billet.account import as_json
     from billet.ledger import run
-    from billet.recipe import load
+    from billet.recipe.read import load
 
     book = run(load(recipe))
     if json:

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from billet.plan import Candidate, Plan, Reach
-    from billet.recipe import Recipe
-    from billet.tables import Target
+    from billet.recipe.read import Recipe
+    from billet.recipe.tables import Target
 
 
 def plan(
@@ -42,7 +42,7 @@ def plan(
     """
     from billet.plan.json import as_json
     from billet.plan.planner import plan as make
-    from billet.recipe import load
+    from billet.recipe.read import load
 
     read = load(recipe)
     if from_step is not None or measured:
@@ -66,7 +66,7 @@ def _target(read: Recipe, given: dict[str, Any]) -> Target:
 
     from billet.base.errors import InputError
     from billet.base.fields import sentence
-    from billet.tables import Target
+    from billet.recipe.tables import Target
 
     options = {k: v for k, v in given.items() if v is not None}
     try:

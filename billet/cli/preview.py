@@ -69,7 +69,7 @@ def preview(
     Example: billet preview knife.toml --view right --welds
     """
     from billet.base.safe_files import check_free
-    from billet.recipe import load
+    from billet.recipe.read import load
     from render.picture import pictured, save
     from render.request import asked, check_name
 

@@ -17,7 +17,7 @@ from billet.ledger import Ledger, run
 from billet.plan.goal import Goal
 from billet.plan.habits import Habits
 from billet.plan.words import hot, length, shop_table, up
-from billet.recipe import build
+from billet.recipe.read import build
 from billet.steel.library import Steel
 
 PESSIMISTIC = 2.0  # scale loss over the law's: the far end of the ledger's band

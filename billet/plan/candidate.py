@@ -21,7 +21,7 @@ from billet.plan.press import DRAWING_DIE, FLAT_DIE, bite, push, resistance, thi
 from billet.plan.score import Score
 from billet.plan.search import Found
 from billet.plan.words import hot, length, plate, shop_table, step_of, up
-from billet.recipe import build
+from billet.recipe.read import build
 from billet.steps.restack import Restack
 
 _BUMPS = 6

@@ -11,10 +11,10 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from billet.ledger import Ledger
 from billet.plan.goal import Goal
+from billet.recipe.tables import RackBar
 from billet.steel.library import Steel, find
 from billet.steel.plate import read_plate
 from billet.steps.restack import Restack
-from billet.tables import RackBar
 
 
 @dataclass(frozen=True)

@@ -13,11 +13,11 @@ from billet.base.shop import Shop
 from billet.blade.exposure import full_flat_half_angle
 from billet.blade.geometry import STEEL_DENSITY, Blade
 from billet.blade.need import Need, need
-from billet.knife import blade_of
 from billet.plan.words import length
-from billet.recipe import Recipe
+from billet.recipe.blade import blade_of
+from billet.recipe.read import Recipe
+from billet.recipe.tables import RackBar, Target
 from billet.steel.library import Steel, find
-from billet.tables import RackBar, Target
 
 # Layers to aim at when the recipe names none: middle of the counts met for each pattern (trade threads, no standard).
 USUAL_LAYERS = {

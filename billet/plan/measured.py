@@ -11,15 +11,15 @@ from billet.base.errors import InputError
 from billet.base.messages import RefusedError
 from billet.base.units import Kind, read
 from billet.blade.need import Fits, Need, fits, need
-from billet.knife import blade_of
 from billet.ledger import run
 from billet.plan.after import PESSIMISTIC, final_bar
 from billet.plan.goal import goal_of
 from billet.plan.habits import habits_of
-from billet.recipe import Recipe
+from billet.recipe.blade import blade_of
+from billet.recipe.read import Recipe
+from billet.recipe.tables import Target
 from billet.steps.draw import Draw
 from billet.steps.step import Bench, Step, reshape
-from billet.tables import Target
 
 _KEYS = ("length", "width", "thickness")
 

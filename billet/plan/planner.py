@@ -17,8 +17,8 @@ from billet.plan.jackets import is_plain, single_plates
 from billet.plan.score import pareto
 from billet.plan.search import Found, Progress, Searched, search
 from billet.plan.sequences import Space
-from billet.recipe import Recipe
-from billet.tables import RackBar, Target
+from billet.recipe.read import Recipe
+from billet.recipe.tables import RackBar, Target
 
 HANDFUL = 5
 _TRIED = 60  # candidates taken to the ledger at most

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from billet.base.errors import InputError
 from billet.base.fields import sentence
-from billet.tables import Rack, RackBar
+from billet.recipe.tables import Rack, RackBar
 
 
 def read_rack(path: Path) -> tuple[RackBar, ...]:

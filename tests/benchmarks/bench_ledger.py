@@ -14,7 +14,7 @@ import time
 from typing import Any
 
 from billet.ledger import run
-from billet.recipe import build
+from billet.recipe.read import build
 
 ROUNDS = 7
 START = "import time; a = time.perf_counter(); import numpy, scipy; print(time.perf_counter() - a)"

@@ -15,7 +15,7 @@ from billet.plan.candidate import write_out
 from billet.plan.search import lines_of, search
 from billet.plan.sequences import Space, batches
 from billet.plan.weigh import weigh
-from billet.recipe import build
+from billet.recipe.read import build
 from tests.planning import goal
 
 WEIGHED, SINGLE, REPEATS = 10_000, 300, 5

@@ -19,7 +19,7 @@ from skimage.measure import profile_line
 
 from billet.blade import Blade
 from billet.ledger import run
-from billet.recipe import build
+from billet.recipe.read import build
 from render.etch import Look
 from render.field import paint
 from render.lines import figures

@@ -12,7 +12,7 @@ from billet.base import shop
 from billet.ledger import run
 from billet.metal.carbon_diffusion import carbon_in_austenite_agren_1986
 from billet.metal.substitutional_diffusion import substitutional_in_austenite
-from billet.recipe import build
+from billet.recipe.read import build
 
 LAYER, PERIODS, PIECES = 2.5e-3, 4, 4
 TOTAL = 2 * PERIODS * LAYER

@@ -19,10 +19,10 @@ from billet.base.errors import InputError
 from billet.base.fields import Count, Length, Seed, Share, sentence
 from billet.base.shop import Shop
 from billet.blade.design import BladeDesign
-from billet.lines import index_lines, line_of
+from billet.recipe.tables import Etch, Hardening, Item, JoinItem, Rack, Target
+from billet.recipe.toml_lines import index_lines, line_of
 from billet.steel.library import Steel, from_certificate
 from billet.steps import Step, step_types
-from billet.tables import Etch, Hardening, Item, JoinItem, Rack, Target
 
 VERSION = 1
 _LARGEST = 2_000_000  # bytes; a recipe is a page or two
