@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from billet.bar.measure import by_steel
 from billet.blade.geometry import Blade
-from billet.checks import ready_bar
 from billet.hardening import LayerInput, Question
 from billet.hardening.inputs import QuenchBath, Station
-from billet.ledger import Ledger
+from billet.ledger.recipe_warnings import ready_bar
+from billet.ledger.run import Ledger
 from billet.metal.tempering import Cycle
 from billet.recipe.blade import blade_of
 from billet.steel.library import ELEMENTS

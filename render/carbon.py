@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from billet.base.safe_files import write_whole
-from billet.carbon import CarbonReport
+from billet.ledger.carbon_report import CarbonReport
 from render.charts import Chart, Line, draw_chart
 
 _RICH = 20.0  # [wt%] nickel from which on a hundredth of it is drawn, so that the carbon stays readable

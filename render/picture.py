@@ -14,8 +14,8 @@ from billet.base.errors import InputError
 from billet.base.safe_files import write_whole
 from billet.base.units import Kind, show
 from billet.blade import Side, read_blade
-from billet.checks import of_recipe
-from billet.ledger import Ledger, run
+from billet.ledger.recipe_warnings import of_recipe
+from billet.ledger.run import Ledger, run
 from billet.recipe.read import Recipe
 from render.drawing import INK, SOFT, as_image, fitted, scale_bar, swatches, tinted, write
 from render.etch import Look, steel_tone

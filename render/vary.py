@@ -12,7 +12,7 @@ from typing import Any
 from PIL import Image, ImageDraw
 
 from billet.base.errors import InputError
-from billet.ledger import Ledger, run
+from billet.ledger.run import Ledger, run
 from billet.recipe.read import Recipe, build, plain
 from render.drawing import INK, fitted, tinted, write
 from render.picture import Picture, draw, footer, ground, look_of, subject_of, text_size

@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw
 from scipy.ndimage import minimum_filter
 
 from billet.bar.trace import seams
-from billet.ledger import MARKS, Ledger
+from billet.ledger.run import MARKS, Ledger
 from render.drawing import write
 from render.panel import Panel, Subject
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from billet.ledger import Ledger, run
+from billet.ledger.run import Ledger, run
 from billet.recipe.read import build
 
 NO_LOSSES: dict[str, Any] = {

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from billet.base.errors import InputError
-from billet.checks import ready_bar
-from billet.ledger import run
+from billet.ledger.recipe_warnings import ready_bar
+from billet.ledger.run import run
 from billet.recipe.read import load
 
 GOOD = """\

@@ -12,7 +12,7 @@ import pytest
 
 from billet.bar.bar import Bar
 from billet.bar.trace import steel_at
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.recipe.read import build
 
 WELD = {"do": "weld", "heat": "1100 C", "time": "1 min"}

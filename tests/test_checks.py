@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from billet.checks import of_recipe
-from billet.hazards import COPPER_MELTS, PHOSPHORUS, red_line_of
-from billet.ledger import run
+from billet.ledger.overheating import COPPER_MELTS, PHOSPHORUS, red_line_of
+from billet.ledger.recipe_warnings import of_recipe
+from billet.ledger.run import run
 from billet.metal.limits import weight_percent
 from billet.recipe.read import build
 from billet.steel.library import find

@@ -7,10 +7,10 @@ import pytest
 from typer.testing import CliRunner
 
 from billet.bar.measure import by_steel, measure
-from billet.carbon import report
 from billet.cli import app
 from billet.hardening import advise
-from billet.ledger import Ledger
+from billet.ledger.carbon_report import report
+from billet.ledger.run import Ledger
 from billet.steel.library import library
 from billet.treatment import layers_of, question_of
 from tests.making import ledger_of

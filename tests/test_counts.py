@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from billet.bar.trace import layers_crossed
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.recipe.read import build
 from tests.making import WELD, alternating, ledger_of, recipe_data
 

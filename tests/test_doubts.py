@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.recipe.read import build, load
 from billet.steps.bulge import Barrelled
 from tests.making import WELD, alternating, ledger_of, recipe_data

@@ -148,7 +148,7 @@ def test_tungsten_of_oil_hardening_steel_is_answered() -> None:
 def test_the_carbon_chart_is_drawn_for_nickel_metal_too(shim: str, tmp_path) -> None:  # type: ignore[no-untyped-def]
     from PIL import Image
 
-    from billet.carbon import report
+    from billet.ledger.carbon_report import report
     from render.carbon import carbon_chart
 
     found = report(ledger_of(["1084 8 mm", shim, "1084 8 mm"], [], diffuse=True, shop={"atmosphere": "neutral"}))

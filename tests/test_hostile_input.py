@@ -10,7 +10,7 @@ import pytest
 
 from billet.base.errors import InputError
 from billet.grinding.files import read_stations
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.recipe.blade import blade_of
 from billet.recipe.read import load, schema
 from render.request import Request

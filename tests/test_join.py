@@ -11,7 +11,7 @@ import pytest
 from billet.bar.bar import Bar, Joined
 from billet.bar.trace import seams, steel_at, trace
 from billet.base.errors import InputError
-from billet.ledger import Ledger, run
+from billet.ledger.run import Ledger, run
 from billet.recipe.read import build
 from tests.making import NO_LOSSES, WELD, alternating
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from billet.bar.carbon_remaining import seam_carbon
 from billet.bar.trace import cell_of, trace
 from billet.blade import Blade
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.recipe.read import build
 from billet.steel.library import ELEMENTS
 from render.etch import BRIGHTEST, Look, reflectance

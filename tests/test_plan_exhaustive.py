@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from billet.bar.laminate import OPEN
 from billet.base.errors import InputError
-from billet.ledger import Ledger, run
+from billet.ledger.run import Ledger, run
 from billet.plan.candidate import write_out
 from billet.plan.score import FAR, NOTICE
 from billet.plan.search import Found, lines_of, search

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from billet.base.units import Kind, read
-from billet.checks import holding
-from billet.ledger import run
+from billet.ledger.recipe_warnings import holding
+from billet.ledger.run import run
 from billet.plan.after import PESSIMISTIC
 from billet.plan.json import as_json
 from billet.plan.planner import plan

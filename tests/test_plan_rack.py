@@ -128,8 +128,8 @@ def half_way():
 
 
 def test_measured_as_expected_gives_what_the_ledger_gives():
-    from billet.checks import holding
-    from billet.ledger import run
+    from billet.ledger.recipe_warnings import holding
+    from billet.ledger.run import run
 
     book = run(half_way(), diffuse=False)
     bar_then = book.bars[0].after(2)

@@ -15,7 +15,7 @@ from billet.bar.trace import trace
 from billet.base.errors import InputError
 from billet.blade import Blade
 from billet.cli import app
-from billet.ledger import Ledger
+from billet.ledger.run import Ledger
 from render.etch import Look
 from render.field import paint
 from render.inset import TIMES, wants_inset

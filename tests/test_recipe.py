@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from billet.base.errors import InputError
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.recipe.read import build, load, schema
 from billet.recipe.toml_lines import index_lines
 from billet.steps import step_types

@@ -235,7 +235,7 @@ def test_a_bar_far_too_thick_is_refused() -> None:
 
 
 def test_only_the_bar_the_blade_is_ground_from_can_be_forged_to_shape() -> None:
-    from billet.ledger import run
+    from billet.ledger.run import run
     from billet.recipe.read import build
 
     first = {

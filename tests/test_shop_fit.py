@@ -233,7 +233,7 @@ do = "fold"
 
 def test_the_fit_turns_the_ledger_round() -> None:
     """A record that reads exactly what the ledger foresees gives back the losses the ledger was told."""
-    from billet.ledger import run
+    from billet.ledger.run import run
 
     recipe = recipe_in(LEDGER_RECIPE, Path("nowhere"))
     steps, rows = steps_of(recipe), run(recipe, diffuse=False).bars[0].rows

@@ -10,7 +10,7 @@ import typer
 from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, wrote
 
 if TYPE_CHECKING:
-    from billet.carbon import CarbonReport
+    from billet.ledger.carbon_report import CarbonReport
 
 
 def carbon(
@@ -25,8 +25,8 @@ def carbon(
 
     Example: billet carbon knife.toml --after 5 --chart carbon.png
     """
-    from billet.carbon import report
-    from billet.ledger import run
+    from billet.ledger.carbon_report import report
+    from billet.ledger.run import run
     from billet.recipe.read import load
 
     book = run(load(recipe))

@@ -10,7 +10,7 @@ from billet.cli.common import AsJson, RecipeFile, print_cautions, print_json
 
 if TYPE_CHECKING:
     from billet.blade.need import Fits
-    from billet.ledger import Ledger
+    from billet.ledger.run import Ledger
 
 
 def check(recipe: RecipeFile, json: AsJson = False) -> None:
@@ -18,8 +18,8 @@ def check(recipe: RecipeFile, json: AsJson = False) -> None:
 
     Leaves with exit code 1 when the bar does not hold the blade. Example: billet check knife.toml
     """
-    from billet.checks import holding, ready_bar, uncertain_faces
-    from billet.ledger import band, run
+    from billet.ledger.recipe_warnings import holding, ready_bar, uncertain_faces
+    from billet.ledger.run import band, run
     from billet.recipe.read import load
 
     book = run(load(recipe))
@@ -36,7 +36,7 @@ def check(recipe: RecipeFile, json: AsJson = False) -> None:
 
 
 def _lines(book: Ledger, doubts: tuple[Any, ...]) -> list[str]:
-    from billet.checks import of_recipe
+    from billet.ledger.recipe_warnings import of_recipe
 
     units = book.recipe.tables.units
     of_steps = [
@@ -74,7 +74,7 @@ def _as_json(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> dict[
 
 def _print(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> None:
     from billet.base.units import Kind, show
-    from billet.checks import lost_share
+    from billet.ledger.recipe_warnings import lost_share
     from billet.recipe.blade import blade_of
 
     units = book.recipe.tables.units

@@ -67,7 +67,7 @@ def _compared(found: Count, recipe: Path, after: int | None) -> str:
     """The sentence that sets the count beside the recipe's last bar."""
     from billet.base.errors import InputError
     from billet.count.compare import compare_with_ledger
-    from billet.ledger import run
+    from billet.ledger.run import run
     from billet.recipe.read import load
 
     last = run(load(recipe), diffuse=False).bars[-1]

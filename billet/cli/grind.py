@@ -80,7 +80,7 @@ def _core(recipe: Recipe) -> float | None:
     """The thickness of the core, where the recipe makes a clad bar."""
     from billet.base.errors import InputError
     from billet.grinding import core_thickness
-    from billet.ledger import run
+    from billet.ledger.run import run
 
     try:
         return core_thickness(run(recipe, diffuse=False))

@@ -29,7 +29,7 @@ def harden(
     Example: billet harden knife.toml --hardness 61
     """
     from billet.hardening import advise, keys
-    from billet.ledger import run
+    from billet.ledger.run import run
     from billet.recipe.read import load
     from billet.treatment import layers_of, question_of
 

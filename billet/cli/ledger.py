@@ -9,7 +9,7 @@ import typer
 from billet.cli.common import AsJson, RecipeFile, print_cautions, print_json, print_table
 
 if TYPE_CHECKING:
-    from billet.ledger import Ledger, Row
+    from billet.ledger.run import Ledger, Row
 
 
 def ledger(
@@ -21,8 +21,8 @@ def ledger(
 
     Example: billet ledger knife.toml
     """
-    from billet.account import as_json
-    from billet.ledger import run
+    from billet.ledger.json import as_json
+    from billet.ledger.run import run
     from billet.recipe.read import load
 
     book = run(load(recipe))

@@ -8,7 +8,7 @@ import numpy as np
 
 from billet.base.errors import InputError
 from billet.grinding.least import SkinBand
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.metal.decarburisation import depth_in_profile
 from billet.recipe.read import Recipe
 from billet.steel.library import ELEMENTS

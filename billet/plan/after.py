@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 from billet.bar.sizes import Size, heated
 from billet.base.errors import InputError
-from billet.ledger import Ledger, run
+from billet.ledger.run import Ledger, run
 from billet.plan.goal import Goal
 from billet.plan.habits import Habits
 from billet.plan.words import hot, length, shop_table, up

@@ -12,8 +12,8 @@ import tomlkit
 from billet.bar.laminate import OPEN
 from billet.bar.measure import Measures
 from billet.base.errors import InputError
-from billet.checks import holding
-from billet.ledger import Ledger, run
+from billet.ledger.recipe_warnings import holding
+from billet.ledger.run import Ledger, run
 from billet.plan.after import PESSIMISTIC, Steps, twins
 from billet.plan.cutlist import CutList, cut_list
 from billet.plan.goal import Goal

@@ -7,7 +7,7 @@ from collections import Counter
 from typing import Any
 
 from billet.blade.need import Fits
-from billet.checks import holding, of_recipe
+from billet.ledger.recipe_warnings import holding, of_recipe
 from billet.plan.candidate import Candidate, PressNote
 from billet.plan.cutlist import CutList, Plate
 from billet.plan.measured import Reach

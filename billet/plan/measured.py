@@ -11,7 +11,7 @@ from billet.base.errors import InputError
 from billet.base.messages import RefusedError
 from billet.base.units import Kind, read
 from billet.blade.need import Fits, Need, fits, need
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.plan.after import PESSIMISTIC, final_bar
 from billet.plan.goal import goal_of
 from billet.plan.habits import habits_of

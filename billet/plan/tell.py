@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from billet.base.units import Kind, show
 from billet.blade.need import Fits
-from billet.checks import holding
+from billet.ledger.recipe_warnings import holding
 from billet.plan.candidate import Candidate
 from billet.plan.cutlist import CutList
 from billet.plan.measured import Reach

@@ -2,9 +2,9 @@
 
 from pathlib import Path
 
-from billet.account import as_json
 from billet.base.errors import InputError
-from billet.ledger import run
+from billet.ledger.json import as_json
+from billet.ledger.run import run
 from billet.recipe.read import load
 from billet.record.chains import Passage, passages
 from billet.record.compare import Difference, compare, predicted_rows

@@ -13,7 +13,7 @@ import sys
 import time
 from typing import Any
 
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.recipe.read import build
 
 ROUNDS = 7

@@ -10,7 +10,7 @@ import statistics
 import time
 import tomllib
 
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.plan.candidate import write_out
 from billet.plan.search import lines_of, search
 from billet.plan.sequences import Space, batches

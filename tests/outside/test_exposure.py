@@ -18,7 +18,7 @@ from PIL import Image
 from skimage.measure import profile_line
 
 from billet.blade import Blade
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.recipe.read import build
 from render.etch import Look
 from render.field import paint

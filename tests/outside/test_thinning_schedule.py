@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from billet.base import shop
-from billet.ledger import run
+from billet.ledger.run import run
 from billet.metal.carbon_diffusion import carbon_in_austenite_agren_1986
 from billet.metal.substitutional_diffusion import substitutional_in_austenite
 from billet.recipe.read import build

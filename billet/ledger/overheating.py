@@ -27,7 +27,7 @@ from billet.steel.library import ELEMENTS
 from billet.steps.step import Step
 
 if TYPE_CHECKING:
-    from billet.ledger import Row
+    from billet.ledger.run import Row
 
 Array = NDArray[np.float64]
 

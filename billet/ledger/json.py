@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from billet.checks import of_recipe, uncertain_faces
-from billet.ledger import Ledger, Row, band
+from billet.ledger.recipe_warnings import of_recipe, uncertain_faces
+from billet.ledger.run import Ledger, Row, band
 
 
 def as_json(ledger: Ledger, units: str | None = None) -> dict[str, Any]:

@@ -13,13 +13,13 @@ from billet.bar.measure import Measures, measure
 from billet.base.errors import InputError
 from billet.base.messages import Note, RefusedError
 from billet.blade.geometry import Blade
+from billet.ledger.step_warnings import after_step
 from billet.recipe.blade import blade_of
 from billet.recipe.read import Recipe
 from billet.recipe.stack import MOST_LAYERS, plates_of, stack
 from billet.steps.join import join
 from billet.steps.shape import ForgedBar
 from billet.steps.step import Bench, Lost, Outcome, Step
-from billet.watch import after_step
 
 _AFTER_SHAPE = ("heat", "surface", "trim")
 MARKS = 100_000  # steps of one bar; a weld is known by bar * MARKS + step

@@ -5,7 +5,7 @@ from __future__ import annotations
 from billet.bar.bar import Bar
 from billet.bar.laminate import Laminate
 from billet.base.messages import Note, long, note, thin
-from billet.hazards import not_through, too_hot
+from billet.ledger.overheating import not_through, too_hot
 from billet.steps.step import Bench, Outcome, Step
 
 _PILES = ("restack", "fold")

@@ -8,8 +8,8 @@ from billet.bar.bar import Bar
 from billet.base.errors import InputError
 from billet.base.messages import Note, long, note, thin
 from billet.blade.need import Fits, fits, need
-from billet.hazards import washed_out
-from billet.ledger import Ledger
+from billet.ledger.overheating import washed_out
+from billet.ledger.run import Ledger
 from billet.recipe.blade import blade_of
 from billet.steel.library import ELEMENTS
 

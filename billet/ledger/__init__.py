@@ -1,0 +1,1 @@
+"""A recipe run forwards, with an eye on every step: rows, warnings, plain data."""
