@@ -9,10 +9,10 @@ from typer.testing import CliRunner
 from billet.bar.measure import by_steel, measure
 from billet.cli import app
 from billet.hardening import advise
+from billet.hardening.treatment import layers_of, question_of
 from billet.ledger.carbon_report import report
 from billet.ledger.run import Ledger
 from billet.steel.library import library
-from billet.treatment import layers_of, question_of
 from tests.making import ledger_of
 
 STEPS = [

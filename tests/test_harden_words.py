@@ -119,7 +119,7 @@ def test_the_page_says_each_thing_once_and_with_its_range(tmp_path) -> None:  # 
 
 def test_a_stack_of_the_clad_kind_runs_from_recipe_to_advice() -> None:
     """Stainless, nickel shims, bearing steel: the shims took up carbon, and the advice still comes."""
-    from billet.treatment import layers_of, question_of
+    from billet.hardening.treatment import layers_of, question_of
 
     stack_words = ["304 8 mm", "nickel 0.3 mm", "52100 8 mm", "nickel 0.3 mm", "304 8 mm"]
     ledger = ledger_of(stack_words, STEPS, diffuse=True, blade=BLADE, shop={"atmosphere": "neutral"})

@@ -29,9 +29,9 @@ def harden(
     Example: billet harden knife.toml --hardness 61
     """
     from billet.hardening import advise, keys
+    from billet.hardening.treatment import layers_of, question_of
     from billet.ledger.run import run
     from billet.recipe.read import load
-    from billet.treatment import layers_of, question_of
 
     book = run(load(recipe))
     advice = advise(layers_of(book), question_of(book, hardness))
