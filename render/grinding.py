@@ -18,7 +18,7 @@ from scipy.ndimage import map_coordinates
 from billet.base.safety import cautions
 from billet.blade import Side
 from billet.grinding import Plan, StationPlan
-from billet.grinding.words import STEP, figure, least_words, next_words, small, sum_of, table, topics, verdict
+from billet.grinding.grinding_text import STEP, figure, least_words, next_words, small, sum_of, table, topics, verdict
 from billet.metal.colours import AT_THE_GRINDER
 from render.drawing import fitted, font, wrapped, write
 

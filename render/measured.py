@@ -10,7 +10,7 @@ from typing import Any
 
 from billet.blade import Blade
 from billet.grinding import Plan, core_thickness, plan_readings, read_stations
-from billet.grinding.words import SIDES, bearing, pattern_words, verdict
+from billet.grinding.grinding_text import SIDES, bearing, pattern_words, verdict
 from billet.ledger.run import Ledger
 from render.views import Shift
 

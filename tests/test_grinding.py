@@ -25,9 +25,9 @@ from billet.grinding import (
     scratch_depth,
     tolerance,
 )
+from billet.grinding.grinding_text import STEP, in_words, small, sum_of
 from billet.grinding.least import SkinBand
 from billet.grinding.straighten import before_grinding
-from billet.grinding.words import STEP, in_words, small, sum_of
 
 MM, THOU = 1e-3, 2.54e-5
 

@@ -12,7 +12,7 @@ import pytest
 from billet.base.errors import InputError
 from billet.blade import Blade, BladeDesign
 from billet.grinding import Least, Reading, in_order, make_plan, on_blade, plan_readings, read_stations, read_typed
-from billet.grinding.words import in_words
+from billet.grinding.grinding_text import in_words
 
 MM = 1e-3
 DEMOS = Path(__file__).parents[1] / "demo_billets"

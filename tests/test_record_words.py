@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from billet.base.errors import InputError
 from billet.record.entry import Place
+from billet.record.note_words import read_words
 from billet.record.places import find_place
-from billet.record.words import read_words
 
 ONE_BAR = (
     Place("billet", 0, "stack"),

@@ -179,5 +179,5 @@ def test_the_shelf_cannot_be_changed() -> None:
 
 def test_the_library_starts_light() -> None:
     """Start-up budget: none of the heavy packages may come along."""
-    code = "import sys, billet.steels; billet.steels.library(); print({'scipy', 'pint', 'skimage'} & set(sys.modules))"
+    code = "import sys, billet.steel.library; billet.steel.library.library(); print({'scipy', 'pint', 'skimage'} & set(sys.modules))"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "set()\n"

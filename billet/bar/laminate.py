@@ -30,7 +30,7 @@ class Laminate:
     """Cells through the thickness, bottom to top.
 
     thickness (n,) [m]; steel (n,) index into `steels`; composition (n, elements) [wt%] in the order of
-    `billet.steels.ELEMENTS`; joint (n,) number of the step that welded the cell's lower face, 0 inside a plate, -1 open.
+    `billet.steel.library.ELEMENTS`; joint (n,) number of the step that welded the cell's lower face, 0 inside a plate, -1 open.
     """
 
     thickness: Array

@@ -41,7 +41,7 @@ def grind(
     Example: billet grind knife.toml stations.csv --to finished --at "50 mm spine 3.1 mm bow 0.2 mm left"
     """
     from billet.base.safe_files import check_free
-    from billet.grinding.words import as_json
+    from billet.grinding.grinding_text import as_json
     from billet.recipe.read import load
 
     if picture is not None:
@@ -89,7 +89,7 @@ def _core(recipe: Recipe) -> float | None:
 
 
 def _print(plan: Plan, recipe: Recipe, core: float | None) -> None:
-    from billet.grinding.words import lines, table, topics
+    from billet.grinding.grinding_text import lines, table, topics
 
     when = "for hardening" if plan.state == "hardening" else "to finish"
     print(f"{recipe.tables.title}: grinding {when}; left and right with the edge down, tip away\n")

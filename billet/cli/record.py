@@ -65,9 +65,9 @@ def add(recipe: RecipeFile, words: Words = None, bench: BenchFile = None, json: 
 
     Example: billet record add knife.toml after billet 5 thickness 12.1 mm width "41 mm" note "edges cold"
     """
+    from billet.record.note_words import read_words
     from billet.record.store import Bench
     from billet.record.take import note_of, read_knife
-    from billet.record.words import read_words
 
     knife, path = read_knife(recipe), _at(bench, recipe)
     entry = note_of(knife, read_words(words or []), lambda: _steps(knife.text, recipe), path.parent)
@@ -101,9 +101,9 @@ def correct(number: Number, words: Words = None, bench: BenchFile = None, json: 
 
     Example: billet record correct 12 thickness 11.2 mm wrong none
     """
+    from billet.record.note_words import read_words
     from billet.record.store import Bench, open_to_read
     from billet.record.take import correction_of
-    from billet.record.words import read_words
 
     path = _at(bench, None)
     with open_to_read(path) as record:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from billet.base.errors import InputError
 from billet.base.messages import Note, hot, note
-from billet.hardening import words
+from billet.hardening import advice_text
 from billet.hardening.inputs import LayerInput, Question
 from billet.hardening.layers import LayerAdvice, layer_advice, over_layers, why_not
 from billet.hardening.sections import StationAdvice, leanest, overall, section_sources, stations
@@ -96,11 +96,11 @@ def advise(layers: Sequence[LayerInput], question: Question) -> Advice:
         through_hardening=overall(places),
         straighten_above_K=above,
         straighten_until_K=until,
-        straightening=words.straightening(above, until),
-        temper_steps=words.temper_steps(),
-        without_instrument=words.without_instrument(window.heat_K),
-        at_the_grinder=words.at_the_grinder(),
-        risks=tuple(words.layer_risks(advised)),
+        straightening=advice_text.straightening(above, until),
+        temper_steps=advice_text.temper_steps(),
+        without_instrument=advice_text.without_instrument(window.heat_K),
+        at_the_grinder=advice_text.at_the_grinder(),
+        risks=tuple(advice_text.layer_risks(advised)),
         cautions=_cautions(layers, advised, window, places, temper, question, heat),
         sources=_sources(advised, window, places, temper, question),
     )
@@ -151,13 +151,15 @@ def _cautions(
     lean = leanest([layer for layer in advised if layer.hardens])
     certified = any(layer.certified for layer in layers if lean is not None and layer.name == lean.name)
     notes = [
-        *words.window_notes(window, question.heat_K),
-        *words.section_notes(places, certified, [x.name for x in advised if x.hardens and x.ideal_diameter_m is None]),
-        *words.austenite_notes(advised),
-        *words.grain_notes(question.last_heat),
+        *advice_text.window_notes(window, question.heat_K),
+        *advice_text.section_notes(
+            places, certified, [x.name for x in advised if x.hardens and x.ideal_diameter_m is None]
+        ),
+        *advice_text.austenite_notes(advised),
+        *advice_text.grain_notes(question.last_heat),
         *temper.notes,
         *(n for layer in advised for n in layer.notes),
-        *words.quench_notes(question.bath, heat_K),
+        *advice_text.quench_notes(question.bath, heat_K),
         *(
             note("{layer}: {caution}", layer=layer.name, caution=text)
             for layer in layers

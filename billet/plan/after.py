@@ -16,7 +16,7 @@ from billet.base.errors import InputError
 from billet.ledger.run import Ledger, run
 from billet.plan.goal import Goal
 from billet.plan.habits import Habits
-from billet.plan.words import hot, length, shop_table, up
+from billet.plan.recipe_text import hot, length, shop_table, up
 from billet.recipe.read import build
 from billet.steel.library import Steel
 

@@ -13,7 +13,7 @@ from billet.base.errors import InputError
 from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, Twin, post, proxy
 from billet.plan.goal import Goal, pairs
 from billet.plan.habits import Habits
-from billet.plan.words import hot, length, plate, up
+from billet.plan.recipe_text import hot, length, plate, up
 from billet.steel.library import Steel, find
 
 MILD_SHEAR = 2.5  # skin shear planned for; past 3 a square bar tends to tear (common practice, no source)

@@ -18,9 +18,9 @@ from billet.plan.after import PESSIMISTIC, Steps, twins
 from billet.plan.cutlist import CutList, cut_list
 from billet.plan.goal import Goal
 from billet.plan.press import DRAWING_DIE, FLAT_DIE, bite, push, resistance, thinnest
+from billet.plan.recipe_text import hot, length, plate, shop_table, step_of, up
 from billet.plan.score import Score
 from billet.plan.search import Found
-from billet.plan.words import hot, length, plate, shop_table, step_of, up
 from billet.recipe.read import build
 from billet.steps.restack import Restack
 

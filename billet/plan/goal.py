@@ -13,7 +13,7 @@ from billet.base.shop import Shop
 from billet.blade.exposure import full_flat_half_angle
 from billet.blade.geometry import STEEL_DENSITY, Blade
 from billet.blade.need import Need, need
-from billet.plan.words import length
+from billet.plan.recipe_text import length
 from billet.recipe.blade import blade_of
 from billet.recipe.read import Recipe
 from billet.recipe.tables import RackBar, Target

@@ -7,9 +7,9 @@ from dataclasses import replace
 from typing import Any
 
 from billet.plan.goal import Goal
+from billet.plan.recipe_text import length
 from billet.plan.search import Found, nearest, search
 from billet.plan.sequences import Space
-from billet.plan.words import length
 
 _QUICK = 20_000
 _RELAXED: dict[str, dict[str, Any]] = {

@@ -12,7 +12,7 @@ from billet.plan.feather import feather
 from billet.plan.goal import Goal
 from billet.plan.habits import Habits
 from billet.plan.opened import accordion, zigzag
-from billet.plan.words import hot, length, up
+from billet.plan.recipe_text import hot, length, up
 from billet.steel.library import Steel
 
 Maker = Callable[[Goal, Habits, Size, Steel], After]

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 from billet.base.errors import InputError
 from billet.record.entry import Place
+from billet.record.note_words import Said, read_words
 from billet.record.places import find_place
-from billet.record.words import Said, read_words
 
 QUESTIONS = (
     ("after", "After which step (its number, or what it does)"),

@@ -7,9 +7,9 @@ from pathlib import Path
 
 from billet.base.errors import InputError
 from billet.record.entry import Entry, Measure, Photo, Place, now, text_sha256
+from billet.record.note_words import Said
 from billet.record.photos import kept_path, photograph
 from billet.record.places import find_place
-from billet.record.words import Said
 
 Steps = Callable[[], Sequence[Place]]
 """Gives the steps of the knife's recipe; called only when the note names one."""
