@@ -97,16 +97,29 @@ def swatches(draw: ImageDraw.ImageDraw, right: float, y: float, steels: Sequence
         x -= 1.3 * size
 
 
-def tinted(codes: Image.Image, steel: Image.Image | None = None) -> Image.Image:
-    """Grey codes as colour: the ground a little warm, and what `steel` masks a little cool."""
+@lru_cache(maxsize=1)
+def _tints() -> tuple[list[int], list[int], list[int]]:
+    """Red, green and blue of every grey code: bright steel and paper a little warm, the dark film a little cold."""
     grey = np.arange(256)
+    warm = np.interp(grey, (0, 60, 120, 190, 255), (0.0, -1.2, 0.8, 2.6, 1.0))
+    red, blue = (np.clip(np.round(grey + by * warm), 0, 255).astype(int).tolist() for by in (0.9, -1.5))
+    return red, grey.tolist(), blue
 
-    def toned(red: int, blue: int) -> Image.Image:
-        channels = [codes.point(np.clip(grey + off, 0, 255).tolist()) for off in (red, 0, blue)]
-        return Image.merge("RGB", channels)
 
-    warm = toned(1, -2)
-    return warm if steel is None else Image.composite(toned(-1, 2), warm, steel)
+def tinted(codes: Image.Image) -> Image.Image:
+    """Grey codes as colour, a little warm; green stays the code itself."""
+    red, _, blue = _tints()
+    return Image.merge("RGB", [codes.point(red), codes, codes.point(blue)])
+
+
+def palette_of(image: Image.Image) -> Image.Image:
+    """Return a picture of grey tints alone as codes with their palette, a third of the size on disk; any other as it is."""
+    codes = image.getchannel("G")
+    if tinted(codes).tobytes() != image.tobytes():
+        return image
+    held = Image.frombytes("P", codes.size, codes.tobytes())
+    held.putpalette([c for rgb in zip(*_tints(), strict=True) for c in rgb])
+    return held
 
 
 def as_image(codes: NDArray[np.uint8]) -> Image.Image:

@@ -26,17 +26,16 @@ def wants_inset(request: Request, median_line: float | None, pixel: float) -> bo
 
 
 def draw_inset(
-    canvas: Image.Image, steel: Image.Image, subject: Subject, look: Look, pixel: float,
+    canvas: Image.Image, subject: Subject, look: Look, pixel: float,
     corner: tuple[float, float], high: float, units: str, size: float,
 ) -> float:  # fmt: skip
     """Draw the close look of the right face with its upper right corner at a place, `high` pixels high, its scale at
-    its left, and mark it as steel; returns where it begins [pixels].
+    its left; returns where it begins [pixels].
     """
     assert subject.blade is not None
     close = _panel(subject, look, pixel / TIMES, round(high))
     left, top = round(corner[0]) - close.window.cols, round(corner[1])
     canvas.paste(as_image(close.codes), (left, top))
-    steel.paste(as_image(close.metal), (left, top))
     pen = ImageDraw.Draw(canvas)
     pen.rectangle([left - 1, top - 1, left + close.window.cols, top + close.window.rows], outline=FAINT)
     wide = 7.5 * size

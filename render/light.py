@@ -1,8 +1,7 @@
-"""The etched steel under a slanted light: relief, the grain of hand rubbing, matte dark steel and a slow sheen.
+"""The etched steel under a slanted light: relief with lit and shaded flanks, rubbed bright steel, matte dark steel.
 
-Everything here is looks, none of it is geometry: the tone of a spot never depends on it by more than a few percent, and
-the
-mean of a face stays what the layers say. Deterministic: the textures are seeded once.
+Everything here is looks, none of it is geometry. Each tone keeps its mean over the picture, so the greys stay in the
+order of the etch and a count of lines is a count of layers. Deterministic: the textures are seeded once.
 """
 
 from __future__ import annotations
@@ -15,44 +14,33 @@ from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
 from render.coverage import Region
-from render.etch import Look
+from render.etch import BRIGHTEST, Look
+from render.texture import frayed, scratch_strength, scratches, speckle
 
 Floats = NDArray[np.float32]
 Bytes = NDArray[np.uint8]
 
-BACKGROUND = 0.78  # linear reflectance of the table under the knife
+BACKGROUND = 0.70  # linear reflectance of the table under the knife
 _LEVELS = 4096
-_GRAIN, _MATTE = 0.075, 0.006  # strength of the rubbed grain (times brightness) and of the matte noise
-_STEEPEST = 0.17  # strongest relief
-_DEEPEST = 0.55  # the shaded flank keeps this share of its brightness
-_SCRATCH = 12e-6  # width of a rubbing scratch at a fine finish [m]; from memory
-_TEXTURE = (256, 2048)
-_BAND = 96  # rows lit at a time
+_FLANK = 6.5  # light gained or lost for a slope of one towards the lamp
+_GLINT = 0.035  # what a lit flank shows however dark the steel
+_STEEPEST = 0.62  # most that a flank gains or loses
+_BAND = 64  # rows lit at a time
+_TONES, _PASSES = 40, 3  # tones whose means are kept, and how often they are set right
+_EVERY = 3  # of rows and columns looked at for the means
+_DARKEST = 1e-4
 
 
 @dataclass(frozen=True, eq=False)
 class Lit:
-    """What the light needs to know beside the brightness: pixel [m], where bare metal bands run, the rows' and columns'
-    sheen, and whether
-    the surface was rubbed along the rows."""
+    """What the light needs to know beside the brightness: pixel [m], where bare metal bands run, the light on each
+    pixel, and whether the surface was rubbed along the rows."""
 
     pixel: float
     edge: Region | None = None
     spine: Region | None = None
-    sheen: tuple[Floats, Floats] | None = None
+    gloss: Floats | None = None
     rubbed: bool = True
-
-
-@lru_cache(maxsize=8)
-def _textures(long: int) -> tuple[Floats, Floats]:
-    """Streaks along the rows, `long` pixels long, and plain noise; mean 0, deviation 1, periodic."""
-    rng = np.random.default_rng(20)
-    white = rng.standard_normal(_TEXTURE, np.float32)
-    streaks = uniform_filter1d(white, long, axis=1, mode="wrap") * np.sqrt(long)
-    fine = uniform_filter1d(white[::-1], max(3, long // 8), axis=1, mode="wrap") * np.sqrt(max(3, long // 8))
-    grain = 0.75 * streaks + 0.5 * fine
-    grain -= grain.mean()
-    return (grain / grain.std()).astype(np.float32), (white - white.mean())
 
 
 @lru_cache(maxsize=1)
@@ -71,57 +59,104 @@ def encode(linear: Floats) -> Bytes:
 
 
 def light(brightness: Floats, look: Look, lit: Lit) -> Floats:
-    """Return the lit linear brightness (rows, columns) of an etched face."""
+    """Return the lit linear brightness (rows, columns) of an etched face; 0 where there is no metal."""
     if look.two_tone:
         return np.where(brightness > 0.2, np.float32(0.9), np.float32(0.03))
+    brightness = frayed(brightness, lit.pixel)
     out = np.empty_like(brightness)
     for top in range(0, len(brightness), _BAND):
+        _band(brightness, out, slice(top, min(top + _BAND, len(brightness))), look, lit)
+    _keep_tones(brightness, out)
+    for top in range(0, len(brightness), _BAND):
         rows = slice(top, min(top + _BAND, len(brightness)))
-        _band(brightness, out[rows], rows, look, lit)
+        _bare(out[rows], rows, lit)
     return out
 
 
-def _band(brightness: Floats, out: Floats, rows: slice, look: Look, lit: Lit) -> None:
-    """Light some rows of the picture into `out`."""
-    grain, matte = _textures(_streak(lit.pixel))
-    cols = slice(0, brightness.shape[1])
-    for left in range(0, cols.stop, _TEXTURE[1]):
-        block = slice(left, min(left + _TEXTURE[1], cols.stop))
-        own = np.arange(rows.start, rows.stop) * 89 % _TEXTURE[0]
-        here, wide = brightness[rows, block], block.stop - block.start
-        texture = grain[own, :wide] * np.float32(_grain_at(lit.pixel) if lit.rubbed else 0.0)
-        texture += np.float32(1)
-        np.multiply(here, texture, out=out[:, block])
-        out[:, block] += matte[own, :wide] * np.float32(_MATTE)
-    _relief(brightness, out, rows, look, lit.pixel)
-    np.maximum(out, brightness[rows] * np.float32(_DEEPEST), out=out)
-    if lit.sheen is not None:
-        out *= lit.sheen[0][rows, None]
-        out *= lit.sheen[1]
-    for band, tone, least in ((lit.edge, 0.60, 0.85), (lit.spine, 0.42, 0.55)):
+def _band(brightness: Floats, whole: Floats, rows: slice, look: Look, lit: Lit) -> None:
+    """Light some rows of the picture: its gloss, its scratches and film, its flanks."""
+    here, out, how = brightness[rows], whole[rows], look.how
+    cols = slice(0, here.shape[1])
+    share = here * np.float32(1 / BRIGHTEST)  # 0 dark, 1 bare
+    factor = np.ones_like(here)
+    if lit.gloss is not None:
+        taken = share * np.float32(how.gloss[0] - how.gloss[1])
+        taken += np.float32(how.gloss[1])
+        taken *= lit.gloss[rows] - np.float32(1)
+        factor += taken
+    if lit.rubbed:
+        strength = np.float32(scratch_strength(lit.pixel))
+        grain = share * np.float32(how.scratched[0] - how.scratched[1])
+        grain += np.float32(how.scratched[1])
+        grain *= scratches(lit.pixel, rows.start, len(here), cols)
+        grain *= strength
+        factor += grain
+    np.subtract(np.float32(1), share, out=share)
+    share *= speckle(lit.pixel, rows.start, len(here), cols)
+    share *= np.float32(how.film)
+    factor += share
+    flank = _flanks(brightness, rows, look, lit.pixel)
+    factor += flank
+    np.multiply(here, factor, out=out)
+    np.maximum(flank, 0, out=flank)
+    flank *= np.float32(_GLINT)
+    flank *= here > 0
+    out += flank
+
+
+def _flanks(brightness: Floats, rows: slice, look: Look, pixel: float) -> Floats:
+    """What the slope of the etched relief adds to the light, as a share: bright steel stands proud, so its flank
+    towards the lamp is brighter and the other one darker.
+    """
+    wide = int(np.clip(round(look.how.round * look.depth / pixel), 1, 200))
+    reach = wide + 1
+    start, stop = max(rows.start - reach, 0), min(rows.stop + reach, len(brightness))
+    height = brightness[start:stop] * np.float32(1 / BRIGHTEST)
+    np.sqrt(height, out=height)
+    if wide > 1:
+        for axis in (0, 1):
+            height = uniform_filter1d(height, wide, axis=axis, mode="nearest")
+            if wide > 2:
+                height = uniform_filter1d(height, max(2, wide // 2), axis=axis, mode="nearest")
+    steep = _FLANK * look.depth / pixel
+    up, left = np.float32(0.5 * steep * np.sin(look.light)), np.float32(-0.5 * steep * np.cos(look.light))
+    own = slice(rows.start - start, rows.start - start + rows.stop - rows.start)
+    out = np.zeros((rows.stop - rows.start, height.shape[1]), np.float32)
+    first, last = max(own.start, 1), min(own.stop, len(height) - 1)
+    out[first - own.start : last - own.start] = height[first + 1 : last + 1] - height[first - 1 : last - 1]
+    out *= up
+    across = height[own, 2:] - height[own, :-2]
+    across *= left
+    out[:, 1:-1] += across
+    np.divide(out, 1 + np.abs(out) * np.float32(1 / _STEEPEST), out=out)
+    return out
+
+
+def _keep_tones(brightness: Floats, out: Floats) -> None:
+    """Scale each tone so that its mean over the picture is what the layers say."""
+    some = (slice(1, None, _EVERY), slice(1, None, _EVERY))
+    flat, shone = brightness[some].ravel(), out[some].ravel()
+    seen = flat > _DARKEST
+    if not seen.any():
+        return
+    flat, shone = flat[seen], shone[seen]
+    tone = np.minimum(flat * ((_TONES - 1) / BRIGHTEST) + 0.5, _TONES - 1).astype(np.intp)
+    fine = np.minimum(flat * (255 / BRIGHTEST), 255).astype(np.intp)
+    was, steps, table = np.bincount(tone, flat, _TONES), np.linspace(0, _TONES - 1, 256), np.ones(256, np.float32)
+    known = np.flatnonzero(was)
+    for _ in range(_PASSES):
+        now = np.bincount(tone, shone * table[fine], _TONES)
+        table *= np.interp(steps, known, was[known] / now[known]).astype(np.float32)
+    place = brightness * np.float32(255 / BRIGHTEST)
+    np.minimum(place, np.float32(255), out=place)
+    out *= table.take(place.astype(np.uint8))
+
+
+def _bare(out: Floats, rows: slice, lit: Lit) -> None:
+    """The sharpened edge, bright, and the rounded spine."""
+    cols = slice(0, out.shape[1])
+    for band, tone, least in ((lit.edge, 0.74, 0.92), (lit.spine, 0.42, 0.55)):
         share = 0 if band is None else band.share(rows, cols)
         if not (isinstance(share, int) and share == 0):
-            out += (share * np.float32(least)) * (np.float32(tone) - out)
-
-
-def _streak(pixel: float) -> int:
-    """Length of a rubbing streak in pixels: about 6 mm."""
-    return int(np.clip(6e-3 / pixel, 24, 900))
-
-
-def _grain_at(pixel: float) -> float:
-    """Strength of the grain: scratches much finer than a pixel average out."""
-    return _GRAIN * float(np.clip(np.sqrt(_SCRATCH * 4 / pixel), 0.35, 1.0))
-
-
-def _relief(brightness: Floats, out: Floats, rows: slice, look: Look, pixel: float) -> None:
-    """Bright steel stands proud: its flank towards the light is brighter, the other one darker."""
-    steep = min(look.depth / pixel, 1.0) * _STEEPEST * 2
-    up, left = np.float32(steep * np.sin(look.light)), np.float32(-steep * np.cos(look.light))
-    if rows.start > 0:
-        rise = brightness[rows] - brightness[rows.start - 1 : rows.stop - 1]
-        rise *= up
-        out += rise
-    rise = brightness[rows, 1:] - brightness[rows, :-1]
-    rise *= left
-    out[:, 1:] += rise
+            shine = np.float32(tone) if lit.gloss is None else np.float32(tone) * np.sqrt(lit.gloss[rows])
+            out += (share * np.float32(least)) * (shine - out)

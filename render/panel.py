@@ -15,16 +15,17 @@ from billet.blade import Blade, Placement, Side
 from billet.blade.geometry import extent
 from render.etch import Look
 from render.field import Scene, paint
+from render.gloss import gloss
 from render.light import BACKGROUND, Lit, encode, light
 from render.request import Crop
 from render.scene import prepare
+from render.tang import STUB, tang_of
 from render.views import Shift, View, Window, bar_view, blade_face, section, size_of_bar, spine_edge
 
 Array = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
 
 _RUBBED = ("left", "right", "spine", "bar-face", "bar-side")  # views of surfaces rubbed along the length
-_STUB = 0.022  # of the tang that is drawn, in outline [m]
 _MARGIN = 0.004  # of table shown around a view, for its shadow [m]
 _HATCH = (14, 2)  # spacing and width of the hatching where there is no metal [pixels at 2400]
 _SHADOW = 0.30
@@ -64,7 +65,7 @@ class Subject:
             return -wide / 2, wide / 2, -high / 2, high / 2
         assert self.blade is not None
         low, high = extent(self.blade)
-        stub = _STUB if self.blade.design.tang.kind != "none" else 0.0
+        stub = STUB if self.blade.design.tang.kind != "none" else 0.0
         thick = 0.5 * float(self.blade.spine_thickness(0.0))
         if name == "spine":
             return -stub, self.blade.length, -thick, thick
@@ -113,27 +114,31 @@ def draw_panel(
     view, scene = prepare(subject.bar, look, lambda kind: subject.view(name, window, kind), window)
     brightness = paint(scene, workers)
     lit = light(
-        brightness, look, Lit(window.pixel, view.edge, view.spine, sheen(window, subject, name), name in _RUBBED)
+        brightness, look, Lit(window.pixel, view.edge, view.spine, gloss_of(view, subject, name), name in _RUBBED)
     )
     alpha = view.region.whole(window.rows, window.cols)
     missing = _missing(subject.bar, view, alpha)
     if missing is not None:
         lit[missing] = _hatching(missing, window)
-    under: NDArray[np.float32] | np.float32 = _table(alpha, window) if shadow else np.float32(BACKGROUND)
+    behind = tang_of(subject.blade, name, window) if subject.blade is not None and name in ("left", "right") else None
+    solid = alpha if behind is None else np.maximum(alpha, behind[0])
+    under = _table(solid, window) if shadow else np.full(alpha.shape, BACKGROUND, np.float32)
+    if behind is not None:
+        under += behind[0] * (behind[1] - under)
     lit -= under
     lit *= alpha
     lit += under
     share = 0.0 if missing is None else float(missing.sum() / max(1.0, float(alpha.sum())))
-    return Panel(encode(lit), (alpha * 255).astype(np.uint8), view, scene, window, share)
+    return Panel(encode(lit), (solid * 255).astype(np.uint8), view, scene, window, share)
 
 
-def sheen(window: Window, subject: Subject, name: str) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """A slow brightening across and along the face, as a window reflected in satin steel."""
+def gloss_of(view: View, subject: Subject, name: str) -> NDArray[np.float32] | None:
+    """Return the light on every pixel of a view, as its surface leans; None for a section, which is looked at flat."""
+    if name not in _RUBBED:
+        return None
     left, right, bottom, top = subject.bounds(name)
-    up = (window.top - (np.arange(window.rows) + 0.5) * window.pixel - bottom) / (top - bottom)
-    along = (window.left + (np.arange(window.cols) + 0.5) * window.pixel - left) / (right - left)
-    across = 1 + 0.13 * np.exp(-(((up - 0.70) / 0.20) ** 2)) - 0.07 * np.exp(-(((up - 0.22) / 0.28) ** 2))
-    return across.astype(np.float32), (1 + 0.045 * np.cos(2 * np.pi * (1.15 * along - 0.3))).astype(np.float32)
+    outward = -1.0 if name == "left" else 1.0
+    return gloss(view.surface, outward, top - bottom, right - left)
 
 
 def _table(alpha: NDArray[np.float32], window: Window) -> NDArray[np.float32]:

@@ -17,15 +17,14 @@ from billet.blade import Side, read_blade
 from billet.ledger.recipe_warnings import of_recipe
 from billet.ledger.run import Ledger, run
 from billet.recipe.read import Recipe
-from render.drawing import INK, SOFT, as_image, fitted, scale_bar, swatches, tinted, write
-from render.etch import Look, steel_tone
+from render.drawing import INK, SOFT, as_image, fitted, palette_of, scale_bar, swatches, tinted, write
+from render.etch import FINISHES, Look, steel_tone
 from render.inset import draw_inset, wants_inset
 from render.light import BACKGROUND, encode
 from render.lines import FaceFigures, figures
 from render.measured import measured
 from render.panel import Panel, Subject, draw_panel
 from render.request import Request, check_size, chosen_bar
-from render.tang import draw_tang
 from render.welds import draw_welds
 
 _INCH = 0.0254
@@ -59,7 +58,10 @@ class Picture:
 def look_of(ledger: Ledger, two_tone: bool = False) -> Look:
     """Return how the recipe wants its steel etched and lit."""
     etch = ledger.recipe.tables.etch
-    return Look(etch.strength, etch.seams, etch.depth, etch.light, two_tone)
+    how = FINISHES[etch.finish]
+    strength = how.strength if etch.strength is None else etch.strength
+    depth = how.depth if etch.depth is None else etch.depth
+    return Look(strength, etch.seams, depth, etch.light, two_tone, etch.finish)
 
 
 def subject_of(ledger: Ledger, request: Request) -> tuple[Subject, str]:
@@ -141,25 +143,22 @@ def _composed(
     heights = [p.window.rows for p in panels]
     height = int(top + sum(heights) + gap * len(panels) + foot)
     check_size(request.width, height)
-    canvas, steel = ground(request.width, height), Image.new("L", (request.width, height))
+    canvas = ground(request.width, height)
     pen = ImageDraw.Draw(canvas)
     y, places = top, []
     for panel, name in zip(panels, request.views, strict=True):
         x = (request.width - panel.window.cols) // 2
         places.append((x, int(y + 0.6 * gap)))
         canvas.paste(as_image(panel.codes), places[-1])
-        steel.paste(as_image(panel.metal), places[-1])
         if not close:
             write(pen, (margin, y), _named(name, subject, ledger.recipe.tables.units), size, SOFT)
-        if subject.blade is not None and name in ("left", "right"):
-            draw_tang(pen, subject.blade, name, panel.window, places[-1])
         y += panel.window.rows + gap
     if not close and not request.bare:
         room = request.width - margin
         if inset:
             pixel, units = panels[0].window.pixel, ledger.recipe.tables.units
             corner = (room, 0.5 * margin)
-            room = draw_inset(canvas, steel, subject, look, pixel, corner, top - margin, units, size)
+            room = draw_inset(canvas, subject, look, pixel, corner, top - margin, units, size)
         for down, large, ink, text in (
             (0.0, 1.7 * size, INK, ledger.recipe.tables.title),
             (2.3 * size, size, SOFT, _caption(ledger, subject, words)),
@@ -167,7 +166,7 @@ def _composed(
             write(pen, (margin, margin + down), fitted(pen, text, large, room - margin), large, ink)
     if not request.bare:
         footer(pen, ledger, subject, panels[0].window.pixel, look, y, request.width)
-    colour = tinted(canvas, steel)
+    colour = tinted(canvas)
     if request.welds:
         draw_welds(colour, ledger, subject, panels, places, size)
     return colour
@@ -280,5 +279,5 @@ def pictured(recipe: Recipe, request: Request, vary: str | None = None) -> Pictu
 def save(picture: Picture, path: Path, *, force: bool = False) -> None:
     """Write a picture as PNG with its true resolution, whole or not at all; never over a file unless told to."""
     dots, out = _INCH / picture.pixel, BytesIO()
-    picture.image.save(out, "PNG", dpi=(dots, dots), compress_level=2)
+    palette_of(picture.image).save(out, "PNG", dpi=(dots, dots), compress_level=3)
     write_whole(path, out.getvalue(), force)

@@ -27,7 +27,8 @@ Shift = Callable[[Array, Array], Array]
 VIEWS = ("left", "right", "spine", "choil", "section", "bar-face", "bar-side", "bar-end")
 ViewName = Literal["left", "right", "spine", "choil", "section", "bar-face", "bar-side", "bar-end"]
 
-_EDGE_BAND, _SPINE_BAND = 0.22e-3, 0.16e-3  # bare metal shown along edge and spine [m]
+_SHARPENED = np.radians(15.0)  # angle of the sharpened edge a side; common practice, no source
+_SPINE_BAND = 0.16e-3  # bare metal shown along the eased spine [m]
 _INSIDE = 1e-7  # bar faces are looked at this deep, so that rounding never looks past the metal [m]
 
 
@@ -109,9 +110,16 @@ def blade_face(
         side,
         surface,
         Region(spine, edge),
-        Region(np.maximum(edge - _EDGE_BAND / p, spine), edge),
+        Region(np.maximum(edge - _sharpened(blade) / p, spine), edge),
         Region(spine, np.minimum(spine + _SPINE_BAND / p, edge)),
     )
+
+
+def _sharpened(blade: Blade) -> float:
+    """Height of the sharpened edge on a face [m]; a blade that is not finished has none."""
+    if blade.state != "finished":
+        return 0.0
+    return 0.5 * float(blade.edge_thickness(0.0)) / float(np.tan(_SHARPENED))
 
 
 def _just_inside(blade: Blade, x: Array) -> tuple[Array, Array]:

@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field, WithJsonSchema, model_validat
 from billet.base.fields import Angle, Count, Duration, Length, Share, Temperature, Volume
 
 Pattern = Literal["laminate", "ladder", "raindrop", "twist", "multi-bar", "w", "feather", "accordion", "clad"]
+Finish = Literal["light etch", "deep etch", "rubbed back"]
 
 
 class Table(BaseModel):
@@ -72,11 +73,12 @@ class Hardening(Table):
 
 
 class Etch(Table):
-    """How the picture is etched and lit. Tone is a rank, never a promise."""
+    """How the picture is etched and lit. Tones show which steel etches darker; your etch decides how dark."""
 
-    strength: Share = 0.7
-    depth: Length = 15e-6
-    light: Angle = Field(2.0, description="Where the light comes from, turned from the blade's length.")
+    finish: Finish = Field("rubbed back", description="light etch, deep etch, or etched and rubbed back.")
+    strength: Share | None = Field(None, description="How hard the etch bites; left out, as the finish has it.")
+    depth: Length | None = Field(None, description="Depth of the etched relief; left out, as the finish has it.")
+    light: Angle = Field(2.4, description="Where the light comes from, turned from the blade's length.")
     seams: Share = Field(0.5, description="How plainly carbon-poor weld lines show.")
 
 

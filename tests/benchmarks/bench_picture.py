@@ -20,7 +20,7 @@ from billet.blade import Blade
 from render.etch import Look, cell_reflectance
 from render.field import Scene, paint
 from render.light import Lit, encode, light
-from render.panel import Subject, sheen
+from render.panel import Subject, gloss_of
 from render.scene import prepare, survey
 from render.table import build
 from render.views import View, Window
@@ -110,7 +110,7 @@ def against_copying() -> None:
     print("unshaded ladder over 30 copies of its picture, 4000 x 1000, one thread (wanted: 1)")
     compare("ladder", copy, lambda: paint(scene))
     brightness = paint(scene).copy()
-    lit = Lit(window.pixel, view.edge, view.spine, sheen(window, subject, "right"))
+    lit = Lit(window.pixel, view.edge, view.spine, gloss_of(view, subject, "right"))
     print("shading over tracing, the same picture (wanted: 1 or less)")
     compare("ladder", lambda: paint(scene), lambda: encode(light(brightness, Look(), lit)))
 
@@ -119,7 +119,7 @@ def against_copying() -> None:
             np.copyto(target, source)
 
     small = scene_of(subject, 1000, 250)
-    lit_small = Lit(small[0].pixel, small[1].edge, small[1].spine, sheen(small[0], subject, "right"))
+    lit_small = Lit(small[0].pixel, small[1].edge, small[1].spine, gloss_of(small[1], subject, "right"))
     print("shaded 1000 x 250 over 12 copies of a 4000 x 1000 picture, one thread (wanted: 1)")
     compare("ladder", twelve, lambda: encode(light(paint(small[2]), Look(), lit_small)))
 
