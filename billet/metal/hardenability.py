@@ -9,11 +9,14 @@ from numpy.polynomial.polynomial import polyval
 from scipy.constants import inch
 
 from billet.metal import references as ref
-from billet.metal.limits import Array, Range, analysis, part, weight_percent, within
+from billet.metal.limits import ELEMENTS, Array, Range, analysis, part, weight_percent, within
 from billet.metal.sources import cites
 
-#: Upper limits [wt%] of the printed extended factors; carbon to 1.10 is our extrapolation, checked on measured heats.
-MOST = {"C": 1.10, "Mn": 1.95, "Si": 2.0, "Ni": 3.5, "Cr": 2.5, "Mo": 0.55, "Cu": 0.35, "V": 0.20}
+#: Upper limits [wt%] of the extended factors; carbon to 1.10 is our extrapolation, checked on measured heats. The
+#: factor of vanadium is printed to 0.20 %; on to the 0.35 % of the tool steel standards it is a bound, see `vanadium_bounds`.
+MOST = {"C": 1.10, "Mn": 1.95, "Si": 2.0, "Ni": 3.5, "Cr": 2.5, "Mo": 0.55, "Cu": 0.35, "V": 0.35}
+VANADIUM_PRINTED_TO = 0.20  # [wt%]
+_V = ELEMENTS.index("V")
 
 UNCOUNTED = {"W": 2.0, "Co": 0.5}  # [wt%] without a factor in the standard: more than this would change the depth
 #: What an ordinary scrap-based heat carries unasked [wt%] (from memory); together they multiply the ideal diameter by
@@ -48,7 +51,7 @@ def alloy_factors(composition: Any) -> dict[str, Array]:
     OutsideRange.
 
     Tungsten, phosphorus and cobalt have no factor in the standard; more than 2 % W or 0.5 % Co (judgement) is refused.
-    Vanadium counts as dissolved.
+    Vanadium counts as dissolved, and beyond 0.20 % its straight line is carried on: an upper bound.
     """
     steel = analysis(composition)
     content = {
@@ -85,6 +88,20 @@ def ideal_diameter_a255(composition: Any) -> Array:
     return np.asarray(diameter * inch)
 
 
+@cites(ref.ASTM_A255)
+def vanadium_bounds(composition: Any) -> tuple[Array, Array]:
+    """The composition [wt%], shape (..., 11), with the least and with the most vanadium that can count.
+
+    Up to 0.20 % both are the steel's own. Beyond, where the standard's factor ends, the least holds 0.20 % (the rest
+    bound in carbide that no hardening heat dissolves) and the most all of it: at 0.35 % the diameters differ by a factor
+    of 1.19.
+    """
+    steel = analysis(composition)
+    least = steel.copy()
+    least[..., _V] = np.minimum(part(steel, "V"), VANADIUM_PRINTED_TO)
+    return least, steel
+
+
 @cites(ref.TOOL_STEELS_W_HEATS)
 def high_carbon_correction(carbon_wt_percent: Any) -> Array:
     """What to divide the A255 diameter by [-]: 1 to 0.80 %C, 1.5 from 1.00 %C, linear between; broadcasts.
@@ -101,12 +118,12 @@ def ideal_diameter(composition: Any, certified: bool = False) -> Range:
 
     With a mill certificate that gives the residual elements (`certified`): the formula, a factor 1.3 either way.
     Without one: low is the analysis as it stands, high has Cr, Ni, Mo and Cu raised to what scrap-based heats carry
-    (from memory; 1.4 times for a plain carbon steel), likely is the geometric mean. Raises OutsideRange.
+    (from memory; 1.4 times for a plain carbon steel), likely is the geometric mean. More than 0.20 % vanadium widens
+    the band (`vanadium_bounds`). Raises OutsideRange.
     """
-    steel = analysis(composition)
-    low, high = ideal_diameter_a255(np.stack([steel, np.maximum(steel, RESIDUALS)])) / high_carbon_correction(
-        part(steel, "C")
-    )
+    least, steel = vanadium_bounds(composition)
+    stack = np.stack([least, steel, np.maximum(steel, RESIDUALS)])
+    low, own, high = ideal_diameter_a255(stack) / high_carbon_correction(part(steel, "C"))
     if certified:
-        return Range(float(low) / SCATTER, float(low), float(low) * SCATTER)
+        return Range(float(low) / SCATTER, float(np.sqrt(low * own)), float(own) * SCATTER)
     return Range(float(low), float(np.sqrt(low * high)), float(high))

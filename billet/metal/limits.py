@@ -13,6 +13,8 @@ Array = NDArray[np.float64]
 #: Elements of a composition vector [weight percent], in this order along its last axis.
 ELEMENTS = ("C", "Mn", "Si", "Cr", "Ni", "Mo", "V", "W", "P", "Cu", "Co")
 
+ROUNDING = 1e-9  # share of a limit by which arithmetic, not the metal, may put a value beyond it
+
 
 class OutsideRange(ValueError):  # noqa: N818 - named for what happened, as the refusal reads
     """A formula was asked outside its range of validity; the message says which limit and why."""
@@ -42,9 +44,13 @@ class Range:
 def within(values: Any, low: float, high: float, what: str, why: str) -> Array:
     """The values as an array if all lie in [low, high], in the unit that `what` names.
 
-    Raises OutsideRange, naming the first value outside and the reason. A missing (NaN) value is outside.
+    A value beyond a limit by rounding alone (one part in a billion) counts as the limit. Raises OutsideRange, naming
+    the first value outside and the reason. A missing (NaN) value is outside.
     """
     array = np.asarray(values, dtype=float)
+    slack = ROUNDING * max(abs(end) for end in (low, high) if np.isfinite(end))
+    array = np.where((array < low) & (array >= low - slack), low, array)
+    array = np.where((array > high) & (array <= high + slack), high, array)
     bad = ~((array >= low) & (array <= high))
     if np.any(bad):
         found = float(array[bad].flat[0])
