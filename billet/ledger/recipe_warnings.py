@@ -7,6 +7,7 @@ import numpy as np
 from billet.bar.bar import Bar
 from billet.base.errors import InputError
 from billet.base.messages import Note, long, note, thin
+from billet.blade.edge_steel import edge_steel
 from billet.blade.need import Fits, fits, need
 from billet.ledger.overheating import washed_out
 from billet.ledger.run import Ledger
@@ -59,14 +60,7 @@ def of_recipe(ledger: Ledger) -> tuple[Note, ...]:
         found.append(note('bar "{name}" ends as a stack that is not welded', name=last.bar.name))
     if ledger.recipe.tables.blade is not None:
         found += _short(holding(ledger))
-    if last.measures.carbon < LEAST_CARBON:
-        found.append(
-            note(
-                "the mixed steel holds {carbon} % carbon, under {least}: the edge will stay soft",
-                carbon=f"{last.measures.carbon:.2f}",
-                least="0.60 %",
-            )
-        )
+    found += _soft_edge(ledger)
     if last.bar.layers_counted > 1 and len(last.measures.shares) == 1:
         found.append(note("every layer is {steel}: no pattern will show", steel=next(iter(last.measures.shares))))
     found += [*_chromium(last.bar), *washed_out(ledger.bars[-1].rows)]
@@ -76,6 +70,22 @@ def of_recipe(ledger: Ledger) -> tuple[Note, ...]:
             note("layers of {thin} are mixed by the welding heats and will show as even grey", thin=thin(thinnest))
         )
     return tuple(found)
+
+
+def _soft_edge(ledger: Ledger) -> list[Note]:
+    """Whether the steel that reaches the cutting edge is too lean to harden, wherever the bar's own mean lies."""
+    bar, design = ledger.last, ledger.recipe.tables.blade
+    edge = edge_steel(bar, None if design is None else blade_of(ledger.recipe))
+    if not edge.carbon < LEAST_CARBON:
+        return []
+    return [
+        note(
+            "what reaches the edge, {steels}, holds {carbon} % carbon, under {least}: the edge will stay soft",
+            steels=" and ".join(edge.steels[:3]),
+            carbon=f"{edge.carbon:.2f}",
+            least="0.60 %",
+        )
+    ]
 
 
 def _short(three: Fits) -> list[Note]:
