@@ -109,7 +109,7 @@ REFUSALS = {
     "hardly hardens": lambda: hardness.as_quenched_hrc(0.25),
     "nothing to go by": lambda: hardness.as_quenched_hrc(1.35),
     "hardens beyond the heats": lambda: hardenability.ideal_diameter(weight_percent(C=1.25, Mn=0.35)),
-    "temper too cold": lambda: tempering.tempered_hrc(0.80, [Cycle(149 + zero_Celsius, 2 * HOUR)]),
+    "temper too cold": lambda: tempering.tempered_hrc(0.80, [Cycle(147 + zero_Celsius, 2 * HOUR)]),
     "temper too hot": lambda: tempering.tempered_hrc(0.80, [Cycle(266 + zero_Celsius, 2 * HOUR)]),
     "one of two tempers too hot": lambda: tempering.tempered_hrc(
         0.80, [Cycle(280 + zero_Celsius, 600.0), Cycle(200 + zero_Celsius, 2 * HOUR)]

@@ -12,21 +12,28 @@ from scipy.constants import zero_Celsius
 from billet.base.messages import Note, note
 from billet.hardening.inputs import LayerInput
 from billet.hardening.layers import over_layers
-from billet.metal.limits import OutsideRange, Range, part
+from billet.metal.limits import ROUNDING, Array, OutsideRange, Range, part
 from billet.metal.sources import Source, sources_of
 from billet.metal.tempering import (
+    CAPPED_AT,
+    CARBON_KNOWN_TO,
     COLDEST,
     HOTTEST,
+    LEAN_CARBON,
     LEAST_CARBON,
-    MOST_CARBON,
+    PLAIN_CHROMIUM,
     Cycle,
     tempered_from_rows,
     tempered_hrc,
+    tempered_kin,
 )
+from billet.steel.library import find
 
-#: Most of each element [wt%] that still counts as plain carbon (or nickel) steel for the temper fit; a judgement.
-PLAIN = {"Mn": 1.0, "Si": 0.5, "Cr": 0.25, "Mo": 0.10, "V": 0.05, "W": 0.10, "Ni": 2.5, "Cu": 0.5, "Co": 0.5}
-CARBON_KNOWN_TO = 0.03  # [wt%]
+#: Most of each element [wt%] that still counts as near enough to plain carbon steel for the temper fit; a judgement.
+PLAIN = {"Mn": 1.0, "Si": 0.5, "Cr": 0.70, "Mo": 0.15, "V": 0.35, "W": 0.10, "Ni": 2.5, "Cu": 0.5, "Co": 0.5}
+#: The same for what the fit was made on and measured against [wt%]: beyond it no published row stands behind a figure.
+FITTED = {"Cr": PLAIN_CHROMIUM, "Ni": 0.5, "V": 0.10}
+LEAN_STEEL = "5160"  # its rows stand at the lean end of the forecast
 ROWS_CARBON = 0.10  # [wt%] how far a layer's carbon may have moved from its steel's for the published rows to serve
 TABLE_HEATS = tuple(celsius + zero_Celsius for celsius in (175.0, 190.0, 205.0, 220.0, 235.0, 250.0, 260.0))  # [K]
 TABLE_CYCLES = (1, 2, 3)
@@ -67,25 +74,30 @@ class TemperAdvice:
 def fits_plain(layer: LayerInput) -> bool:
     """Whether a layer is of the family the temper fit was made on."""
     chemistry = layer.chemistry
-    return all(float(part(chemistry, element)) <= most for element, most in PLAIN.items())
+    return _holds_no_more(chemistry, PLAIN)
+
+
+def _holds_no_more(chemistry: Array, limits: dict[str, float]) -> bool:
+    return all(float(part(chemistry, element)) <= most * (1.0 + ROUNDING) for element, most in limits.items())
 
 
 def layer_tempered(layer: LayerInput, cycles: Sequence[Cycle]) -> Range:
-    """Hardness of one layer after a schedule [HRC]: the fit for its family, else its steel's published rows, else
-    OutsideRange.
+    """Hardness of one layer after a schedule [HRC]: the forecast for steel near plain carbon, else its steel's own rows,
+    else OutsideRange.
     """
     if fits_plain(layer):
-        return tempered_hrc(_fitted_carbon(layer), cycles)
+        return tempered_kin(layer.carbon_wt_percent, float(part(layer.chemistry, "Cr")), cycles, _lean_rows())
     if abs(layer.carbon_wt_percent - layer.steel.carbon) > ROWS_CARBON:
         raise OutsideRange(f"its carbon has moved from {layer.steel.carbon:.2f} to {layer.carbon_wt_percent:.2f} %")
-    return tempered_from_rows([(row[0], row[1]) for row in layer.steel.temper], cycles)
+    return tempered_from_rows(_rows(layer), cycles, layer.steel.temper_either_way)
 
 
-def _fitted_carbon(layer: LayerInput) -> float:
-    """The layer's carbon [wt%]; the end of the fit where it lies outside by no more than carbon is known to."""
-    carbon = layer.carbon_wt_percent
-    nearest = min(max(carbon, LEAST_CARBON), MOST_CARBON)
-    return nearest if abs(carbon - nearest) <= CARBON_KNOWN_TO else carbon
+def _rows(layer: LayerInput) -> list[tuple[float, float]]:
+    return [(row.temperature, row.hardness) for row in layer.steel.temper]
+
+
+def _lean_rows() -> list[tuple[float, float]]:
+    return [(row.temperature, row.hardness) for row in find(LEAN_STEEL).temper]
 
 
 def tempered(layers: Sequence[LayerInput], cycles: Sequence[Cycle]) -> Range | None:
@@ -113,13 +125,27 @@ def shortfalls(layers: Sequence[LayerInput], cycles: Sequence[Cycle]) -> list[No
             text = "{layer}: hardness after this temper cannot be told, only as quenched: {why}."
             notes.append(note(text, layer=layer.name, why=str(reason)))
             continue
-        if fits_plain(layer) and _fitted_carbon(layer) != layer.carbon_wt_percent:
-            text = "{layer}: its carbon of {carbon} % is reckoned as {fitted} %, where the temper fit ends."
-            carbon, fitted = f"{layer.carbon_wt_percent:.3f}", f"{_fitted_carbon(layer):.2f}"
-            notes.append(note(text, layer=layer.name, carbon=carbon, fitted=fitted))
-        if not fits_plain(layer):
-            text = "{layer}: tempered hardness read from published rows ({source}), 2.5 HRC either way."
-            notes.append(note(text, layer=layer.name, source=layer.steel.temper_source))
+        notes += _how_it_was_told(layer)
+    return notes
+
+
+def _how_it_was_told(layer: LayerInput) -> list[Note]:
+    """What a tempered hardness rests on where it is not the fit at the layer's own carbon."""
+    if not fits_plain(layer):
+        text = "{layer}: tempered hardness read from published rows ({source}), {width} HRC either way."
+        width = f"{layer.steel.temper_either_way:g}"
+        return [note(text, layer=layer.name, source=layer.steel.temper_source, width=width)]
+    notes, carbon = [], layer.carbon_wt_percent
+    if not _holds_no_more(layer.chemistry, FITTED):
+        text = "{layer}: no published row of its tempered hardness was found; reckoned from plain carbon steel."
+        notes.append(note(text, layer=layer.name))
+    if LEAN_CARBON < carbon < LEAST_CARBON:
+        text = "{layer}: at {carbon} % carbon its tempered hardness lies between two forecasts, 2 HRC either way."
+        notes.append(note(text, layer=layer.name, carbon=f"{carbon:.2f}"))
+    elif carbon <= LEAN_CARBON or carbon > CAPPED_AT + CARBON_KNOWN_TO:
+        text = "{layer}: its carbon of {carbon} % is reckoned as {fitted} %, where the temper forecast ends."
+        fitted = LEAN_CARBON if carbon <= LEAN_CARBON else CAPPED_AT
+        notes.append(note(text, layer=layer.name, carbon=f"{carbon:.3f}", fitted=f"{fitted:.2f}"))
     return notes
 
 
@@ -190,7 +216,8 @@ def _sources(layers: Sequence[LayerInput]) -> tuple[Source, ...]:
     found: list[Source] = []
     for layer in layers:
         if fits_plain(layer):
-            found += sources_of(tempered_hrc)
+            lean = layer.carbon_wt_percent < LEAST_CARBON
+            found += [*sources_of(tempered_hrc), *(sources_of(tempered_from_rows) if lean else ())]
         elif layer.steel.temper:
             text = f"{layer.name}, hardness after tempering: {layer.steel.temper_source}"
             found += [*sources_of(tempered_from_rows), Source(f"temper-{layer.name}", text, "verified")]

@@ -26,6 +26,9 @@ ELEMENTS: tuple[str, ...] = ("C", "Mn", "Si", "Cr", "Ni", "Mo", "V", "W", "P", "
 MOST_CARBON = 2.1
 """More carbon than this is cast iron, no steel [wt%] (from memory: the Fe-C diagram's 2.1)."""
 
+ROWS_EITHER_WAY = 2.5
+"""How wide published tempering rows are read where nothing else is known of them [HRC]."""
+
 Family = Literal["plain", "nickel", "chromium", "tool", "stainless", "iron", "nickel metal"]
 
 
@@ -64,7 +67,8 @@ class Steel:
     "from memory", or "certificate". ``forging_max`` is the highest forging temperature of its data sheet; it is where
     damage starts, not a welding heat, and ``forging_source`` tells its standing. ``normalise`` is None where no figure
     is known; ``air_cooling_forbidden`` says the sheets forbid it. ``anneal`` is the ceiling of the sub-critical anneal
-    (from memory). ``etch_rank`` counts from dark (1) to bright. ``temper`` rows are empty where no table could be read.
+    (from memory). ``etch_rank`` counts from dark (1) to bright. ``temper`` rows are empty where no table could be read;
+    ``temper_either_way`` is how wide they are to be read [HRC].
     ``trade`` marks a mill's designation that the trade uses generically and no open standard defines.
     """
 
@@ -87,6 +91,7 @@ class Steel:
     as_quenched: float | None
     temper: tuple[TemperRow, ...]
     temper_source: str
+    temper_either_way: float
     cautions: tuple[str, ...]
 
     @property
@@ -132,6 +137,7 @@ def _steel(name: str, row: Mapping[str, Any]) -> Steel:
         as_quenched=row.get("as_quenched_hrc"),
         temper=tuple(TemperRow(_kelvin(heat, name), float(hrc)) for heat, hrc in row.get("temper", ())),
         temper_source=row.get("temper_source", ""),
+        temper_either_way=float(row.get("temper_either_way", ROWS_EITHER_WAY)),
         cautions=tuple(row.get("cautions", ())),
     )
 

@@ -9,6 +9,7 @@ from scipy.constants import zero_Celsius
 
 from billet.metal.limits import OutsideRange
 from billet.metal.tempering import Cycle, tempered_from_rows, tempered_plain_carbon
+from billet.steel.library import find
 
 MINUTE, HOUR = 60.0, 3600.0
 
@@ -67,21 +68,10 @@ def test_rows_refuse_a_day_at_heat(steel):
         tempered_from_rows(PENHA_2010[steel], [Cycle(200 + zero_Celsius, 24 * HOUR)])
 
 
-# Published independently of Penha's series: 52100 tempered at 150 to 230 C for 2 to 4 h, 58 to 64 HRC (a public data
-# page).
-def test_rows_of_52100_agree_with_another_data_page():
-    band = tempered_from_rows(PENHA_2010["52100"], [Cycle(190 + zero_Celsius, 2 * HOUR)])
-    assert 58.0 <= band.likely <= 64.0
-
-
-# O1 by one stockist (rows) and by another (checks): two data sheets that agree within the band of 2.5 HRC.
-O1_FIRST = [(149, 63.0), (177, 62.5), (204, 62.0), (260, 60.0), (316, 57.0)]
-O1_SECOND = [(150, 64.0), (175, 63.0), (205, 62.0), (230, 61.0), (260, 59.0)]
-
-
-@pytest.mark.parametrize(("celsius", "hrc"), O1_SECOND)
-def test_two_data_sheets_of_o1_agree(celsius, hrc):
-    rows = [(heat + zero_Celsius, hardness) for heat, hardness in O1_FIRST]
-    band = tempered_from_rows(rows, [Cycle(celsius + zero_Celsius, 2 * HOUR)])
-    assert band.low <= hrc <= band.high
-    assert band.likely == pytest.approx(hrc, abs=1.1)
+# Why Penha's long tempers are no rows: at nearly equal T (13 + log t), 200 C for 15 min and 150 C for 24 h, the plain
+# steels of Hollomon and Jaffe differ by 0 to 2 HRC, Penha's 52100 and 5160 by 2.7.
+@pytest.mark.parametrize(("steel", "short", "long"), [("52100", 62.1, 59.4), ("5160", 59.1, 56.4)])
+def test_long_tempers_of_one_series_disagree_with_its_short_ones(steel, short, long):
+    plain = [62.5 - 61.5, 64.5 - 62.5, 63.5 - 63.5]  # 0.74, 0.89 and 0.98 %C
+    assert short - long > max(plain)
+    assert [(row.temperature, row.hardness) for row in find(steel).temper] != PENHA_2010[steel]

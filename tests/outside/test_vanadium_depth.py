@@ -5,11 +5,11 @@ W2 of ASTM A686 holds 0.15 to 0.35 % vanadium, O1 of ASTM A681 up to 0.30 %: cer
 
 import numpy as np
 import pytest
-from billet.steels import from_certificate
 
 from billet.hardening import LayerInput, Question, Station, advise
 from billet.metal.hardenability import ideal_diameter, ideal_diameter_a255
 from billet.metal.limits import OutsideRange, weight_percent, within
+from billet.steel.library import from_certificate
 
 EDGE = (Station("edge", 0.8e-3),)
 
