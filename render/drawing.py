@@ -10,13 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
-from billet.base.units import Kind, show
+from billet.base.units import Kind, read, show
 
 INK, SOFT, FAINT = 46, 105, 168
 """Grey codes of titles, of captions and of fine lines."""
 
 _METRIC = [b * 10.0**e for e in range(-6, 1) for b in (1, 2, 5)]
-_IMPERIAL = [0.0254 * v for v in (1 / 1000, 2 / 1000, 5 / 1000, 0.01, 0.02, 0.05, 1 / 8, 1 / 4, 1 / 2, 1, 2, 3, 6, 12)]
+_IMPERIAL = [
+    *("1 thou", "2 thou", "5 thou", "10 thou", "20 thou", "50 thou"),
+    *("1/8 in", "1/4 in", "1/2 in", "1 in", "2 in", "3 in", "6 in", "12 in"),
+]
 
 
 @lru_cache(maxsize=32)
@@ -59,8 +62,21 @@ def wrapped(draw: ImageDraw.ImageDraw, text: str, size: float, room: float) -> l
 
 def scale_length(room: float, units: str) -> float:
     """Return the longest round length that fits the room [m]."""
-    steps = _IMPERIAL if units == "imperial" else _METRIC
-    return max((s for s in steps if s <= room), default=steps[0])
+    steps = _inches() if units == "imperial" else _METRIC
+    return max((s for s in steps if s <= room), default=min(steps))
+
+
+def scale_words(length: float, units: str) -> str:
+    """Return what a scale bar of a length [m] reads: in inches just the fraction a rule is marked with."""
+    if units == "imperial":
+        return _inches()[length]
+    return show(length, Kind.LENGTH, units, fine=length < 1e-3).replace(".0 ", " ")
+
+
+@lru_cache(maxsize=1)
+def _inches() -> dict[float, str]:
+    """The lengths of scale bars in inches [m], each with what it reads."""
+    return {read(text, Kind.LENGTH): text for text in _IMPERIAL}
 
 
 def scale_bar(
@@ -74,15 +90,7 @@ def scale_bar(
     draw.line([(x, y), (x + wide, y)], fill=INK, width=stroke)
     for end in (x, x + wide):
         draw.line([(end, y - tick), (end, y + tick)], fill=INK, width=stroke)
-    fine = length < 1e-3 if units == "metric" else length < 0.1 * 0.0254
-    write(
-        draw,
-        (x + wide + 0.6 * size, y),
-        show(length, Kind.LENGTH, units, fine=fine).replace(".0 ", " "),
-        size,
-        SOFT,
-        "lm",
-    )
+    write(draw, (x + wide + 0.6 * size, y), scale_words(length, units), size, SOFT, "lm")
     return wide
 
 

@@ -154,29 +154,31 @@ def _table(alpha: NDArray[np.float32], window: Window) -> NDArray[np.float32]:
 
 
 def _missing(bar: Bar, view: View, alpha: NDArray[np.float32]) -> NDArray[np.bool_] | None:
-    """Pixels of the view that lie outside the bar's metal; None when all are inside."""
+    """Pixels of the view that lie outside the bar's metal; None when all are inside.
+
+    A bar's own views show what there is. A pixel of a blade is missing when all four of its corners are: one the bar's
+    border runs through is metal in part.
+    """
+    if view.name.startswith("bar-"):
+        return None
     rows, cols = alpha.shape
     x, y, z = (
         2 * np.abs(a) / s
         for a, s in zip(
-            view.surface.grid(slice(0, rows - 1), slice(0, cols - 1)),
+            view.surface.grid(slice(0, rows), slice(0, cols)),
             (bar.length, bar.width, bar.thickness),
             strict=True,
         )
     )
     hair = 1 + 1e-5
-    if (
-        max(float(np.max(a)) for a in (x, y)) <= hair
-        and np.isinf(bar.corner)
-        and float(np.max(np.where(alpha > 0, z, 0))) <= hair
-    ):
+    if np.isinf(bar.corner):
+        beyond = (x > hair) | (y > hair) | (z > hair)
+    else:
+        beyond = (x > hair) | (y**bar.corner + z**bar.corner > hair)
+    if not beyond.any():
         return None
-    outside = (
-        (x > hair) | (y > hair) | (z > hair)
-        if np.isinf(bar.corner)
-        else (x > hair) | (y**bar.corner + z**bar.corner > hair)
-    )
-    outside = outside & (alpha > 0)
+    lattice = np.broadcast_to(beyond, (rows + 1, cols + 1))
+    outside = lattice[:-1, :-1] & lattice[:-1, 1:] & lattice[1:, :-1] & lattice[1:, 1:] & (alpha > 0)
     return outside if outside.any() else None
 
 

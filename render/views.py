@@ -173,19 +173,32 @@ def section(
 
 
 def bar_view(bar: Bar, name: str, window: Window, kind: Kind = np.float32) -> View:
-    """Return a bar's upper face (right +x, up +y), edge side (right +x, up +z) or handle end (right -y, up +z)."""
+    """Return a bar's upper face (right +x, up +y), edge side (right +x, up +z) or handle end (right -y, up +z).
+
+    A round bar shows the half of its skin that is turned to the eye.
+    """
     deep = [0.5 * s - _INSIDE for s in (bar.length, bar.width, bar.thickness)]
     p, n, m = window.pixel, window.cols, window.rows
     across, up = ramp(window.left, p, n, "col", kind), ramp(window.top, -p, m, "row", kind)
     coordinates = {
-        "bar-face": (across, up, fixed(deep[2], kind)),
-        "bar-side": (across, fixed(-deep[1], kind), up),
+        "bar-face": (across, up, _skin(bar.corner, up, deep[1], deep[2], kind)),
+        "bar-side": (across, _skin(bar.corner, up, deep[2], -deep[1], kind), up),
         "bar-end": (fixed(-deep[0], kind), ramp(-window.left, -p, n, "col", kind), up),
     }[name]
     wide, high = size_of_bar(bar, name)
     fine = window.left + fine_places(n) * p
     low, top = _border(bar, name)(fine, 0.5 * wide, 0.5 * high)
     return View(name, Surface(*coordinates, m, n, kind), Region((window.top - top) / p, (window.top - low) / p))
+
+
+def _skin(corner: float, up: Along, half: float, rise: float, kind: Kind) -> Along:
+    """How far from the middle the skin turned to the eye lies, row by row [m]: level on a square bar, `rise` at the
+    middle of a round one whose border is `half` from it.
+    """
+    if np.isinf(corner):
+        return fixed(rise, kind)
+    share = np.clip(np.abs(up.values.astype(float)) / half, 0.0, 1.0)
+    return Along("row", (rise * (1 - share**corner) ** (1 / corner)).astype(kind))
 
 
 def size_of_bar(bar: Bar, name: str) -> tuple[float, float]:
