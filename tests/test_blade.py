@@ -76,6 +76,20 @@ def test_a_sharp_point_thins_to_the_edge_and_a_square_end_runs_on(shape: str, at
     assert blade.spine_thickness(0.24) / MM == pytest.approx(at_point, abs=0.01)
 
 
+@pytest.mark.parametrize("shape", ["chef", "santoku", "petty", "slicer", "boning"])
+@pytest.mark.parametrize("tip_at", ["6 mm", "10 mm", "20 mm"])
+def test_the_spine_rounds_over_to_the_point_without_a_kink(shape: str, tip_at: str) -> None:
+    """A kink is a step in the slope, told by second differences: on a smooth curve those on both sides of a place are
+    alike, and over a taper that only ever steepens they never change sign (plane geometry)."""
+    blade = Blade(design(shape=shape, tip_at=tip_at))
+    step, at = 0.05e-3, blade.length - blade.design.tip_at
+    x = np.arange(0.51 * blade.length, blade.length, step)
+    bend = np.diff(blade.spine_thickness(x), 2) / step**2
+    assert bend.max() <= 1e-6
+    before, after = (bend[np.searchsorted(x[1:-1], at + aside)] for aside in (-0.3e-3, 0.3e-3))
+    assert after == pytest.approx(before, rel=0.15)  # 0.6 mm apart
+
+
 @pytest.mark.parametrize(("flat", "ground", "sign"), [("left", "right", 1), ("right", "left", -1)])
 def test_a_chisel_grind_leaves_the_named_face_flat(flat: Any, ground: Any, sign: int) -> None:
     """One plane at half the heel's 2.6 mm; the other face holds taper and bevel. A mirror would swap left and right."""
