@@ -154,8 +154,9 @@ def _face(sheet: _Sheet, y: int, title: str, values: Array, look: _Look, side: s
     most = max(shown(s) for s in sums) or 1
     taken: list[tuple[float, float, float, float]] = []
     for row, s in zip(plan.stations, sums, strict=True):
-        bar = reach * shown(s) / most
-        text = s.say(s.now) if look.least is None else s.side(shown(s))
+        removal = look.least is not None
+        bar = 0.0 if row.gone else reach * shown(s) / most
+        text = s.say(s.now) if not removal else "-" if row.gone else s.side(shown(s))
         _station(sheet, row, text.split()[0], side, (top, tall), bar, taken)
     foot = top + tall + reach + 56
     if look.least is None:
@@ -298,7 +299,7 @@ def _strip(sheet: _Sheet, y: int, place: str) -> int:
     write(draw, (WIDE - MARGIN, y + 10), note, _FINE, SOFT, "ra")
     x = [sheet.across(row.station.x, "right") for row in rows]
     now = [(row.bow, row.station.reading.thickness) for row in rows]
-    then = [(row.plane + _aside(sheet.plan, row), row.final) for row in rows]
+    then = [(row.plane + _aside(sheet.plan, row), max(row.final, 0.0)) for row in rows]
     for pairs, fill in ((now, LINE), (then, (64, 74, 84))):
         _band(draw, x, pairs, middle, zoom, fill)
     draw.line([(MARGIN, middle), (WIDE - MARGIN, middle)], fill=PAPER, width=2)

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import itertools
+import json
+import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
+from typer.testing import CliRunner
 
 from billet.blade import Blade, BladeDesign, Edge, Spine, SpineSet
 from billet.blade.bevels import Bevel
+from billet.cli import app
 from billet.grinding import (
     Least,
     Plan,
@@ -30,6 +35,7 @@ from billet.grinding.least import SkinBand
 from billet.grinding.straighten import before_grinding
 
 MM, THOU = 1e-3, 2.54e-5
+DEMOS = Path(__file__).parent.parent / "demo_billets"
 
 
 def blade(bevel: str | dict[str, str] = "full flat", **spine: float) -> Blade:
@@ -408,3 +414,28 @@ def test_the_ledgers_skin_warns_but_only_the_smiths_own_figure_constrains() -> N
 def test_skin_already_ground_off_is_not_warned_of_again() -> None:
     """By hand: of a skin of 0.5 mm on a bar of 4.1 mm nothing is left at 3.1 mm."""
     assert SkinBand(0.2e-3, 0.5e-3, "x", bar=4.1e-3).left(3.1e-3) == pytest.approx((0.0, 0.0))
+
+
+PROPELLER = """position,place,thickness,bow
+0 in,spine,130 thou,0 thou
+0 in,edge,40 thou,0 thou
+3 in,spine,110 thou,40 thou right
+3 in,edge,40 thou,40 thou left
+6 in,spine,80 thou,90 thou left
+6 in,edge,40 thou,90 thou right
+"""
+
+
+def test_a_blade_twisted_like_a_propeller_is_never_told_to_leave_less_than_nothing(tmp_path) -> None:
+    """Bent by more than its thickness either way, no straight blade is in it: no figures to grind to, only to bend."""
+    stations = tmp_path / "propeller.csv"
+    stations.write_text(PROPELLER)
+    words = ["grind", str(DEMOS / "chef.toml"), str(stations)]
+    said = CliRunner().invoke(app, words).stdout
+    assert not re.findall(r"(?<![\d])-\d", said)
+    assert "Straighten first" in said and said.count("nothing would be left here") == 3
+    table = [line for line in said.splitlines() if "nothing  " in line]
+    assert len(table) == 3 and all("off" not in line for line in table)
+    rows = json.loads(CliRunner().invoke(app, [*words, "--json"]).stdout)["stations"]
+    assert min(row["final_m"] for row in rows) >= 0
+    assert sum(row["remove_left_m"] is None for row in rows) == 3

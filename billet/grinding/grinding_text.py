@@ -80,6 +80,11 @@ def in_words(row: StationPlan, units: str) -> str:
     """Return the sum of a station, such as "heel spine: 200 thou now, 140 thou wanted: 60 thou off, 30 thou a side"."""
     s = sum_of(row, units)
     both = _typed_otherwise(row, units)
+    if row.gone:
+        return (
+            f"{row.station.name(units)}: {s.say(s.now)}{both} now, {s.say(s.target)} wanted: ground straight, nothing "
+            "would be left here; do not grind it yet"
+        )
     kept = "" if s.final == s.target else f", {s.say(s.final)} kept"
     shares = f"{s.side(s.left)} a side" if s.even else f"{s.say(s.left)} left, {s.say(s.right)} right"
     parts = "nothing comes off" if s.off == 0 else f"{s.say(s.off)} off, {shares}"
@@ -116,8 +121,11 @@ def verdict(plan: Plan, units: str) -> str:
         "straighten": ". Straighten first.",
         "too thin": ". Straightening cannot mend it: it is thin, not bowed. Make the [blade] thinner.",
     }
-    gone = ", where nothing would be left" if worst.final <= 0 else ""
-    return lead + gone + ends[plan.verdict]
+    if worst.gone:
+        what = f"some face lacks {short}"
+        lead = f"The metal is not enough: whatever straight mid-plane is chosen, {what}, and nothing would be left"
+        lead += f" at {', '.join(row.station.name(units) for row in plan.stations if row.gone)}"
+    return lead + ends[plan.verdict]
 
 
 def pinch_words(plan: Plan, units: str) -> list[str]:
@@ -169,6 +177,8 @@ def small(metres: float, units: str) -> str:
 
 def pattern_words(plan: Plan, units: str, core: float | None = None) -> list[str]:
     """Return what grinding more on one side does to the pattern, and what a core still bears."""
+    if any(row.gone for row in plan.stations):
+        return []
     worst = max(plan.stations, key=lambda s: abs(s.shift))
     bears = bearing(plan, core)
     out = []
@@ -249,6 +259,8 @@ def _table_row(row: StationPlan, units: str) -> list[str]:
     s, station = sum_of(row, units), row.station
     place = station.place if station.place != "face" else f"{show(station.height, Kind.LENGTH, units)} up"
     bow = bow_words(row.bow, units) if row.bow_measured else "not measured"
+    if row.gone:
+        return [along(station.x, units), place, s.say(s.now), "nothing", "-", "-", bow, "-"]
     lines = f"{s.say(s.left)} and {s.say(s.left + s.final)}"
     sums = [s.say(s.now), s.say(s.final), s.side(s.left), s.side(s.right)]
     return [along(station.x, units), place, *sums, bow, lines]
@@ -288,6 +300,7 @@ def _next_json(plan: Plan) -> dict[str, Any] | None:
 def _station_json(row: StationPlan, units: str) -> dict[str, Any]:
     station = row.station
     thin = [f"ends {small(row.thinner, units)} thinner than wanted"] if row.thinner > 1e-9 else []
+    thin = ["ground straight, nothing would be left here"] if row.gone else thin
     soft = [f"the {f.side} face may keep soft skin; file-test it" for f in row.soft]
     return {
         "position_m": station.x,
@@ -296,14 +309,14 @@ def _station_json(row: StationPlan, units: str) -> dict[str, Any]:
         "measured_m": station.reading.thickness,
         "typed": station.reading.typed,
         "target_m": row.target,
-        "final_m": row.final,
-        "remove_left_m": row.remove_left,
-        "remove_right_m": row.remove_right,
+        "final_m": 0.0 if row.gone else row.final,
+        "remove_left_m": None if row.gone else row.remove_left,
+        "remove_right_m": None if row.gone else row.remove_right,
         "bow_m": row.bow,
         "bow_measured": row.bow_measured,
         "plane_m": row.plane,
         "straighten_m": row.straighten,
-        "scribe_m": list(row.scribe),
+        "scribe_m": None if row.gone else list(row.scribe),
         "in_words": in_words(row, units),
         "warnings": [n.say(units) for n in row.notes] + thin + soft,
     }

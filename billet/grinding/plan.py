@@ -62,6 +62,13 @@ class StationPlan:
         return self.target - self.final
 
     @property
+    def gone(self) -> bool:
+        """Tell whether grinding straight would leave nothing a caliper can read: such a station has no figures to
+        grind to.
+        """
+        return self.final < min(READS_TO, self.target)
+
+    @property
     def shift(self) -> float:
         """Return how far the blade's mid-plane moves to the right within the steel [m]."""
         return self.plane - self.bow
