@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, ClassVar, Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,11 +15,13 @@ from numpy.typing import NDArray
 Array = NDArray[np.floating[Any]]
 Faces = Literal["staggered", "opposed", "top"]
 
-_DIMPLED, _HAMMERED = 8, 4  # exponents of the soft maximum where marks overlap: blows leave rounder creases than drills
+_DIMPLED = 8  # exponent of the soft maximum where dimples overlap
 _PER_PERIOD = 2000
 _JITTER = 0.14  # of the spacing
 _UNEQUAL_ACROSS, _UNEQUAL_DEPTH = 0.15, 0.25
 _BLOWS = 1.6  # blows over each spot of a face, on average
+_ASIDE = 0.3  # of the spacing: how far a blow lands from where it was meant to
+_CROWN = 1.3  # reach of a blow over the radius of its mark: a crowned face leaves no rim
 
 
 class Depths(NamedTuple):
@@ -125,7 +127,6 @@ class Marks:
     """Base of the hollows made of single round marks: a mark of radius R is depth (1 - r^2/R^2)^2 deep."""
 
     mark: float
-    sharpness: ClassVar[int] = _DIMPLED
 
     def of_face(self, face: int, length: float, width: float) -> Iterator[Mark]:
         """The marks of the top (0) or bottom (1) face of a bar [m]."""
@@ -133,20 +134,26 @@ class Marks:
 
     def depths(self, x: Array, y: Array, length: float, width: float) -> Depths:
         """Depths on a grid: x (nx,), y (ny,) -> (nx, ny) [m]. Where marks overlap the deeper one wins, softly."""
-        top, bottom = (_pressed_in(self.of_face(face, length, width), x, y, self.sharpness) for face in (0, 1))
+        top, bottom = (_pressed_in(self.of_face(face, length, width), x, y) for face in (0, 1))
         return Depths(top, bottom)
 
 
-def _pressed_in(marks: Iterator[Mark], x: Array, y: Array, sharpness: int) -> Array:
+def _pressed_in(marks: Iterator[Mark], x: Array, y: Array) -> Array:
     out = np.zeros((len(x), len(y)))
     scale = 0.0
     for m in marks:
         scale = scale or m.depth
-        i0, i1 = np.searchsorted(x, [m.x - m.radius, m.x + m.radius])
-        j0, j1 = np.searchsorted(y, [m.y - m.radius, m.y + m.radius])
-        r2 = ((x[i0:i1, None] - m.x) ** 2 + (y[None, j0:j1] - m.y) ** 2) / m.radius**2
-        out[i0:i1, j0:j1] += (m.depth / scale * np.clip(1 - r2, 0, None) ** 2) ** sharpness
-    return scale * out ** (1 / sharpness)
+        where, inside = _under(m, x, y)
+        out[where] += (m.depth / scale * inside**2) ** _DIMPLED
+    return scale * out ** (1 / _DIMPLED)
+
+
+def _under(m: Mark, x: Array, y: Array) -> tuple[tuple[slice, slice], Array]:
+    """The part of a grid a mark covers, and 1 - r^2/R^2 there, not below 0."""
+    i0, i1 = np.searchsorted(x, [m.x - m.radius, m.x + m.radius])
+    j0, j1 = np.searchsorted(y, [m.y - m.radius, m.y + m.radius])
+    r2 = ((x[i0:i1, None] - m.x) ** 2 + (y[None, j0:j1] - m.y) ** 2) / m.radius**2
+    return (slice(i0, i1), slice(j0, j1)), np.clip(1 - r2, 0, None)
 
 
 @dataclass(frozen=True)
@@ -191,14 +198,16 @@ class Dimples(Marks):
 
 @dataclass(frozen=True)
 class Blows(Marks):
-    """Blows of a hammer all over both faces, each `size` across and at most `depth` deep [m], at random and
-    overlapping.
+    """Blows of a crowned hammer all over both faces, each `size` across and at most `depth` deep [m], worked over the
+    face row by row, each landing a little aside and of unequal size and weight.
+
+    A blow of reach R presses (1 - r^2/R^2)^3 of its depth; what earlier blows have sunk takes that much less of it, so
+    overlapping marks run into one another without a crease and never sink below `depth`.
     """
 
     size: float
     depth: float
     seed: int
-    sharpness: ClassVar[int] = _HAMMERED
 
     @property
     def mark(self) -> float:  # type: ignore[override]
@@ -210,15 +219,33 @@ class Blows(Marks):
         margin = 0.5 * self.size
         return _BLOWS * (length + self.size) * (width + self.size) / (np.pi * margin**2)
 
+    def depths(self, x: Array, y: Array, length: float, width: float) -> Depths:
+        top, bottom = (self._sunk(face, x, y, length, width) for face in (0, 1))
+        return Depths(top, bottom)
+
+    def _sunk(self, face: int, x: Array, y: Array, length: float, width: float) -> Array:
+        proud = np.ones((len(x), len(y)))
+        for m in self.of_face(face, length, width):
+            where, inside = _under(m, x, y)
+            proud[where] *= 1 - m.depth / self.depth * inside**3
+        return self.depth * (1 - proud)
+
     def of_face(self, face: int, length: float, width: float) -> Iterator[Mark]:
+        """The blows of a face, their radius the reach of the crowned hammer [m]."""
         rng = np.random.default_rng((self.seed, face))
-        margin = 0.5 * self.size
-        a, b = length + 2 * margin, width + 2 * margin
-        for _ in range(round(self.many(length, width))):
-            x, y = rng.uniform(-0.5, 0.5, 2) * (a, b)
-            yield Mark(
-                float(x), float(y), margin * float(rng.uniform(0.8, 1.2)), self.depth * float(rng.uniform(0.5, 1))
-            )
+        radius = 0.5 * self.size
+        spacing = radius * float(np.sqrt(2 * np.pi / (np.sqrt(3) * _BLOWS)))
+        row = 0.5 * np.sqrt(3) * spacing
+        start = rng.uniform(-0.5, 0.5, 2) * spacing
+        rows, columns = (
+            int((0.5 * size + _CROWN * radius) / step) + 2 for size, step in ((width, row), (length, spacing))
+        )
+        for j in range(-rows, rows + 1):
+            for i in range(-columns, columns + 1):
+                aside = start + _ASIDE * spacing * rng.uniform(-1, 1, 2)
+                reach = _CROWN * radius * float(rng.uniform(0.8, 1.2))
+                weight = self.depth * float(rng.uniform(0.5, 1))
+                yield Mark(float((i + 0.5 * (j % 2)) * spacing + aside[0]), float(j * row + aside[1]), reach, weight)
 
 
 @dataclass(frozen=True)
