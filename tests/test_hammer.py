@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from billet.hollows import Blows
+from billet.forming.relief_shapes import Blows
 
 SIZE, DEPTH, LENGTH, WIDTH = 20e-3, 1e-3, 0.2, 0.04
 SPHERE = 8 * DEPTH / SIZE**2  # curvature of the ball whose cap is as deep and as wide as a mark: depth = D^2 / 8R [1/m]
@@ -40,7 +40,7 @@ def test_no_part_of_the_face_stays_level(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(4))
 def test_no_mark_is_deeper_than_was_asked(seed: int) -> None:
     depth, _ = sunk(seed)
-    assert 0 <= depth.min()
+    assert depth.min() >= 0
     assert 0.9 * DEPTH < depth.max() <= DEPTH
 
 
