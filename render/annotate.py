@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 from billet.count import Count
-from billet.count.compare import in_words
+from billet.count.against_recipe import in_words
 from billet.count.line import Line, band
 from billet.count.tally import MARGIN_LAYERS
 

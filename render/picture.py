@@ -15,14 +15,13 @@ from billet.base.safe_files import write_whole
 from billet.base.units import Kind, show
 from billet.blade import Side, read_blade
 from billet.ledger.recipe_warnings import of_recipe
-from billet.ledger.run import Ledger, run
-from billet.recipe.read import Recipe
+from billet.ledger.rows import Ledger
 from render.drawing import INK, SOFT, as_image, fitted, palette_of, scale_bar, swatches, tinted, write
 from render.etch import FINISHES, Look, steel_tone
 from render.inset import draw_inset, wants_inset
 from render.light import BACKGROUND, encode
 from render.lines import FaceFigures, figures
-from render.measured import measured
+from render.measured_face import measured
 from render.panel import Panel, Subject, draw_panel
 from render.request import Request, check_size, chosen_bar
 from render.welds import draw_welds
@@ -265,15 +264,6 @@ def _warnings(ledger: Ledger, request: Request, panels: tuple[Panel, ...]) -> li
         + [n.say(units) for run in ledger.bars for row in run.rows for n in row.notes]
         + [n.say(units) for n in of_recipe(ledger)]
     )
-
-
-def pictured(recipe: Recipe, request: Request, vary: str | None = None) -> Picture:
-    """Run a recipe and draw it; with `vary`, as a sheet over the values of one field."""
-    if vary is None:
-        return draw(run(recipe), request)
-    from render.vary import sheet
-
-    return sheet(recipe, vary, request)
 
 
 def save(picture: Picture, path: Path, *, force: bool = False) -> None:

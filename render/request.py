@@ -11,7 +11,7 @@ from billet.bar.bar import Bar
 from billet.base.errors import InputError
 from billet.base.units import Kind, read
 from billet.blade import State
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger
 from render.views import VIEWS
 
 LARGEST = 100_000_000

@@ -12,8 +12,10 @@ from typing import Any
 from PIL import Image, ImageDraw
 
 from billet.base.errors import InputError
-from billet.ledger.run import Ledger, run
-from billet.recipe.read import Recipe, build, plain
+from billet.ledger.rows import Ledger
+from billet.ledger.run import run
+from billet.recipe.read import build, plain
+from billet.recipe.recipe import Recipe
 from render.drawing import INK, fitted, tinted, write
 from render.picture import Picture, draw, footer, ground, look_of, subject_of, text_size
 from render.request import Request, check_size
@@ -136,3 +138,10 @@ def _framed(image: Image.Image, ledger: Ledger, request: Request, pixel: float, 
     for part, y in ((tinted(head), 0), (image, head.height), (tinted(foot), head.height + image.height)):
         out.paste(part, (0, y))
     return out
+
+
+def pictured(recipe: Recipe, request: Request, vary: str | None = None) -> Picture:
+    """Run a recipe and draw it; with `vary`, as a sheet over the values of one field."""
+    if vary is None:
+        return draw(run(recipe), request)
+    return sheet(recipe, vary, request)

@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw
 from scipy.ndimage import minimum_filter
 
 from billet.bar.trace import seams
-from billet.ledger.run import MARKS, Ledger
+from billet.ledger.rows import MARKS, Ledger
 from render.drawing import write
 from render.panel import Panel, Subject
 
@@ -56,9 +56,9 @@ def between_pieces(ledger: Ledger, step: int) -> bool:
     stack.
     """
     run = ledger.bars[step // MARKS]
-    before = [row.do for row in run.rows[: step % MARKS + 1]]
-    laid = [do for do in before if do in ("stack", "join", "restack", "fold", "tile", "miter", "split", "end_grain")]
-    return bool(laid) and laid[-1] != "stack"
+    before = run.rows[: step % MARKS + 1]
+    laid = [row.do for row in before if row.step is None or row.step.lays_up]
+    return laid[-1] != "stack"
 
 
 def weld_cover(subject: Subject, panel: Panel, ledger: Ledger) -> dict[int, NDArray[np.float32]]:

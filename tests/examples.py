@@ -16,10 +16,11 @@ from PIL import Image, ImageDraw
 
 from billet.bar.bar import Bar, Worked
 from billet.bar.maps import Array, PointMap, Pulled
+from billet.bar.outcome import Bench
 from billet.base.shop import Shop
 from billet.blade import Blade, BladeDesign
 from billet.recipe.stack import plates_of, stack
-from billet.steps import Bench, Step, step_types
+from billet.steps import Step, step_types
 
 MARK = "52100"
 EXACT = 1e-9

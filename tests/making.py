@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from billet.ledger.run import Ledger, run
+from billet.ledger.rows import Ledger
+from billet.ledger.run import run
 from billet.recipe.read import build
 
 NO_LOSSES: dict[str, Any] = {

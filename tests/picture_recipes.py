@@ -7,7 +7,8 @@ from __future__ import annotations
 from typing import Any
 
 from billet.bar.bar import Bar
-from billet.ledger.run import Ledger, run
+from billet.ledger.rows import Ledger
+from billet.ledger.run import run
 from billet.recipe.read import build
 
 WELD = {"do": "weld", "heat": "1150 C", "time": "8 min"}

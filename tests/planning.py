@@ -6,7 +6,8 @@ import tomllib
 from typing import Any
 
 from billet.plan.goal import Goal, goal_of
-from billet.recipe.read import Recipe, build
+from billet.recipe.read import build
+from billet.recipe.recipe import Recipe
 from billet.recipe.tables import RackBar, Target
 
 KNIFE = """\

@@ -11,7 +11,7 @@ from billet.cli import app
 from billet.hardening import advise
 from billet.hardening.treatment import layers_of, question_of
 from billet.ledger.carbon_report import report
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger
 from billet.steel.library import library
 from tests.making import ledger_of
 

@@ -24,10 +24,10 @@ from typer.testing import CliRunner
 from billet.base.errors import InputError
 from billet.cli.count import count as count_command
 from billet.count import Count, DeclinedError, Line, count_layers
-from billet.count.compare import as_json, compare_with_ledger
+from billet.count.against_recipe import as_json, compare_with_ledger
 from billet.count.orient import layer_direction
 from billet.count.photo import read_photo
-from billet.count.scale import dpi_pixel, pixel_size, read_line, ruler_pixel
+from billet.count.photo_scale import dpi_pixel, pixel_size, read_line, ruler_pixel
 from billet.count.signal import turning_points
 from render.annotate import marked_png
 from tests.count_pictures import Photograph, grey_card, noise_card, photograph, satin_card

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from billet.bar.bar import Bar
 from billet.bar.trace import slope, steel_at, trace
 from billet.ledger.recipe_warnings import holding, of_recipe, ready_bar, uncertain_faces
-from billet.ledger.run import Ledger, Row, band, run
+from billet.ledger.rows import Ledger, Row
+from billet.ledger.run import band, run
 from billet.recipe.blade import blade_of
 from billet.recipe.read import load
 

@@ -9,7 +9,7 @@ import pytest
 from billet.bar.bar import Bar
 from billet.bar.trace import seams, steel_at
 from billet.base.errors import InputError
-from billet.ledger.run import Row
+from billet.ledger.rows import Row
 from tests.making import NO_LOSSES, WELD, ledger_of
 
 STACK = ["1084 12 mm", "15N20 6 mm", "52100 3 mm", "1084 9 mm"]  # 30 mm, the mark 18 to 21 mm up

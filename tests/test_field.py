@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from billet.bar.trace import trace
 from billet.blade import Blade
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger
 from render.etch import Look, cell_reflectance
 from render.field import _on_seam, paint
 from render.panel import Subject

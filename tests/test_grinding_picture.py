@@ -11,7 +11,7 @@ from PIL import Image
 
 from billet.blade import Blade, BladeDesign
 from billet.grinding import Least, Plan, Reading, make_plan, on_blade
-from render.grinding import MARGIN, PAPER, SHORT, WIDE, plan_image, plan_png, removal_map
+from render.grinding_picture import MARGIN, PAPER, SHORT, WIDE, plan_image, plan_png, removal_map
 
 MM = 1e-3
 KNIFE = Blade(BladeDesign(length=0.240, heel_height=0.048))

@@ -12,7 +12,8 @@ from billet.base.errors import InputError
 from billet.grinding.files import read_stations
 from billet.ledger.run import run
 from billet.recipe.blade import blade_of
-from billet.recipe.read import load, schema
+from billet.recipe.models import schema
+from billet.recipe.read import load
 from render.request import Request
 from render.vary import sheet
 from tests.test_bad_input import DRAW, GOOD

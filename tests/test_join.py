@@ -11,7 +11,8 @@ import pytest
 from billet.bar.bar import Bar, Joined
 from billet.bar.trace import seams, steel_at, trace
 from billet.base.errors import InputError
-from billet.ledger.run import Ledger, run
+from billet.ledger.rows import Ledger
+from billet.ledger.run import run
 from billet.recipe.read import build
 from tests.making import NO_LOSSES, WELD, alternating
 

@@ -15,9 +15,10 @@ import pytest
 from billet.bar.bar import Bar, Joined, Laminar, Material, Worked
 from billet.bar.maps import PointMap
 from billet.bar.measure import measure
+from billet.bar.outcome import Outcome
 from billet.bar.trace import cell_of, steel_at, trace
 from billet.recipe.read import build
-from billet.steps import Outcome, step_types
+from billet.steps import step_types
 from tests.examples import EXAMPLES, MARK, NUMERIC, as_worked, bench, step
 
 EVERY = pytest.mark.parametrize("name", EXAMPLES)

@@ -11,10 +11,10 @@ import pytest
 from billet.ledger.recipe_warnings import holding
 from billet.ledger.run import run
 from billet.plan.after import PESSIMISTIC
-from billet.plan.json import as_json
+from billet.plan.plan_json import as_json
 from billet.plan.planner import plan
 from billet.plan.rules import feather_layers
-from billet.plan.search import search
+from billet.plan.sequence_search import search
 from billet.recipe.read import build
 from billet.recipe.tables import Target
 from tests.planning import RACK, bar, goal, knife

@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 
 from billet.bar.laminate import OPEN
 from billet.base.errors import InputError
-from billet.ledger.run import Ledger, run
+from billet.ledger.rows import Ledger
+from billet.ledger.run import run
 from billet.plan.candidate import write_out
 from billet.plan.score import FAR, NOTICE
-from billet.plan.search import Found, lines_of, search
+from billet.plan.sequence_search import Found, lines_of, search
 from billet.plan.sequences import Space, batches
 from billet.plan.weigh import weigh
 from billet.recipe.read import build

@@ -12,7 +12,7 @@ from billet.base.units import Kind, read
 from billet.ledger.recipe_warnings import holding
 from billet.ledger.run import run
 from billet.plan.after import PESSIMISTIC
-from billet.plan.json import as_json
+from billet.plan.plan_json import as_json
 from billet.plan.planner import plan
 from billet.plan.rules import feather_layers
 from billet.plan.tell import tell

@@ -15,11 +15,11 @@ from billet.bar.trace import trace
 from billet.base.errors import InputError
 from billet.blade import Blade
 from billet.cli import app
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger
 from render.etch import Look
 from render.field import paint
 from render.inset import TIMES, wants_inset
-from render.measured import measured
+from render.measured_face import measured
 from render.panel import Subject
 from render.picture import draw
 from render.request import Request, asked, read_zoom

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from billet.base.errors import InputError
 from billet.ledger.run import run
-from billet.recipe.read import build, load, schema
+from billet.recipe.models import schema
+from billet.recipe.read import build, load
 from billet.recipe.toml_lines import index_lines
 from billet.steps import step_types
 from tests.making import NO_LOSSES, WELD, ledger_of, recipe_data

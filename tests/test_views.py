@@ -16,9 +16,9 @@ from billet.blade import Blade
 from billet.steel.library import library
 from render.etch import Look, cell_reflectance, reflectance
 from render.panel import Subject
-from render.picture import draw, pictured, save
+from render.picture import draw, save
 from render.request import Request, read_crop
-from render.vary import changed, read_vary
+from render.vary import changed, pictured, read_vary
 from render.views import VIEWS, Window
 from tests import picture_recipes as recipes
 

@@ -21,9 +21,10 @@ from billet.bar.carbon_remaining import carbon_left, composition_at, seam_carbon
 from billet.bar.decarb_layer import BARE, Buried, Skin, Skins
 from billet.bar.laminate import plate
 from billet.bar.measure import measure, points_in
+from billet.bar.outcome import Bench
 from billet.base.shop import Shop
 from billet.heating.decarb_diffusion import Fire, heated_seam, heated_skin
-from billet.heating.heat import levelled, one_heat
+from billet.heating.heats import levelled, one_heat
 from billet.heating.layer_diffusion import even_out
 from billet.metal.decarburisation import depth_in_profile
 from billet.metal.lamella import contrast
@@ -33,7 +34,6 @@ from billet.metal.solve import Boundary, diffuse, diffusion_lengths
 from billet.metal.thin_layers import carbon_on_blocks, spread
 from billet.recipe.stack import plates_of, stack
 from billet.steel.library import find
-from billet.steps import Bench
 from billet.steps.join import join
 from tests.examples import step
 
@@ -70,7 +70,7 @@ def on_edge_and_back(bar: Bar) -> Bar:
 
 
 def drawn(bar: Bar, thickness: float) -> Bar:
-    from billet.steps.step import reshape
+    from billet.bar.resize import reshape
 
     return reshape(bar, bar.length * bar.thickness / thickness, bar.width, thickness)
 

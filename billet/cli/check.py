@@ -10,7 +10,7 @@ from billet.cli.common import AsJson, RecipeFile, print_cautions, print_json
 
 if TYPE_CHECKING:
     from billet.blade.need import Fits
-    from billet.ledger.run import Ledger
+    from billet.ledger.rows import Ledger
 
 
 def check(recipe: RecipeFile, json: AsJson = False) -> None:

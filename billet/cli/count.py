@@ -47,9 +47,9 @@ def count(
     Example: billet count bar-end.jpg --dpi 1200 --recipe knife.toml --picture counted.png
     """
     from billet.count import count_layers
-    from billet.count.compare import as_json, in_words
+    from billet.count.against_recipe import as_json, in_words
     from billet.count.photo import read_photo
-    from billet.count.scale import measured_line, pixel_size
+    from billet.count.photo_scale import measured_line, pixel_size
 
     photo = read_photo(photograph)
     line, pixel_m = measured_line(along, band), pixel_size(photo.pixel_m, dpi, scale)
@@ -66,7 +66,7 @@ def count(
 def _compared(found: Count, recipe: Path, after: int | None) -> str:
     """The sentence that sets the count beside the recipe's last bar."""
     from billet.base.errors import InputError
-    from billet.count.compare import compare_with_ledger
+    from billet.count.against_recipe import compare_with_ledger
     from billet.ledger.run import run
     from billet.recipe.read import load
 

@@ -11,7 +11,7 @@ from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_j
 
 if TYPE_CHECKING:
     from billet.grinding import Hold, Least, Plan
-    from billet.recipe.read import Recipe
+    from billet.recipe.recipe import Recipe
 
 Stations = Annotated[
     Path | None,
@@ -103,7 +103,7 @@ def _print(plan: Plan, recipe: Recipe, core: float | None) -> None:
 def _write_picture(path: Path, plan: Plan, recipe: Recipe, force: bool) -> None:
     """The maps, written whole."""
     from billet.base.safe_files import write_whole
-    from render.grinding import plan_png
+    from render.grinding_picture import plan_png
 
     write_whole(path, plan_png(plan, recipe.tables.units, recipe.tables.title), force)
     wrote(path)

@@ -37,7 +37,7 @@ def harden(
     advice = advise(layers_of(book), question_of(book, hardness))
     units = book.recipe.tables.units
     if chart is not None:
-        from render.tempering import tempering_chart
+        from render.temper_chart import tempering_chart
 
         wrote(tempering_chart(advice, units, book.recipe.tables.title, chart, force))
     if json:

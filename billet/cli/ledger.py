@@ -9,7 +9,7 @@ import typer
 from billet.cli.common import AsJson, RecipeFile, print_cautions, print_json, print_table
 
 if TYPE_CHECKING:
-    from billet.ledger.run import Ledger, Row
+    from billet.ledger.rows import Ledger, Row
 
 
 def ledger(

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from billet.plan import Candidate, Plan, Reach
-    from billet.recipe.read import Recipe
+    from billet.recipe.recipe import Recipe
     from billet.recipe.tables import Target
 
 
@@ -40,7 +40,7 @@ def plan(
     The target comes from [target] and [rack] in the recipe; options override it. With --from, says what a measured bar
     still gives. Example: billet plan knife.toml --layers 200
     """
-    from billet.plan.json import as_json
+    from billet.plan.plan_json import as_json
     from billet.plan.planner import plan as make
     from billet.recipe.read import load
 
@@ -193,8 +193,8 @@ def _write(made: Plan, folder: Path, stem: str, force: bool) -> None:
 def _still(read: Recipe, step: int | None, measured: str, json: bool) -> None:
     """What a measured bar still gives; exit code 1 when it is not the blade."""
     from billet.base.errors import InputError
-    from billet.plan.json import reach_json
     from billet.plan.measured import reach, read_measured
+    from billet.plan.plan_json import reach_json
     from billet.plan.tell import tell_reach
 
     if step is None or not measured:

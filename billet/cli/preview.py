@@ -70,8 +70,9 @@ def preview(
     """
     from billet.base.safe_files import check_free
     from billet.recipe.read import load
-    from render.picture import pictured, save
+    from render.picture import save
     from render.request import asked, check_name
+    from render.vary import pictured
 
     request = asked(
         view=view, after=after, state=ground, welds=welds, width=width, crop=crop, at=at, two_tone=two_tone,

@@ -23,7 +23,7 @@ def schema(
     import json
 
     from billet.base.safe_files import write_whole
-    from billet.recipe.read import schema as recipe_schema
+    from billet.recipe.models import schema as recipe_schema
 
     if output is None:
         print_json(recipe_schema())

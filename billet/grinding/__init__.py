@@ -2,8 +2,8 @@
 
 from billet.grinding.between import Field, Midplane, NextReading, field, midplane, next_reading
 from billet.grinding.files import read_stations
+from billet.grinding.grinding_plan import Plan, StationPlan, make_plan, plan_readings
 from billet.grinding.least import Least, SkinBand, scratch_depth
-from billet.grinding.plan import Plan, StationPlan, make_plan, plan_readings
 from billet.grinding.plane import Hold, Plane
 from billet.grinding.skin import skin_band
 from billet.grinding.stations import Place, Reading, Station, in_order, on_blade

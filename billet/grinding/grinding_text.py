@@ -13,7 +13,7 @@ from typing import Any
 from billet.base.safety import cautions
 from billet.base.units import Kind, show
 from billet.blade import Side
-from billet.grinding.plan import Plan, StationPlan
+from billet.grinding.grinding_plan import Plan, StationPlan
 from billet.grinding.stations import along
 from billet.grinding.straighten import before_grinding, is_first
 from billet.grinding.tolerance import Tolerance, tolerance

@@ -10,7 +10,7 @@ from billet.base.errors import InputError
 from billet.grinding.least import SkinBand
 from billet.ledger.run import run
 from billet.metal.decarburisation import depth_in_profile
-from billet.recipe.read import Recipe
+from billet.recipe.recipe import Recipe
 from billet.steel.library import ELEMENTS
 
 FUNCTIONAL = 0.70  # wt% carbon a working edge wants; common practice, no source

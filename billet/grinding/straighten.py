@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from billet.grinding.plan import READS_TO, Plan, StationPlan
+from billet.grinding.grinding_plan import READS_TO, Plan, StationPlan
 
 _TELLS = 0.01e-3  # a bend nobody can measure is not asked for [m]
 _SOFT = (

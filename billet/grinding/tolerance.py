@@ -8,7 +8,7 @@ import numpy as np
 
 from billet.blade import Blade, Side
 from billet.blade.exposure import line_shift
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger
 
 SHARPENED_AWAY = 0.5  # of the finished edge on either side must be core, so that the cutting line is
 

@@ -7,7 +7,7 @@ from billet.blade.geometry import Blade
 from billet.hardening import LayerInput, Question
 from billet.hardening.inputs import QuenchBath, Station
 from billet.ledger.recipe_warnings import ready_bar
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger
 from billet.metal.tempering import Cycle
 from billet.recipe.blade import blade_of
 from billet.steel.library import ELEMENTS
@@ -43,7 +43,7 @@ def last_coarsening(ledger: Ledger) -> Cycle | None:
             continue
         if heat >= COARSENS:
             return Cycle(heat, time)
-        if row.do == "heat" and heat >= NORMALISES:
+        if row.step is not None and row.step.refines_grain and heat >= NORMALISES:
             return None
     return None
 

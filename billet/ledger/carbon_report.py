@@ -16,7 +16,7 @@ from billet.base.errors import InputError
 from billet.base.messages import Amount, Note, hot, note
 from billet.base.shop import Shop
 from billet.base.units import Kind
-from billet.ledger.run import BarRun, Ledger, Row
+from billet.ledger.rows import BarRun, Ledger, Row
 from billet.metal.decarburisation import AUSTENITE_MIN_K, depth_in_profile, surface_carbon
 from billet.metal.partition import capped_alloy_factor
 from billet.metal.scale import metal_loss

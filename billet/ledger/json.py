@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from billet.ledger.recipe_warnings import of_recipe, uncertain_faces
-from billet.ledger.run import Ledger, Row, band
+from billet.ledger.rows import Ledger, Row
+from billet.ledger.run import band
 
 
 def as_json(ledger: Ledger, units: str | None = None) -> dict[str, Any]:

@@ -5,7 +5,7 @@ A red line is where damage starts, never a temperature to weld at.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,9 +26,6 @@ from billet.metal.solidus import (
 from billet.steel.library import ELEMENTS
 from billet.steps.step import Step
 
-if TYPE_CHECKING:
-    from billet.ledger.run import Row
-
 Array = NDArray[np.float64]
 
 _C, _CR, _NI, _P, _CU = (ELEMENTS.index(e) for e in ("C", "Cr", "Ni", "P", "Cu"))
@@ -45,7 +42,6 @@ _SHIFT_PER_PHOSPHORUS = -600.0  # [K/wt%] of the solidus: 0.02 % made -12 K in F
 _PHOSPHORUS_COUNTED = 0.02  # [wt%] already in the usual shift
 _LOOSE = 1.5  # an unwelded stack takes so many times as long to heat through (air gaps, flux); judgement
 _LEAST_SOAK = 0.25  # soak over the stack's heating-up under which it is worth a word; judgement
-WASHED_OUT = 0.50  # share of the plates' contrast under which a pattern is half gone
 
 
 class RedLine(NamedTuple):
@@ -127,7 +123,7 @@ def _richest(leaf: Laminate) -> list[float]:
 def not_through(bar: Bar, step: Step) -> tuple[Note, ...]:
     """Say how long a loose stack takes to heat through when its soak is short beside that."""
     time = getattr(step, "time", None)
-    if bar.welded or step.verb != "weld" or time is None:
+    if bar.welded or not step.welds or time is None:
         return ()
     rise = heat_through(min(bar.thickness, bar.width))
     if time >= _LEAST_SOAK * _LOOSE * rise.likely:
@@ -136,22 +132,5 @@ def not_through(bar: Bar, step: Step) -> tuple[Note, ...]:
         note(
             "a loose stack {high} high takes {low} to {high_time} in the fire before its core is up; the {soak} of soak count from then",
             high=long(bar.thickness), low=Amount(rise.likely, Kind.TIME), high_time=Amount(_LOOSE * rise.high, Kind.TIME), soak=Amount(time, Kind.TIME),
-        ),
-    )  # fmt: skip
-
-
-def washed_out(rows: tuple[Row, ...]) -> tuple[Note, ...]:
-    """Warn when less than half of the etching contrast of the plates as laid is left in the last row, and name the step
-    that took it.
-    """
-    left = rows[-1].measures.alloy_contrast
-    if left is None or left >= WASHED_OUT:
-        return ()
-    contrast = [row.measures.alloy_contrast for row in rows]
-    first = next(row for row, c in zip(rows, contrast, strict=True) if c is not None and c < WASHED_OUT)
-    return (
-        note(
-            "{left} % of the etching contrast is left (under half from step {step}, {do}): the heats have mixed layers this thin; fewer layers, or fewer and shorter heats once they are thin",
-            left=round(100 * left), step=first.number, do=first.do,
         ),
     )  # fmt: skip

@@ -9,14 +9,14 @@ from billet.base.errors import InputError
 from billet.base.messages import Note, long, note, thin
 from billet.blade.edge_steel import edge_steel
 from billet.blade.need import Fits, fits, need
-from billet.ledger.overheating import washed_out
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger, Row
 from billet.recipe.blade import blade_of
 from billet.steel.library import ELEMENTS
 
 _CR = ELEMENTS.index("Cr")
 LEAST_CARBON = 0.60  # wt%, below it a kitchen edge stays soft; common practice, no source
 _WELDS_BADLY = 2.0  # wt% chromium from which faces want air kept out; from memory
+WASHED_OUT = 0.50  # share of the plates' contrast under which a pattern is half gone
 _COUNTS = 3e-6  # layers thinner than this are mixed by the welding heats [m]
 
 
@@ -86,6 +86,23 @@ def _soft_edge(ledger: Ledger) -> list[Note]:
             least="0.60 %",
         )
     ]
+
+
+def washed_out(rows: tuple[Row, ...]) -> tuple[Note, ...]:
+    """Warn when less than half of the etching contrast of the plates as laid is left in the last row, and name the step
+    that took it.
+    """
+    left = rows[-1].measures.alloy_contrast
+    if left is None or left >= WASHED_OUT:
+        return ()
+    contrast = [row.measures.alloy_contrast for row in rows]
+    first = next(row for row, c in zip(rows, contrast, strict=True) if c is not None and c < WASHED_OUT)
+    return (
+        note(
+            "{left} % of the etching contrast is left (under half from step {step}, {do}): the heats have mixed layers this thin; fewer layers, or fewer and shorter heats once they are thin",
+            left=round(100 * left), step=first.number, do=first.do,
+        ),
+    )  # fmt: skip
 
 
 def _short(three: Fits) -> list[Note]:

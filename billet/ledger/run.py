@@ -4,83 +4,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cached_property
+from dataclasses import replace
 from pathlib import Path
 
 from billet.bar.bar import Bar
-from billet.bar.measure import Measures, measure
+from billet.bar.outcome import Bench, Outcome
 from billet.base.errors import InputError
-from billet.base.messages import Note, RefusedError
+from billet.base.messages import RefusedError
 from billet.blade.geometry import Blade
+from billet.ledger.rows import MARKS, BarRun, Ledger, Row
 from billet.ledger.step_warnings import after_step
 from billet.recipe.blade import blade_of
-from billet.recipe.read import Recipe
+from billet.recipe.recipe import Recipe
 from billet.recipe.stack import MOST_LAYERS, plates_of, stack
+from billet.steps import step_types
 from billet.steps.join import join
 from billet.steps.shape import ForgedBar
-from billet.steps.step import Bench, Lost, Outcome, Step
-
-_AFTER_SHAPE = ("heat", "surface", "trim")
-MARKS = 100_000  # steps of one bar; a weld is known by bar * MARKS + step
-
-
-@dataclass(frozen=True, eq=False)
-class Row:
-    """One step of one bar: what was done, the bar afterwards, and where the metal went [kg]."""
-
-    number: int
-    do: str
-    bar: Bar
-    lost: Lost = field(default_factory=Lost)
-    added: float = 0.0
-    notes: tuple[Note, ...] = ()
-    step: Step | None = None
-
-    @cached_property
-    def measures(self) -> Measures:
-        """Shares, carbon, layers and skin of the bar after this step."""
-        return measure(self.bar)
-
-
-@dataclass(frozen=True, eq=False)
-class BarRun:
-    """All rows of one bar; row 0 is the stack or the join."""
-
-    name: str
-    rows: tuple[Row, ...]
-
-    @property
-    def last(self) -> Bar:
-        """The bar after its last step."""
-        return self.rows[-1].bar
-
-    def after(self, number: int) -> Bar:
-        """The bar after a step; raises InputError for a step that is not there."""
-        if not 0 <= number < len(self.rows):
-            raise InputError(
-                f'--after: bar "{self.name}" has steps 0 (the stack) to {len(self.rows) - 1}, found {number}'
-            )
-        return self.rows[number].bar
-
-
-@dataclass(frozen=True, eq=False)
-class Ledger:
-    """A recipe run forwards."""
-
-    recipe: Recipe
-    bars: tuple[BarRun, ...]
-
-    @property
-    def last(self) -> Bar:
-        """The bar the blade is cut from: the last one, after its last step."""
-        return self.bars[-1].last
-
-    def title(self, mark: int) -> str:
-        """Which step a weld's number stands for, in words."""
-        run = self.bars[mark // MARKS]
-        row = run.rows[mark % MARKS]
-        return f"{run.name}, step {row.number} ({row.do})" if len(self.bars) > 1 else f"step {row.number} ({row.do})"
+from billet.steps.step import Step
 
 
 def run(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) -> Ledger:
@@ -109,7 +49,7 @@ def run(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) -> L
 
 def _shaped_to(recipe: Recipe, k: int) -> Blade | None:
     """The knife at hardening, for the last bar when it is forged to shape."""
-    wanted = any(step.verb == "shape" for _, step in recipe.steps(k))
+    wanted = any(step.forges_to_blade for _, step in recipe.steps(k))
     return blade_of(recipe, "hardening") if wanted and k == len(recipe.tables.bar) - 1 else None
 
 
@@ -168,11 +108,11 @@ def _start(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Row:
 def _next(row: Row, step: Step, number: int, bench: Bench, where: str, units: str) -> Row:
     """The row after one more step."""
     bar = row.bar
-    if step.needs_weld and not bar.welded and not _leaves_it_be(step):
+    if not bar.welded and not step.takes_unwelded:
         raise InputError(f"{where}the bar is stacked but not welded; put a weld step before this one")
-    if isinstance(bar, ForgedBar) and step.verb not in _AFTER_SHAPE:
+    if isinstance(bar, ForgedBar) and not step.follows_forging:
         raise InputError(
-            f"{where}the bar is already forged to the shape of the blade; put shape after this step, and only {', '.join(_AFTER_SHAPE)} after shape"
+            f"{where}the bar is already forged to the shape of the blade; put {_forging(forges_to_blade=True)} after this step, and only {_forging(follows_forging=True)} after it"
         )
     if bar.is_round and not step.takes_round:
         raise InputError(
@@ -186,8 +126,10 @@ def _next(row: Row, step: Step, number: int, bench: Bench, where: str, units: st
     return Row(number, step.verb, outcome.bar, outcome.lost, outcome.added, after_step(bar, outcome, bench, step), step)
 
 
-def _leaves_it_be(step: Step) -> bool:
-    return step.verb in ("weld", "heat")
+def _forging(**flag: bool) -> str:
+    """The steps with a flag, for a sentence."""
+    [(name, wanted)] = flag.items()
+    return ", ".join(verb for verb, kind in step_types().items() if getattr(kind, name) is wanted)
 
 
 def _check_layers(bar: Bar, where: str) -> None:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from billet.bar.bar import Bar
 from billet.bar.laminate import Laminate
+from billet.bar.outcome import Bench, Outcome
 from billet.base.messages import Note, long, note, thin
 from billet.ledger.overheating import not_through, too_hot
-from billet.steps.step import Bench, Outcome, Step
-
-_PILES = ("restack", "fold")
+from billet.steps.step import Step
 
 
 def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | None = None) -> tuple[Note, ...]:
@@ -16,14 +15,14 @@ def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | 
     bar = outcome.bar
     found = [
         *outcome.notes,
-        *_sizes(bar, bench, opened=before is None or not bar.welded, piled=step is None or step.verb in _PILES),
+        *_sizes(bar, bench, opened=before is None or not bar.welded, piled=step is None or step.stacks_loose),
     ]
     if (
         before is not None
         and before.laminate is not None
         and bar.laminate is not None
         and step is not None
-        and step.verb not in ("restack", "fold", "turn")
+        and step.eats_faces
     ):
         found += _faces(before.laminate, bar.laminate)
     heat = getattr(step, "heat", None)

@@ -1,8 +1,8 @@
 """Planning backwards: from the finished knife to the first stack."""
 
 from billet.plan.candidate import Candidate
-from billet.plan.json import as_json
 from billet.plan.measured import Reach, reach
+from billet.plan.plan_json import as_json
 from billet.plan.planner import Plan, plan
 from billet.plan.sequences import Space
 

@@ -13,7 +13,8 @@ from typing import Any, NamedTuple
 
 from billet.bar.sizes import Size, heated
 from billet.base.errors import InputError
-from billet.ledger.run import Ledger, run
+from billet.ledger.rows import Ledger
+from billet.ledger.run import run
 from billet.plan.goal import Goal
 from billet.plan.habits import Habits
 from billet.plan.recipe_text import hot, length, shop_table, up

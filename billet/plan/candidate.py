@@ -13,14 +13,15 @@ from billet.bar.laminate import OPEN
 from billet.bar.measure import Measures
 from billet.base.errors import InputError
 from billet.ledger.recipe_warnings import holding
-from billet.ledger.run import Ledger, run
+from billet.ledger.rows import Ledger
+from billet.ledger.run import run
 from billet.plan.after import PESSIMISTIC, Steps, twins
 from billet.plan.cutlist import CutList, cut_list
 from billet.plan.goal import Goal
 from billet.plan.press import DRAWING_DIE, FLAT_DIE, bite, push, resistance, thinnest
 from billet.plan.recipe_text import hot, length, plate, shop_table, step_of, up
 from billet.plan.score import Score
-from billet.plan.search import Found
+from billet.plan.sequence_search import Found
 from billet.recipe.read import build
 from billet.steps.restack import Restack
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger
 from billet.plan.goal import Goal
 from billet.recipe.tables import RackBar
 from billet.steel.library import Steel, find

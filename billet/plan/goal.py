@@ -15,7 +15,7 @@ from billet.blade.geometry import STEEL_DENSITY, Blade
 from billet.blade.need import Need, need
 from billet.plan.recipe_text import length
 from billet.recipe.blade import blade_of
-from billet.recipe.read import Recipe
+from billet.recipe.recipe import Recipe
 from billet.recipe.tables import RackBar, Target
 from billet.steel.library import Steel, find
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from billet.plan.goal import Goal
 from billet.plan.recipe_text import length
-from billet.plan.search import Found, nearest, search
+from billet.plan.sequence_search import Found, nearest, search
 from billet.plan.sequences import Space
 
 _QUICK = 20_000

@@ -18,7 +18,7 @@ from billet.plan.clad import USUAL_CORE
 from billet.plan.goal import BARS, Goal, Pair
 from billet.plan.habits import Habits, habits_of
 from billet.plan.score import FAR, NOTICE, tenths
-from billet.plan.search import Found, Searched, allowed
+from billet.plan.sequence_search import Found, Searched, allowed
 from billet.plan.sequences import Batch, laid
 from billet.plan.weigh import Tail, Weighed, weigh
 from billet.steel.library import Steel, find

@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from billet.bar.bar import Bar
+from billet.bar.outcome import Bench
+from billet.bar.resize import reshape
 from billet.base.errors import InputError
 from billet.base.messages import RefusedError
 from billet.base.units import Kind, read
@@ -16,10 +18,10 @@ from billet.plan.after import PESSIMISTIC, final_bar
 from billet.plan.goal import goal_of
 from billet.plan.habits import habits_of
 from billet.recipe.blade import blade_of
-from billet.recipe.read import Recipe
+from billet.recipe.recipe import Recipe
 from billet.recipe.tables import Target
 from billet.steps.draw import Draw
-from billet.steps.step import Bench, Step, reshape
+from billet.steps.step import Step
 
 _KEYS = ("length", "width", "thickness")
 

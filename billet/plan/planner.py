@@ -15,9 +15,9 @@ from billet.plan.goal import Goal, check_carbon, goal_of
 from billet.plan.infeasible import explain
 from billet.plan.jackets import is_plain, single_plates
 from billet.plan.score import pareto
-from billet.plan.search import Found, Progress, Searched, search
+from billet.plan.sequence_search import Found, Progress, Searched, search
 from billet.plan.sequences import Space
-from billet.recipe.read import Recipe
+from billet.recipe.recipe import Recipe
 from billet.recipe.tables import RackBar, Target
 
 HANDFUL = 5

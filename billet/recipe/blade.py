@@ -6,7 +6,7 @@ from pathlib import Path
 
 from billet.base.errors import InputError
 from billet.blade.geometry import Blade, read_blade
-from billet.recipe.read import Recipe
+from billet.recipe.recipe import Recipe
 
 
 def blade_of(recipe: Recipe, state: str = "finished") -> Blade:

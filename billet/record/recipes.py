@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from billet.base.errors import InputError
-from billet.recipe.read import Recipe, build, load, plain
+from billet.recipe.read import build, load, plain
+from billet.recipe.recipe import Recipe
 from billet.record.entry import Place
 from billet.steel.plate import read_plate
 from billet.steps.restack import Fold, Restack

@@ -5,9 +5,9 @@ from __future__ import annotations
 import importlib
 import pkgutil
 
-from billet.steps.step import Bench, Lost, Outcome, Step
+from billet.steps.step import Step
 
-__all__ = ["Bench", "Lost", "Outcome", "Step", "step_types"]
+__all__ = ["Step", "step_types"]
 
 
 def step_types() -> dict[str, type[Step]]:

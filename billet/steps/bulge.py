@@ -14,10 +14,10 @@ from pydantic import Field
 
 from billet.bar.bar import Bar, worked
 from billet.bar.maps import PointMap, Pulled
+from billet.bar.outcome import Bench, Outcome
 from billet.bar.trace import slope
 from billet.base.messages import Note, note, refuse
 from billet.forming.round_section import Wound
-from billet.steps.step import Bench, Outcome
 from billet.steps.warm import Warm
 
 Array = NDArray[np.floating[Any]]

@@ -7,13 +7,15 @@ from typing import ClassVar, Literal
 from pydantic import model_validator
 
 from billet.bar.bar import Bar, corner_share
+from billet.bar.outcome import Bench, Lost, Outcome
+from billet.bar.resize import check_positive, reshape
 from billet.bar.sizes import drawn, part_drawn
 from billet.base.fields import Length
 from billet.base.messages import Note, hot, long, note, refuse, thin
 from billet.forming.round_section import square
-from billet.heating.heat import one_heat
+from billet.heating.heats import one_heat
 from billet.metal.expansion import elongation
-from billet.steps.step import Bench, Hot, Lost, Outcome, check_positive, reshape
+from billet.steps.step import Hot
 
 COLD = 923.15  # [K], 650 C: forging stops well above a dull red (common practice, no source)
 _ROUNDING = 1 + 1e-9

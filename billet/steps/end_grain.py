@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal, NamedTuple
+from typing import ClassVar, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,10 +12,11 @@ from pydantic import model_validator
 from billet.bar.bar import Bar, Worked, worked
 from billet.bar.laminate import OPEN
 from billet.bar.maps import PointMap, Pulled, affine, to_nearest
+from billet.bar.outcome import Bench, Lost, Outcome
+from billet.bar.resize import pare
 from billet.base.fields import Length
 from billet.base.messages import Note, long, note, refuse, thin
 from billet.base.shop import Shop
-from billet.steps.step import Bench, Lost, Outcome, pare
 from billet.steps.warm import Warm
 
 Array = NDArray[np.float64]
@@ -91,6 +92,7 @@ class EndGrain(Warm):
     """
 
     do: Literal["end_grain"] = "end_grain"
+    lays_up: ClassVar[bool] = True
     by: Literal["accordion", "tiles", "slices"]
     segment: Length
     web: Length | None = None

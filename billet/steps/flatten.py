@@ -13,12 +13,12 @@ from numpy.typing import NDArray
 from billet.bar.bar import Bar, worked
 from billet.bar.laminate import Laminate
 from billet.bar.maps import PointMap
+from billet.bar.outcome import Bench, Outcome
 from billet.base.fields import Length
 from billet.base.messages import Note, long, note, refuse, thin
 from billet.forming.planar_flow import NotSpreadError
 from billet.forming.relief_flattening import CutAcross, FlatSheet, Means, PressedAcross, means_of, sampled
 from billet.forming.relief_shapes import Grooves, Hollows
-from billet.steps.step import Bench, Outcome
 from billet.steps.warm import Warm
 
 Array = NDArray[np.floating[Any]]

@@ -7,10 +7,10 @@ from typing import Literal
 from pydantic import model_validator
 
 from billet.bar.bar import Bar
+from billet.bar.outcome import Bench, Outcome
 from billet.base.fields import Length, Seed
 from billet.forming.relief_shapes import Blows
 from billet.steps.flatten import Relieved
-from billet.steps.step import Bench, Outcome
 
 
 class Hammer(Relieved):

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import ClassVar, Literal
 
 from billet.bar.bar import Bar
-from billet.heating.heat import heats
-from billet.steps.step import Bench, Hot, Outcome
+from billet.bar.outcome import Bench, Outcome
+from billet.heating.heats import heats
+from billet.steps.step import Hot
 
 
 class Heat(Hot):
@@ -14,6 +15,9 @@ class Heat(Hot):
 
     do: Literal["heat"] = "heat"
     takes_round: ClassVar[bool] = True
+    takes_unwelded: ClassVar[bool] = True
+    follows_forging: ClassVar[bool] = True
+    refines_grain: ClassVar[bool] = True
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         bar, lost = heats(bar, bench, self.heat, self.time, self.heats)

@@ -13,8 +13,9 @@ from billet.bar.bar import Bar, Joined, Laminar, Material, worked
 from billet.bar.decarb_layer import Buried, Skins, buried
 from billet.bar.laminate import OPEN, stacked
 from billet.bar.maps import affine
+from billet.bar.outcome import Bench, Lost, Outcome
+from billet.bar.resize import pare
 from billet.base.messages import long, refuse
-from billet.steps.step import Bench, Lost, Outcome, pare
 
 Turn = Literal["over", "end for end"] | None
 _MOST_UNEQUAL = 0.2

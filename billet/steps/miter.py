@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,10 +15,10 @@ from scipy.optimize import minimize_scalar
 from billet.bar.bar import Bar, Worked
 from billet.bar.laminate import OPEN
 from billet.bar.maps import PointMap, Pulled
+from billet.bar.outcome import Bench, Outcome
 from billet.bar.trace import slope
 from billet.base.fields import Angle, Length
 from billet.base.messages import Note, note, refuse, thin
-from billet.steps.step import Bench, Outcome
 from billet.steps.warm import Warm
 
 Array = NDArray[np.float64]
@@ -78,6 +78,7 @@ class Miter(Warm):
     """
 
     do: Literal["miter"] = "miter"
+    lays_up: ClassVar[bool] = True
     angle: Angle
     kerf: Length | None = None
 

@@ -10,11 +10,11 @@ from PIL import Image, UnidentifiedImageError
 from pydantic import Field, model_validator
 
 from billet.bar.bar import Bar
+from billet.bar.outcome import Bench, Outcome
 from billet.base.fields import Length
 from billet.base.messages import refuse
 from billet.forming.relief_shapes import Faces, Picture
 from billet.steps.flatten import Made, Relieved
-from billet.steps.step import Bench, Outcome
 
 _LARGEST = 1024  # pixels a side; larger pictures are made smaller
 _MOST_PIXELS = 50_000_000

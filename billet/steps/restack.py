@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import groupby, pairwise
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,13 +14,15 @@ from billet.bar.bar import Bar, Joined, Laminar, Material, Worked, corner_share,
 from billet.bar.decarb_layer import Buried, Skins, buried
 from billet.bar.laminate import OPEN, Laminate, plate, stacked
 from billet.bar.maps import Layers, affine
+from billet.bar.outcome import Bench, Lost, Outcome
+from billet.bar.resize import pare
 from billet.bar.sizes import laid_up, piece_length
 from billet.base.errors import InputError
 from billet.base.fields import Repeats
 from billet.base.messages import Note, long, note, refuse, thin
 from billet.steel.plate import read_plate
 from billet.steps.draw import Draw
-from billet.steps.step import Bench, Lost, Outcome, Step, pare
+from billet.steps.step import Step
 from billet.steps.weld import Weld
 
 _BOLD = 1.3  # times a steel's usual layer from which a doubled one stands out (judgement, no source)
@@ -29,6 +31,8 @@ _BOLD = 1.3  # times a steel's usual layer from which a doubled one stands out (
 class Cycle(Step):
     """A restack or fold that may carry its own weld and draw, and be repeated as a whole."""
 
+    lays_up: ClassVar[bool] = True
+    stacks_loose: ClassVar[bool] = True
     weld: Weld | None = None
     draw: Draw | None = None
     times: Repeats = 1

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar.bar import Bar, Worked
+from billet.bar.outcome import Bench, Outcome
 from billet.base.fields import Share
 from billet.base.messages import Note, long, note, refuse, thin
 from billet.forming.blade_forging import ROUNDING, Forged
-from billet.steps.step import Bench, Outcome
 from billet.steps.warm import Warm
 
 Array = NDArray[np.float64]
@@ -53,6 +53,7 @@ class Shape(Warm):
     """
 
     do: Literal["shape"] = "shape"
+    forges_to_blade: ClassVar[bool] = True
     share: Share
     lengthen: Share = 0.5
 

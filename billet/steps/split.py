@@ -7,7 +7,7 @@ volume.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,10 +16,10 @@ from pydantic import model_validator
 from billet.bar.bar import Bar, Worked
 from billet.bar.laminate import OPEN, Laminate
 from billet.bar.maps import PointMap, Pulled
+from billet.bar.outcome import Bench, Outcome
 from billet.bar.trace import slope
 from billet.base.fields import Length
 from billet.base.messages import Note, long, note, refuse, thin
-from billet.steps.step import Bench, Outcome
 from billet.steps.warm import Warm
 
 Array = NDArray[np.float64]
@@ -88,6 +88,7 @@ class Split(Warm):
     """
 
     do: Literal["split"] = "split"
+    lays_up: ClassVar[bool] = True
     drag: Length
     reach: Length
     along: Along = "width"

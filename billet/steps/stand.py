@@ -9,7 +9,8 @@ import numpy as np
 
 from billet.bar.bar import Bar, worked
 from billet.bar.maps import affine
-from billet.steps.step import Bench, Outcome, Step
+from billet.bar.outcome import Bench, Outcome
+from billet.steps.step import Step
 
 _UPRIGHT = affine(np.array([[0, 0, -1], [0, 1, 0], [1, 0, 0]], float))
 

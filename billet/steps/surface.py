@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from billet.bar.bar import Bar
+from billet.bar.outcome import Bench, Lost, Outcome
+from billet.bar.resize import pare
 from billet.base.fields import Length
-from billet.steps.step import Bench, Lost, Outcome, Step, pare
+from billet.steps.step import Step
 
 
 class Surface(Step):
     """Grind metal off: so much from the top face, the bottom face and each of the two sides."""
 
     do: Literal["surface"] = "surface"
+    eats_faces: ClassVar[bool] = True
+    follows_forging: ClassVar[bool] = True
     top: Length = 0.0
     bottom: Length = 0.0
     edges: Length = 0.0

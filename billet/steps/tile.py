@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,8 +13,10 @@ from numpy.typing import NDArray
 from billet.bar.bar import Bar, Worked
 from billet.bar.laminate import OPEN
 from billet.bar.maps import PointMap, Pulled
+from billet.bar.outcome import Bench, Lost, Outcome
+from billet.bar.resize import pare
 from billet.base.messages import Note, long, note, refuse, thin
-from billet.steps.step import Bench, Lost, Outcome, Step, pare
+from billet.steps.step import Step
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int32]
@@ -154,6 +156,7 @@ class Tile(Step):
     """
 
     do: Literal["tile"] = "tile"
+    lays_up: ClassVar[bool] = True
     grid: Literal[2, 3, 4] = 2
     order: Order = "pinwheel"
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import ClassVar, Literal
 
 from billet.bar.bar import Bar
+from billet.bar.outcome import Bench, Lost, Outcome
+from billet.bar.resize import pare
 from billet.base.fields import Length
-from billet.steps.step import Bench, Lost, Outcome, Step, pare
+from billet.steps.step import Step
 
 
 class Trim(Step):
@@ -14,6 +16,7 @@ class Trim(Step):
 
     do: Literal["trim"] = "trim"
     takes_round: ClassVar[bool] = True
+    follows_forging: ClassVar[bool] = True
     each_end: Length
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:

@@ -10,7 +10,8 @@ from pydantic import Field
 
 from billet.bar.bar import Bar, Laminar, worked
 from billet.bar.maps import affine
-from billet.steps.step import Bench, Outcome, Step
+from billet.bar.outcome import Bench, Outcome
+from billet.steps.step import Step
 
 
 class Turn(Step):

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field
 
 from billet.bar.bar import Bar, corner_share, worked
+from billet.bar.outcome import Bench, Outcome
 from billet.base.messages import Note, note, refuse, thin
 from billet.forming.round_section import Wound, mass_a_length
-from billet.steps.step import Bench, Outcome
 from billet.steps.warm import Warm
 
 Array = NDArray[np.floating[Any]]

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from pydantic import model_validator
 
 from billet.bar.bar import Bar
+from billet.bar.outcome import Bench, Lost
 from billet.base.fields import Duration, Heats, Temperature
-from billet.heating.heat import heats
-from billet.steps.step import Bench, Lost, Step
+from billet.heating.heats import heats
+from billet.steps.step import Step
 
 
 class Warm(Step):
     """Base of the steps whose heats are optional; without `heat` and `time` nothing scales."""
 
+    eats_faces: ClassVar[bool] = True
     heat: Temperature | None = None
     time: Duration | None = None
     heats: Heats = 1

@@ -8,9 +8,10 @@ from typing import ClassVar, Literal
 from billet.bar.bar import Bar, Joined, Laminar, Material
 from billet.bar.laminate import OPEN
 from billet.bar.maps import Affine
+from billet.bar.outcome import Bench, Outcome
 from billet.base.messages import Note, hot, note
-from billet.heating.heat import heats
-from billet.steps.step import Bench, Hot, Outcome
+from billet.heating.heats import heats
+from billet.steps.step import Hot
 
 COLD = 1173.15  # [K], 900 C: smiths weld at some 1150 to 1260 C (common practice, no source), a dry weld a little lower
 
@@ -20,7 +21,8 @@ class Weld(Hot):
 
     do: Literal["weld"] = "weld"
     takes_round: ClassVar[bool] = True
-    needs_weld: ClassVar[bool] = False
+    welds: ClassVar[bool] = True
+    takes_unwelded: ClassVar[bool] = True
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         bar, lost = heats(bar, bench, self.heat, self.time, self.heats)

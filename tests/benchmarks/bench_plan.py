@@ -12,7 +12,7 @@ import tomllib
 
 from billet.ledger.run import run
 from billet.plan.candidate import write_out
-from billet.plan.search import lines_of, search
+from billet.plan.sequence_search import lines_of, search
 from billet.plan.sequences import Space, batches
 from billet.plan.weigh import weigh
 from billet.recipe.read import build

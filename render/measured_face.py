@@ -11,7 +11,7 @@ from typing import Any
 from billet.blade import Blade
 from billet.grinding import Plan, core_thickness, plan_readings, read_stations
 from billet.grinding.grinding_text import SIDES, bearing, pattern_words, verdict
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger
 from render.views import Shift
 
 

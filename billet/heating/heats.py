@@ -13,9 +13,10 @@ from billet.bar.decarb_layer import Buried, Skin, Skins
 from billet.bar.laminate import Laminate
 from billet.bar.layer_thinning import steepness
 from billet.bar.measure import points_in
+from billet.bar.outcome import Bench, Lost
+from billet.bar.resize import pare
 from billet.heating.decarb_diffusion import Fire, heated_seam, heated_skin
 from billet.heating.layer_diffusion import even_out
-from billet.steps.step import Bench, Lost, pare
 
 Array = NDArray[np.float64]
 

@@ -1,0 +1,78 @@
+"""Bars made smaller by grinding and cropping, or forged to another size of the same volume."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from billet.bar.bar import Bar, Laminar, corner_share, worked
+from billet.bar.maps import moved, stretch
+from billet.bar.sizes import Size, pared
+from billet.base.messages import long, refuse, thin
+
+
+def pare(
+    bar: Bar,
+    *,
+    bottom: float = 0.0,
+    top: float = 0.0,
+    sides: float = 0.0,
+    left: float = 0.0,
+    right: float = 0.0,
+    near: float = 0.0,
+) -> tuple[Bar, float]:
+    """Take metal off a bar: depths [m] from bottom and top face, from each side, from the left (-x) and right (+x) end;
+    `near` [m] is how much more than `sides` comes off the edge side (-y), and less off the other.
+
+    Returns the bar and the mass taken [kg]. Raises `RefusedError` when nothing would be left.
+    """
+    length, width, thickness = pared(Size(bar.length, bar.width, bar.thickness), bottom, top, sides, left, right)
+    for size, had, what in (
+        (length, bar.length, "length"),
+        (width, bar.width, "width"),
+        (thickness, bar.thickness, "thickness"),
+    ):
+        if size <= 1e-9 * had:
+            raise refuse(
+                "nothing is left of the bar: {taken} would come off a {what} of {had}; start with more metal or take off less",
+                taken=thin(had - size),
+                what=what,
+                had=thin(had),
+            )
+    share = corner_share(bar.corner)
+    if bar.laminate is not None:
+        laminate, areal = bar.laminate.skimmed(bottom, top)
+        laminate = replace(laminate, thickness=laminate.thickness * (thickness / laminate.total))
+        taken = share * (
+            areal * bar.length * bar.width + laminate.areal_mass * (bar.length * bar.width - length * width)
+        )
+        material = Laminar(laminate)
+        density = laminate.areal_mass / laminate.total
+        return replace(
+            bar, length=length, width=width, thickness=thickness, material=material, mean_density=density
+        ), taken
+    off_centre = moved((left - right) / 2, near, (bottom - top) / 2)
+    material_after = worked(bar.material, off_centre) if near or left != right or bottom != top else bar.material
+    skins = bar.skins.cut(bottom, top, sides)
+    new = replace(bar, length=length, width=width, thickness=thickness, material=material_after, skins=skins)
+    return new, (bar.volume - new.volume) * bar.mean_density
+
+
+def reshape(bar: Bar, length: float, width: float, thickness: float, number: int = 0) -> Bar:
+    """Forge a bar to new sizes [m] of the same volume; a laminate only changes its thickness, anything else gets an affine map."""
+    if bar.laminate is not None:
+        return replace(
+            bar, length=length, width=width, thickness=thickness, material=Laminar(bar.laminate.to(thickness))
+        )
+    by = stretch(length / bar.length, width / bar.width, thickness / bar.thickness)
+    skins = bar.skins.scaled(width / bar.width, thickness / bar.thickness)
+    return replace(
+        bar, length=length, width=width, thickness=thickness, material=worked(bar.material, by, number), skins=skins
+    )
+
+
+def check_positive(value: float, what: str) -> None:
+    """Refuse a size that is zero."""
+    if not np.isfinite(value) or value <= 0:
+        raise refuse("the {what} must be more than nothing, found {found}", what=what, found=long(value))
