@@ -9,7 +9,7 @@ import pytest
 
 from billet.blade.edge_steel import edge_steel
 from billet.ledger.recipe_warnings import of_recipe
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger
 from billet.recipe.blade import blade_of
 from tests.making import alternating, ledger_of
 from tests.test_clad import BLADE, STEPS

@@ -12,9 +12,9 @@ ROOT = Path(__file__).parent.parent
 FLOORS = (
     ("metal",),
     ("base",),
-    ("steel", "blade"),
+    ("steel",),
     ("bar",),
-    ("forming", "heating"),
+    ("forming", "heating", "blade"),
     ("steps",),
     ("recipe",),
     ("ledger",),
