@@ -62,7 +62,7 @@ def light(brightness: Floats, look: Look, lit: Lit) -> Floats:
     """Return the lit linear brightness (rows, columns) of an etched face; 0 where there is no metal."""
     if look.two_tone:
         return np.where(brightness > 0.2, np.float32(0.9), np.float32(0.03))
-    brightness = frayed(brightness, lit.pixel)
+    brightness = frayed(brightness, lit.pixel) if lit.rubbed else brightness
     out = np.empty_like(brightness)
     for top in range(0, len(brightness), _BAND):
         _band(brightness, out, slice(top, min(top + _BAND, len(brightness))), look, lit)

@@ -18,7 +18,7 @@ from render.field import Scene, paint
 from render.gloss import gloss
 from render.light import BACKGROUND, Lit, encode, light
 from render.request import Crop
-from render.scene import prepare
+from render.scene import Ready, prepare
 from render.tang import STUB, tang_of
 from render.views import Shift, View, Window, bar_view, blade_face, section, size_of_bar, spine_edge
 
@@ -107,29 +107,69 @@ class Panel:
     missing: float
 
 
+@dataclass(frozen=True, eq=False)
+class Painted:
+    """A view's brightness as the etch leaves it, before any light falls on it (rows, columns)."""
+
+    name: str
+    view: View
+    scene: Scene
+    window: Window
+    brightness: NDArray[np.float32]
+
+
+@dataclass(frozen=True, eq=False)
+class Setting:
+    """What stays when only the pattern moves: how much of each pixel is metal, how much steel or tang, what lies under
+    it, and the light on it (rows, columns).
+    """
+
+    alpha: NDArray[np.float32]
+    solid: NDArray[np.float32]
+    under: NDArray[np.float32]
+    gloss: NDArray[np.float32] | None
+
+
 def draw_panel(
     subject: Subject, name: str, window: Window, look: Look, workers: int = 1, *, shadow: bool = True
 ) -> Panel:
     """Draw one view."""
-    view, scene = prepare(subject.bar, look, lambda kind: subject.view(name, window, kind), window)
-    brightness = paint(scene, workers)
-    lit = light(
-        brightness, look, Lit(window.pixel, view.edge, view.spine, gloss_of(view, subject, name), name in _RUBBED)
-    )
+    painted = paint_view(subject, name, window, look, workers)
+    return light_view(subject, painted, setting_of(subject, painted.view, name, window, shadow=shadow), look)
+
+
+def paint_view(
+    subject: Subject, name: str, window: Window, look: Look, workers: int = 1, kept: Ready | None = None
+) -> Painted:
+    """Trace a view back to its layers."""
+    view, scene = prepare(subject.bar, look, lambda kind: subject.view(name, window, kind), window, kept)
+    return Painted(name, view, scene, window, paint(scene, workers))
+
+
+def setting_of(subject: Subject, view: View, name: str, window: Window, *, shadow: bool = True) -> Setting:
+    """Make ready all about a view that its pattern does not change."""
     alpha = view.region.whole(window.rows, window.cols)
-    missing = _missing(subject.bar, view, alpha)
-    if missing is not None:
-        lit[missing] = _hatching(missing, window)
     behind = tang_of(subject.blade, name, window) if subject.blade is not None and name in ("left", "right") else None
     solid = alpha if behind is None else np.maximum(alpha, behind[0])
     under = _table(solid, window) if shadow else np.full(alpha.shape, BACKGROUND, np.float32)
     if behind is not None:
         under += behind[0] * (behind[1] - under)
-    lit -= under
+    return Setting(alpha, solid, under, gloss_of(view, subject, name))
+
+
+def light_view(subject: Subject, painted: Painted, setting: Setting, look: Look) -> Panel:
+    """Light a painted view and lay it on the table."""
+    view, window, alpha = painted.view, painted.window, setting.alpha
+    lamp = Lit(window.pixel, view.edge, view.spine, setting.gloss, painted.name in _RUBBED)
+    lit = light(painted.brightness, look, lamp)
+    missing = _missing(subject.bar, view, alpha)
+    if missing is not None:
+        lit[missing] = _strokes(*np.nonzero(missing))
+    lit -= setting.under
     lit *= alpha
-    lit += under
+    lit += setting.under
     share = 0.0 if missing is None else float(missing.sum() / max(1.0, float(alpha.sum())))
-    return Panel(encode(lit), (solid * 255).astype(np.uint8), view, scene, window, share)
+    return Panel(encode(lit), (setting.solid * 255).astype(np.uint8), view, painted.scene, window, share)
 
 
 def gloss_of(view: View, subject: Subject, name: str) -> NDArray[np.float32] | None:
@@ -182,8 +222,10 @@ def _missing(bar: Bar, view: View, alpha: NDArray[np.float32]) -> NDArray[np.boo
     return outside if outside.any() else None
 
 
-def _hatching(where: NDArray[np.bool_], window: Window) -> NDArray[np.float32]:
-    """Slanted strokes on pale ground for the pixels where no metal is."""
-    row, col = np.nonzero(where)
-    stroke = (row + col) % _HATCH[0] < _HATCH[1]
-    return np.where(stroke, np.float32(0.25), np.float32(0.62))
+def hatched(rows: int, cols: int) -> NDArray[np.float32]:
+    """Return slanted strokes on pale ground, for where no metal is."""
+    return _strokes(*np.indices((rows, cols)))
+
+
+def _strokes(row: NDArray[np.intp], col: NDArray[np.intp]) -> NDArray[np.float32]:
+    return np.where((row + col) % _HATCH[0] < _HATCH[1], np.float32(0.25), np.float32(0.62))

@@ -12,9 +12,9 @@ from billet.bar.bar import Bar
 from billet.bar.trace import slope, trace
 from render.etch import MIXED_BELOW, Look, cell_reflectance
 from render.field import Scene
-from render.pale import pale_of
+from render.pale import Pale, pale_of
 from render.surface import Surface
-from render.table import MOST_CELLS, PER_FOOTPRINT, build
+from render.table import MOST_CELLS, PER_FOOTPRINT, Table, build
 from render.views import View, Window
 
 Array = NDArray[np.float64]
@@ -69,17 +69,38 @@ def needs_double(bar: Bar, window: Window, footprint: float) -> bool:
     return place * _STEPS_IN_PIXEL > window.pixel or thickest * PER_FOOTPRINT > 4 * MOST_CELLS * max(footprint, 1e-12)
 
 
-def prepare(bar: Bar, look: Look, view: Callable[[type[np.floating]], View], window: Window) -> tuple[View, Scene]:
-    """Return a view and its scene, in double precision where the window needs it; `view` builds the view in a
-    precision.
-    """
-    first = view(np.float64)
+@dataclass(frozen=True, eq=False)
+class Ready:
+    """What pictures of one bar share while the blade in it moves: table and pale welds of an etch, for a pixel size."""
+
+    table: Table
+    pale: Pale | None
+    exact: bool
+
+
+def ready(bar: Bar, look: Look, first: View, window: Window) -> Ready:
+    """Survey a view (in double precision) and build what its pictures look up."""
     found = survey(bar, first.surface)
     exact = found.footprint > 0 and needs_double(bar, window, found.footprint)
-    chosen = first if exact else view(np.float32)
-    brightness = _brightness(bar, look)
-    table = build(bar.leaves, brightness, found.footprint, mix_below=MIXED_BELOW * found.thinning, exact=exact)
-    return chosen, Scene(bar.material, chosen.surface, table, chosen.region, pale_of(bar, look))
+    table = build(
+        bar.leaves, _brightness(bar, look), found.footprint, mix_below=MIXED_BELOW * found.thinning, exact=exact
+    )
+    return Ready(table, pale_of(bar, look), exact)
+
+
+def prepare(
+    bar: Bar, look: Look, view: Callable[[type[np.floating]], View], window: Window, kept: Ready | None = None
+) -> tuple[View, Scene]:
+    """Return a view and its scene, in double precision where the window needs it; `view` builds the view in a
+    precision, `kept` is what an earlier picture of this bar and etch left.
+    """
+    if kept is None:
+        first = view(np.float64)
+        kept = ready(bar, look, first, window)
+        chosen = first if kept.exact else view(np.float32)
+    else:
+        chosen = view(np.float64 if kept.exact else np.float32)
+    return chosen, Scene(bar.material, chosen.surface, kept.table, chosen.region, kept.pale)
 
 
 def _brightness(bar: Bar, look: Look) -> list[Array]:

@@ -12,13 +12,15 @@ from typing import Any
 from PIL import Image, ImageDraw
 
 from billet.base.errors import InputError
-from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.read import build, plain
 from billet.recipe.recipe import Recipe
 from render.drawing import INK, fitted, tinted, write
-from render.picture import Picture, draw, footer, ground, look_of, subject_of, text_size
+from render.layout import footer, ground, text_size
+from render.picture import Picture, draw
 from render.request import Request, check_size
+from render.session import Session, session
+from render.subject import MARGIN
 
 _MOST = 24
 
@@ -85,20 +87,22 @@ def sheet(recipe: Recipe, vary: str, request: Request) -> Picture:
     """Draw one picture per value of a field and lay them out as a sheet."""
     path, values = read_vary(vary)
     data = plain(recipe.text, recipe.path or Path("recipe.toml"))
-    columns = 1 if len(values) <= 3 else 2 if len(values) <= 8 else 3
-    small = replace(request, width=max(200, request.width // columns), view=request.view or "right", bare=True)
-    pictures, ledgers = [], []
+    columns = 1 if len(values) <= 2 else 2 if len(values) <= 8 else 3
+    small = replace(request, width=max(200, request.width // columns), bare=True)
+    drawings: list[Session] = []
+    pictures = []
     for value in values:
         try:
-            ledgers.append(run(build(changed(data, path, value), path=recipe.path)))
-            pictures.append(draw(ledgers[-1], small))
+            varied = build(changed(data, path, value), path=recipe.path)
+            drawings.append(_drawing(varied, path, small, drawings[0] if drawings else None))
+            pictures.append(drawings[-1].picture())
         except InputError as error:
             raise InputError(f"{path} = {value}: {error}") from None
     image = _laid_out([p.image for p in pictures], [f"{path} = {value}" for value in values], columns, small.width)
-    image = _framed(image, ledgers[0], small, pictures[0].pixel, request.width)
+    image = _framed(image, drawings[0], request.width)
     facts = {
         **pictures[0].facts,
-        "view": small.view,
+        "view": small.view or "faces",
         "width_px": image.width,
         "height_px": image.height,
         "varied": path,
@@ -108,6 +112,15 @@ def sheet(recipe: Recipe, vary: str, request: Request) -> Picture:
         ],
     }
     return Picture(image, pictures[0].pixel, facts, units=recipe.tables.units)
+
+
+def _drawing(recipe: Recipe, path: str, request: Request, first: Session | None) -> Session:
+    """A session for one value; bars that the value does not touch are not run again."""
+    table = path.partition(".")[0]
+    if first is None or table not in ("blade", "etch"):
+        return session(run(recipe), request)
+    tables = recipe.tables
+    return first.with_(blade=tables.blade) if table == "blade" else first.with_(etch=tables.etch)
 
 
 def _laid_out(images: Sequence[Image.Image], labels: Sequence[str], columns: int, width: int) -> Image.Image:
@@ -126,14 +139,14 @@ def _laid_out(images: Sequence[Image.Image], labels: Sequence[str], columns: int
     return out
 
 
-def _framed(image: Image.Image, ledger: Ledger, request: Request, pixel: float, width: int) -> Image.Image:
+def _framed(image: Image.Image, drawing: Session, width: int) -> Image.Image:
     """Title above and footer below, once for the whole sheet."""
-    size, margin = text_size(width), 0.035 * width
+    size, margin, ledger = text_size(width), MARGIN * width, drawing.ledger
     head, foot = ground(image.width, int(margin + 3.4 * size)), ground(image.width, int(4.6 * size + 0.4 * margin))
     pen = ImageDraw.Draw(head)
     write(pen, (margin, margin), fitted(pen, ledger.recipe.tables.title, 1.7 * size, 0.9 * width), 1.7 * size, INK)
-    subject, _ = subject_of(ledger, request)
-    footer(ImageDraw.Draw(foot), ledger, subject, pixel, look_of(ledger, request.two_tone), 0.0, image.width)
+    pixel = drawing.windows[0].pixel
+    footer(ImageDraw.Draw(foot), ledger, drawing.subject, pixel, drawing.look, 0.0, image.width)
     out = tinted(ground(image.width, head.height + image.height + foot.height))
     for part, y in ((tinted(head), 0), (image, head.height), (tinted(foot), head.height + image.height)):
         out.paste(part, (0, y))

@@ -27,6 +27,9 @@ Shift = Callable[[Array, Array], Array]
 VIEWS = ("left", "right", "spine", "choil", "section", "bar-face", "bar-side", "bar-end")
 ViewName = Literal["left", "right", "spine", "choil", "section", "bar-face", "bar-side", "bar-end"]
 
+THIN = ("spine", "choil", "section")
+"""Views drawn with their thickness widened."""
+
 _SHARPENED = np.radians(15.0)  # angle of the sharpened edge a side; common practice, no source
 _SPINE_BAND = 0.16e-3  # bare metal shown along the eased spine [m]
 _INSIDE = 1e-7  # bar faces are looked at this deep, so that rounding never looks past the metal [m]
@@ -34,12 +37,21 @@ _INSIDE = 1e-7  # bar faces are looked at this deep, so that rounding never look
 
 @dataclass(frozen=True)
 class Window:
-    """The part of a view a picture shows: its centre [m] in the view's own right and up axes, its size in pixels."""
+    """The part of a view a picture shows: its centre [m] in the view's own right and up axes, its size in pixels.
+
+    pixel: size along the right axis [m]; up: along the up axis, where a thin section is drawn wider than it is.
+    """
 
     centre: tuple[float, float]
     pixel: float
     cols: int
     rows: int
+    up: float | None = None
+
+    @property
+    def rise(self) -> float:
+        """Size of a pixel along the up axis [m]."""
+        return self.pixel if self.up is None else self.up
 
     @property
     def left(self) -> float:
@@ -49,7 +61,7 @@ class Window:
     @property
     def top(self) -> float:
         """Up-axis coordinate of the upper border [m]."""
-        return self.centre[1] + 0.5 * self.rows * self.pixel
+        return self.centre[1] + 0.5 * self.rows * self.rise
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,13 +143,13 @@ def _just_inside(blade: Blade, x: Array) -> tuple[Array, Array]:
 
 def spine_edge(blade: Blade, at: Placement, window: Window, kind: Kind = np.float32) -> View:
     """Return the spine from above: right is +x (tip to the right), up is -z (the left face on top)."""
-    n, p = window.cols, window.pixel
+    n, p, rise = window.cols, window.pixel, window.rise
     x = window.left + np.arange(n + 1.0) * p
     held = np.clip(x, 0.0, blade.length)
     surface = Surface(
         ramp(window.left + at.heel_x, p, n, "col", kind),
         Along("col", (at.edge_y + blade.spine_y(held) - _INSIDE).astype(kind)),
-        ramp(at.offset - window.top, p, window.rows, "row", kind),
+        ramp(at.offset - window.top, rise, window.rows, "row", kind),
         window.rows,
         n,
         kind,
@@ -147,7 +159,7 @@ def spine_edge(blade: Blade, at: Placement, window: Window, kind: Kind = np.floa
     place = np.clip(fine, 0, blade.length)
     top = _just_inside(blade, place)[1]
     left, right = (np.where(on, blade.half(place, top, s), np.nan) for s in ("left", "right"))
-    return View("spine", surface, Region((window.top - left) / p, (window.top + right) / p))
+    return View("spine", surface, Region((window.top - left) / rise, (window.top + right) / rise))
 
 
 def section(
@@ -156,16 +168,16 @@ def section(
     """Return the section across the blade at x from the heel, seen from the handle: right is +z (the right face), up is
     +y.
     """
-    p, m = window.pixel, window.rows
+    p, rise, m = window.pixel, window.rise, window.rows
     surface = Surface(
         fixed(x + at.heel_x, kind),
-        ramp(window.top + at.edge_y, -p, m, "row", kind),
+        ramp(window.top + at.edge_y, -rise, m, "row", kind),
         ramp(window.left + at.offset, p, window.cols, "col", kind),
         m,
         window.cols,
         kind,
     )
-    y = window.top - fine_places(m) * p
+    y = window.top - fine_places(m) * rise
     on = (y >= blade.edge_y(x)) & (y <= blade.spine_y(x))
     held = np.clip(y, *_just_inside(blade, np.asarray(x)))
     left, right = (np.where(on, blade.half(np.full_like(held, x), held, s), np.nan) for s in ("left", "right"))

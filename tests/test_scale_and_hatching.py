@@ -12,11 +12,13 @@ from PIL import Image, ImageDraw
 import render.drawing
 from billet.bar.bar import Bar
 from billet.blade import Blade
-from billet.ledger.run import Ledger, run
+from billet.ledger.rows import Ledger
+from billet.ledger.run import run
 from billet.recipe.read import build, load
 from render.panel import Subject, draw_panel
-from render.picture import draw, look_of
+from render.picture import draw
 from render.request import Request
+from render.subject import look_of
 from render.views import bar_view
 from tests import picture_recipes as recipes
 

@@ -24,9 +24,10 @@ from render.etch import Look
 from render.field import paint
 from render.lines import figures
 from render.panel import Subject
-from render.picture import Picture, draw, save, subject_of
+from render.picture import Picture, draw, save
 from render.request import Crop, Request
 from render.scene import prepare
+from render.subject import subject_of
 from render.welds import weld_cover
 from tests import picture_recipes as recipes
 

@@ -1,0 +1,259 @@
+"""A drawing that is kept: ledger, tables and traced faces stay, and a change of blade, grind or light redraws fast.
+
+    kept = session(run(load(path)), Request(view="right", width=1000))
+    kept.codes("right")                      # grey codes of the face alone, for dragging
+    kept.with_(offset=0.2e-3).codes("right")
+    kept.with_(light=1.2).picture()          # the whole page, with captions and figures
+
+A session is a value: `with_` gives another one, and both may be drawn. They share what did not change.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from billet.base.errors import InputError
+from billet.blade import Blade, read_blade
+from billet.blade.design import BladeDesign, SpineSet
+from billet.ledger.rows import Ledger
+from billet.ledger.run import run
+from billet.recipe.tables import Etch
+from render.etch import Look
+from render.measured_face import Measured, measured
+from render.panel import Painted, Panel, Setting, Subject, light_view, paint_view, setting_of
+from render.picture import Picture, composed
+from render.request import Request, check_size
+from render.scene import Ready, ready
+from render.subject import look_of, pixel_of, subject_of
+from render.thin import thin_window
+from render.views import THIN, Window
+
+Found = TypeVar("Found")
+
+_KEPT = 12  # of each kind of thing
+
+
+class Kept:
+    """The last few of each kind of thing that sessions share; what is made twice at once is the same."""
+
+    def __init__(self) -> None:
+        self._held: dict[str, OrderedDict[Hashable, Any]] = {}
+        self._lock = threading.Lock()
+
+    def get(self, kind: str, key: Hashable, make: Callable[[], Found]) -> Found:
+        """Return a thing by its key, made if it is not there."""
+        with self._lock:
+            shelf = self._held.setdefault(kind, OrderedDict())
+            if key in shelf:
+                shelf.move_to_end(key)
+                return shelf[key]
+        made = make()
+        with self._lock:
+            shelf[key] = made
+            while len(shelf) > _KEPT:
+                shelf.popitem(last=False)
+        return made
+
+
+@dataclass(frozen=True, eq=False)
+class Session:
+    """A ledger and a request that are drawn again and again."""
+
+    ledger: Ledger
+    request: Request = field(default_factory=Request)
+    kept: Kept = field(default_factory=Kept, repr=False)
+
+    def with_(
+        self,
+        *,
+        blade: BladeDesign | None = None,
+        offset: float | None = None,
+        grind: float | None = None,
+        light: float | None = None,
+        finish: str | None = None,
+        etch: Etch | None = None,
+        request: Request | None = None,
+    ) -> Session:
+        """Return a session with something changed.
+
+        blade: another `[blade]` table. offset: its mid-plane from the bar's [m]. grind: how much deeper each face is
+        ground than the table says [m], negative for shallower. light: where the light comes from, turned from the
+        blade's length [rad]. finish: one of `render.etch.FINISHES`. etch: another `[etch]` table. Raises InputError for a blade that cannot be ground.
+        """
+        ledger = self.ledger
+        design = blade or ledger.recipe.tables.blade
+        if (offset is not None or grind is not None) and design is None:
+            raise InputError("there is no [blade] in this recipe; add one before moving it")
+        if design is not None:
+            design = design if offset is None else design.model_copy(update={"offset": offset})
+            design = design if grind is None else _deeper(design, grind)
+            ledger = _with_blade(ledger, design)
+        table = etch or ledger.recipe.tables.etch
+        table = table.model_copy(update={k: v for k, v in (("light", light), ("finish", finish)) if v is not None})
+        if table != ledger.recipe.tables.etch:
+            ledger = _with_tables(ledger, etch=table)
+        return Session(ledger, request or self.request, self.kept)
+
+    @cached_property
+    def subject(self) -> Subject:
+        """What is looked at."""
+        return self._looked_at[0]
+
+    @cached_property
+    def words(self) -> str:
+        """Words for the state of what is looked at."""
+        return self._looked_at[1]
+
+    @cached_property
+    def _looked_at(self) -> tuple[Subject, str]:
+        found, words = subject_of(self.ledger, self.request, self._blade)
+        return (found if self.ground is None else replace(found, shift=self.ground.shift)), words
+
+    @cached_property
+    def _blade(self) -> Blade | None:
+        """The blade as a solid, whatever its offset."""
+        if self.ledger.recipe.tables.blade is None or self.request.of_bar:
+            return None
+        return self.kept.get(
+            "blade", self._solid, lambda: read_blade(self._plain, folder_of(self.ledger), self.request.state)
+        )
+
+    @property
+    def _plain(self) -> BladeDesign:
+        """The design, set in the middle of the bar."""
+        design = self.ledger.recipe.tables.blade
+        assert design is not None
+        return design.model_copy(update={"offset": 0.0})
+
+    @cached_property
+    def _solid(self) -> Hashable:
+        """What the solid depends on."""
+        if self.request.of_bar:
+            return None
+        return repr(self._plain), str(folder_of(self.ledger)), self.request.state
+
+    @cached_property
+    def ground(self) -> Measured | None:
+        """The grinding planned to the request's stations."""
+        if self.request.stations is None or self._blade is None:
+            return None
+        return measured(self.ledger, self._blade, self.request.stations)
+
+    @cached_property
+    def look(self) -> Look:
+        """How the steel is etched and lit."""
+        return look_of(self.ledger, self.request.two_tone)
+
+    @cached_property
+    def windows(self) -> tuple[Window, ...]:
+        """The windows of the request's views."""
+        subject, request = self.subject, self.request
+        if request.crop is not None:
+            return (subject.close_up(request.views[0], request.crop, request.width),)
+        if request.view in THIN and not request.bare:
+            return (thin_window(subject, request.views[0], request.width),)
+        pixel = pixel_of(subject, request)
+        out = tuple(subject.window(name, pixel) for name in request.views)
+        check_size(request.width, sum(w.rows for w in out))
+        return out
+
+    def window(self, name: str) -> Window:
+        """Return the window of a view."""
+        if name in self.request.views:
+            return self.windows[self.request.views.index(name)]
+        return self.subject.window(name, self.windows[0].pixel)
+
+    def panel(self, name: str, window: Window | None = None, *, shadow: bool | None = None) -> Panel:
+        """Return a view drawn, in a window or in its own."""
+        window = window or self.window(name)
+        shadow = self.request.crop is None if shadow is None else shadow
+        painted = self._painted(name, window)
+        key = (name, window, *self._where(), shadow)
+        setting: Setting = self.kept.get(
+            "setting", key, lambda: setting_of(self.subject, painted.view, name, window, shadow=shadow)
+        )
+        return light_view(self.subject, painted, setting, self.look)
+
+    def codes(self, name: str | None = None) -> NDArray[np.uint8]:
+        """Return the grey codes of a view alone (rows, columns), without words, for a picture that follows the hand."""
+        return self.panel(name or self.request.views[-1]).codes
+
+    def picture(self) -> Picture:
+        """Return the whole page: views, captions, and figures to go with it."""
+        return composed(self)
+
+    def _where(self) -> tuple[Hashable, ...]:
+        """What the outline of a view depends on, beside the window."""
+        return (self._solid, self.subject.bar if self._solid is None else None, self.subject.at)
+
+    def _painted(self, name: str, window: Window) -> Painted:
+        subject, look = self.subject, self.look
+        etch = (subject.bar, look.strength, look.seams)
+        offset = None if subject.placement is None else (subject.placement.offset, self._read_stations)
+        return self.kept.get(
+            "painted",
+            (name, window, *self._where(), *etch, offset),
+            lambda: paint_view(subject, name, window, look, self.request.workers, self._ready(name, window, etch)),
+        )
+
+    @cached_property
+    def _read_stations(self) -> Hashable:
+        """The file of stations as it is now."""
+        file = self.request.stations
+        return None if file is None else (file, file.stat().st_mtime_ns)
+
+    def _ready(self, name: str, window: Window, etch: tuple[Hashable, ...]) -> Ready:
+        """Table and welds for a view; one for the faces of a blade, and one for every doubling of the pixel."""
+        kind = name if self.subject.blade is None or name not in ("left", "right") else "face"
+        size = int(np.floor(2 * np.log2(min(window.pixel, window.rise))))
+        first = lambda: self.subject.view(name, window, np.float64)  # noqa: E731
+        return self.kept.get("ready", (kind, size, *etch), lambda: ready(self.subject.bar, self.look, first(), window))
+
+
+def session(ledger: Ledger, request: Request | None = None) -> Session:
+    """Return a session for a ledger and a request."""
+    return Session(ledger, request or Request())
+
+
+def folder_of(ledger: Ledger) -> Path:
+    """Return where the recipe lies."""
+    return ledger.recipe.path.parent if ledger.recipe.path else Path()
+
+
+def _with_tables(ledger: Ledger, **tables: Any) -> Ledger:
+    return replace(ledger, recipe=replace(ledger.recipe, tables=ledger.recipe.tables.model_copy(update=tables)))
+
+
+def _with_blade(ledger: Ledger, design: BladeDesign) -> Ledger:
+    """A ledger with another blade; run again only where the bar is forged to the blade's shape."""
+    old = ledger.recipe.tables.blade
+    new = _with_tables(ledger, blade=design)
+    forged = any(row.do == "shape" for row in ledger.bars[-1].rows)
+    if forged and (old is None or old.model_copy(update={"offset": design.offset}) != design):
+        return run(new.recipe)
+    return new
+
+
+def _deeper(design: BladeDesign, by: float) -> BladeDesign:
+    """A blade ground deeper on both faces: its spine is thinner, down to its edge."""
+    edge = design.edge.finished
+
+    def thinner(spine: SpineSet | None) -> SpineSet | None:
+        if spine is None:
+            return None
+        heel, middle, tip = (max(v - 2 * by, edge) for v in (spine.heel, spine.middle, spine.tip))
+        return SpineSet(heel=heel, middle=middle, tip=tip)
+
+    spine = design.spine.model_copy(
+        update={"finished": thinner(design.spine.finished), "hardening": thinner(design.spine.hardening)}
+    )
+    return design.model_copy(update={"spine": spine})
