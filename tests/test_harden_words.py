@@ -110,7 +110,7 @@ def test_the_page_says_each_thing_once_and_with_its_range(tmp_path) -> None:  # 
         "quench   fast oil",
         "austenite kept: ",
         "HRC, of 15N20 only",
-        "(within 25 C)",
+        "within 25 C)",
     ):
         assert words in result.output
     lines = Counter(line for line in result.output.splitlines() if line.startswith("  - "))

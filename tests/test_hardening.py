@@ -250,14 +250,6 @@ def test_an_edge_poor_in_carbon_is_a_risk():
     assert "poor edge" in said(advise(stack(("1084", 1.0, 0.52)), ASKED).risks)
 
 
-def test_straightening_begins_above_the_highest_martensite_start():
-    """About 200 C and a little over for these steels (from memory, a forum's practice)."""
-    advice = advise(CLASSIC, ASKED)
-    assert advice.straighten_above_K == max(x.ms_K.likely for x in advice.layers)
-    assert 190 < advice.straighten_above_K - zero_Celsius < 240
-    assert advice.straighten_until_K < advice.straighten_above_K
-
-
 def test_retained_austenite_of_the_classic_stack():
     """About 8 to 15 % for the blend (Koistinen and Marburger 1959 against van Bohemen 2012)."""
     band = advise(MILD, ASKED).retained_austenite

@@ -31,6 +31,7 @@ def harden(
     from billet.hardening import advise, keys
     from billet.hardening.treatment import layers_of, question_of
     from billet.ledger.run import run
+    from billet.metal.quench import MEDIA
     from billet.recipe.read import load
 
     book = run(load(recipe))
@@ -45,7 +46,8 @@ def harden(
         return
     print(book.recipe.tables.title)
     print_advice(advice, book.recipe.tables.hardening.quench.medium, units)
-    print_cautions("fire", "quench", "straightening", "grinder")
+    water = MEDIA[book.recipe.tables.hardening.quench.medium].water_based
+    print_cautions("fire", "water" if water else "quench", "straightening", "grinder")
 
 
 def _range(band: Range | None, digits: int = 1) -> str:

@@ -11,6 +11,7 @@ from billet.hardening import advice_text
 from billet.hardening.inputs import LayerInput, Question
 from billet.hardening.layers import LayerAdvice, layer_advice, over_layers, why_not
 from billet.hardening.sections import StationAdvice, leanest, overall, section_sources, stations
+from billet.hardening.straightening import Straightening, straightening, straightening_notes
 from billet.hardening.tempers import TemperAdvice, temper_advice
 from billet.hardening.window import (
     Critical,
@@ -22,10 +23,11 @@ from billet.hardening.window import (
     hardening_window,
     normalising,
 )
+from billet.metal.air_cooling import still_air_seconds
 from billet.metal.colours import heat_colour
 from billet.metal.grain import austenite_grain
 from billet.metal.limits import Range
-from billet.metal.martensite import KOISTINEN_MARBURGER_RATE, growth_on_hardening, temperature_for_martensite
+from billet.metal.martensite import growth_on_hardening
 from billet.metal.quench import Grade, bath_rise
 from billet.metal.sources import Source, sources_of
 
@@ -37,8 +39,8 @@ class Advice:
     """Heat treatment of one laminate, SI; every estimate is a range, every sentence a note to be said in the recipe's
     units.
 
-    `through_hardening` is the worst end of the worst station, None where it cannot be told. `straighten_above_K` is
-    the highest martensite start, `straighten_until_K` where that layer is half martensite.
+    `through_hardening` is the worst end of the worst station, None where it cannot be told. `straighten`
+    is the window of the layer that hardens first, `straightening` what to do in it.
     """
 
     layers: tuple[LayerAdvice, ...]
@@ -51,8 +53,7 @@ class Advice:
     temper: TemperAdvice
     stations: tuple[StationAdvice, ...]
     through_hardening: Grade | None
-    straighten_above_K: float
-    straighten_until_K: float
+    straighten: Straightening
     straightening: tuple[Note, ...]
     temper_steps: tuple[Note, ...]
     without_instrument: tuple[Note, ...]
@@ -79,8 +80,7 @@ def advise(layers: Sequence[LayerInput], question: Question) -> Advice:
     hardened = [layer for layer in advised if layer.hardens]
     temper = temper_advice([c.layer for c in hard], question.tempers, question.wanted_hrc)
     places = stations(hardened, question.stations, question.bath)
-    above = max(layer.ms_K.likely for layer in hardened if layer.ms_K is not None)
-    until = float(temperature_for_martensite(KOISTINEN_MARBURGER_RATE, above, 0.5))
+    bend = straightening(hardened, question.stations)
     return Advice(
         layers=advised,
         window=window,
@@ -94,9 +94,8 @@ def advise(layers: Sequence[LayerInput], question: Question) -> Advice:
         temper=temper,
         stations=places,
         through_hardening=overall(places),
-        straighten_above_K=above,
-        straighten_until_K=until,
-        straightening=advice_text.straightening(above, until),
+        straighten=bend,
+        straightening=straightening_notes(bend, question.bath),
         temper_steps=advice_text.temper_steps(),
         without_instrument=advice_text.without_instrument(window.heat_K),
         at_the_grinder=advice_text.at_the_grinder(),
@@ -184,6 +183,7 @@ def _sources(
     bath = question.bath
     found = [s for layer in advised for s in layer.sources] + [*window.sources, *temper.sources]
     found += [*section_sources()] if places else []
+    found += sources_of(still_air_seconds)
     found += sources_of(growth_on_hardening) if any(not layer.hardens for layer in advised) else ()
     found += sources_of(austenite_grain) if question.last_heat is not None else ()
     found += sources_of(bath_rise) if None not in (bath.temperature_K, bath.volume_m3, bath.blade_kg) else ()

@@ -15,7 +15,7 @@ from billet.hardening.sections import StationAdvice
 from billet.hardening.window import GOOD_TO, Window, difference
 from billet.metal.colours import AT_THE_GRINDER, HEAT_COLOUR_EITHER_WAY, heat_colour
 from billet.metal.grain import austenite_grain
-from billet.metal.martensite import MS_EITHER_WAY, growth_on_hardening
+from billet.metal.martensite import growth_on_hardening
 from billet.metal.quench import bath_rise
 from billet.metal.tempering import Cycle
 
@@ -130,7 +130,7 @@ def quench_notes(bath: QuenchBath, heat_K: float) -> list[Note]:
     if bath.severity.water_based:
         return [
             note(
-                "Water and brine crack thin high-carbon blades and tear clad ones: use oil unless the oil is too slow."
+                "Water and brine crack thin high-carbon blades and tear clad ones: take the slowest bath that still hardens."
             )
         ]
     if "oil" not in bath.medium:
@@ -237,26 +237,6 @@ def temper_steps() -> tuple[Note, ...]:
             "adds little softness."
         ),
         note("Below {heat} most of the retained austenite stays.", heat=hot(478.15)),
-    )
-
-
-def straightening(above_K: float, until_K: float) -> tuple[Note, ...]:
-    """Straightening warm out of the quench, by the temperatures [K] where martensite begins and where nine tenths are
-    done.
-    """
-    return (
-        note(
-            "Straighten by hand, gloved, as the blade leaves the oil and is still above {above} (within {within}): "
-            "nothing has hardened yet.",
-            above=hot(above_K),
-            within=difference(MS_EITHER_WAY),
-        ),
-        note(
-            "From there on it hardens as it cools, and by about {until} half of it is martensite: stop there, "
-            "temper, and straighten further in the temper.",
-            until=hot(until_K),
-        ),
-        note("Hardened steel can snap: shield and gloves, never cold before the first temper."),
     )
 
 
