@@ -350,7 +350,8 @@ def test_only_the_formulas_used_are_cited():
     assert "temper-fit" not in cited(stack(("52100", 1.0)))
     assert "fe-c" in cited(SHALLOW)
     assert "fe-c" not in cited(MILD)
-    assert "martensite-volume" in cited(CLAD)
+    assert "tool-steel-size-change" in cited(stack(("1084", 0.4), ("1018", 0.6)))
+    assert "tool-steel-size-change" not in cited(CLAD)
     assert "martensite-volume" not in cited(CLASSIC)
 
 

@@ -26,11 +26,13 @@ from billet.hardening.window import (
 from billet.metal.air_cooling import still_air_seconds
 from billet.metal.colours import heat_colour
 from billet.metal.grain import austenite_grain
-from billet.metal.limits import Range
-from billet.metal.martensite import growth_on_hardening
+from billet.metal.limits import ELEMENTS, Range
+from billet.metal.misfit import misfit
 from billet.metal.quench import Grade, bath_rise
 from billet.metal.sources import Source, sources_of
 
+_NICKEL = ELEMENTS.index("Ni")
+AUSTENITIC_FROM = 5.0  # [wt%] nickel from which on a layer counts as austenite even cold: 18-8 stainless, nickel
 HOTTEST_HEAT = 1273.15  # [K] above it no carbon steel is hardened, and no formula here was fitted
 
 
@@ -99,10 +101,15 @@ def advise(layers: Sequence[LayerInput], question: Question) -> Advice:
         temper_steps=advice_text.temper_steps(),
         without_instrument=advice_text.without_instrument(window.heat_K),
         at_the_grinder=advice_text.at_the_grinder(),
-        risks=tuple(advice_text.layer_risks(advised)),
+        risks=tuple(advice_text.layer_risks(advised, _austenitic(layers))),
         cautions=_cautions(layers, advised, window, places, temper, question, heat),
-        sources=_sources(advised, window, places, temper, question),
+        sources=_sources(advised, window, places, temper, question, _austenitic(layers)),
     )
+
+
+def _austenitic(layers: Sequence[LayerInput]) -> frozenset[str]:
+    """The layers that stay austenite even cold."""
+    return frozenset(x.name for x in layers if x.chemistry[_NICKEL] > AUSTENITIC_FROM)
 
 
 def _hardening(layers: Sequence[LayerInput], criticals: Sequence[Critical]) -> list[Critical]:
@@ -178,13 +185,15 @@ def _sources(
     places: Sequence[StationAdvice],
     temper: TemperAdvice,
     question: Question,
+    austenitic: frozenset[str],
 ) -> tuple[Source, ...]:
     """The references of exactly the formulas that gave these numbers, each once."""
     bath = question.bath
     found = [s for layer in advised for s in layer.sources] + [*window.sources, *temper.sources]
     found += [*section_sources()] if places else []
     found += sources_of(still_air_seconds)
-    found += sources_of(growth_on_hardening) if any(not layer.hardens for layer in advised) else ()
+    soft = {layer.name for layer in advised if not layer.hardens} - austenitic
+    found += sources_of(misfit) if soft else ()
     found += sources_of(austenite_grain) if question.last_heat is not None else ()
     found += sources_of(bath_rise) if None not in (bath.temperature_K, bath.volume_m3, bath.blade_kg) else ()
     return tuple(dict.fromkeys((*found, *sources_of(heat_colour))))

@@ -6,7 +6,7 @@ Every sentence is a note whose amounts are printed in the recipe's units at the 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from billet.base.messages import Amount, Note, hot, note, thin
 from billet.hardening.inputs import QuenchBath
@@ -15,7 +15,7 @@ from billet.hardening.sections import StationAdvice
 from billet.hardening.window import GOOD_TO, Window, difference
 from billet.metal.colours import AT_THE_GRINDER, HEAT_COLOUR_EITHER_WAY, heat_colour
 from billet.metal.grain import austenite_grain
-from billet.metal.martensite import growth_on_hardening
+from billet.metal.misfit import misfit
 from billet.metal.quench import bath_rise
 from billet.metal.tempering import Cycle
 
@@ -26,25 +26,44 @@ MUCH_AUSTENITE = 0.15
 SHALLOW_FULL_LIMIT = 2.0e-3  # [m] a layer hardening fully to less than this is called shallow hardening
 
 
-def layer_risks(layers: Sequence[LayerAdvice]) -> list[Note]:
-    """Layers that do not harden beside layers that do, carbon too low for an edge, martensite starts far apart."""
+def layer_risks(layers: Sequence[LayerAdvice], austenitic: Collection[str] = ()) -> list[Note]:
+    """Layers that do not harden beside layers that do, carbon too low for an edge, martensite starts far apart.
+
+    `austenitic` names the layers that stay austenite cold: nickel and 18-8 stainless.
+    """
     notes = []
     hardening = [layer for layer in layers if layer.hardens]
     for layer in layers:
         if not layer.hardens:
-            growth = float(growth_on_hardening(hardening[0].carbon_in_solution_wt_percent)) if hardening else 0.0
-            text = (
-                "{layer} does not harden ({why}): keep it out of the edge. The hardening layers beside it "
-                "grow by {growth} % "
-                "in the quench while it shrinks, so keep the stack even on both sides, quench in oil, never in water, "
-                "and temper at once, else it warps or tears at the edge (growth from memory). "
-                "The others are reckoned with the carbon they have left."
-            )
-            notes.append(note(text, layer=layer.name, why=layer.reason, growth=f"{100 * growth:.1f}"))
+            notes.append(_soft_beside_hard(layer, hardening, layer.name in austenitic))
         elif layer.carbon_wt_percent < EDGE_CARBON:
             text = "{layer} ends with {carbon} % carbon: under 0.60 % makes a poor edge."
             notes.append(note(text, layer=layer.name, carbon=f"{layer.carbon_wt_percent:.2f}"))
     return notes + _spread(hardening)
+
+
+def _soft_beside_hard(layer: LayerAdvice, hardening: Sequence[LayerAdvice], austenitic: bool) -> Note:
+    """A layer that stays soft: how much the hard ones outgrow it, and what follows."""
+    misfits = [
+        misfit(
+            x.carbon_in_solution_wt_percent or 0.0, 0.0 if x.retained_austenite is None else x.retained_austenite.low
+        )
+        for x in hardening
+    ]
+    grows = (
+        "It shrinks as it cools and the hardening layers grow: they pull far past its yield, how far is not known"
+        if austenitic or not misfits
+        else "The hardening layers end {low} to {high} % longer than it, as measured on hardened tool steel"
+    )
+    text = (
+        f"{{layer}} does not harden ({{why}}): keep it out of the edge. {grows}; keep the stack even on both sides, quench "
+        "in oil, never in water, and temper at once, else it warps or tears at the edge. "
+        "The others are reckoned with the carbon they have left."
+    )
+    amounts = {} if austenitic or not misfits else {
+        "low": f"{100 * min(m.low for m in misfits):.2f}", "high": f"{100 * max(m.high for m in misfits):.2f}"
+    }  # fmt: skip
+    return note(text, layer=layer.name, why=layer.reason, **amounts)
 
 
 def _spread(hardening: Sequence[LayerAdvice]) -> list[Note]:

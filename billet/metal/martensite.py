@@ -211,16 +211,6 @@ def martensite_nine_tenths(austenite: Any) -> Range:
     )
 
 
-@cites(ref.MARTENSITE_VOLUME)
-def growth_on_hardening(carbon_wt_percent: Any) -> Array:
-    """How much longer steel grows in every direction as it turns from austenite to martensite [-], carbon in solution
-    [wt%].
-
-    A third of the volume change (4.64 - 0.53 C) / 100, from memory; about 1.4 % at 0.8 %C. Broadcasts.
-    """
-    return np.asarray((4.64 - 0.53 * np.asarray(carbon_wt_percent, dtype=float)) / 300.0)
-
-
 def _rates(austenite: Any) -> tuple[Range, float, float]:
     """Ms [K] and the slower and faster of the two published rates [1/K]."""
     rates = sorted((KOISTINEN_MARBURGER_RATE, float(rate_van_bohemen_2012(austenite))))

@@ -114,7 +114,6 @@ TEMPER_ROWS = Source(
 DOOLEY_COLOURS = Source(
     "dooley", "W. H. Dooley, Applied Science for Metal Workers: heat colours and temper colours", "verified"
 )
-MARTENSITE_VOLUME = Source("martensite-volume", "Volume change on hardening, 4.64 - 0.53 C percent", "from memory")
 SHOP_PRACTICE = Source(
     "shop-practice",
     "Hardening practice of knife forges: heats, normalising, tests without instruments",
