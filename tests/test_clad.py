@@ -74,9 +74,19 @@ def test_a_shim_saves_some_of_what_the_core_would_lose_and_never_more() -> None:
     assert bare.carbon >= bare.layer  # the mid-plane is the last to lose
 
 
+@pytest.mark.parametrize("jacket", ["304", "410"])
+def test_carbon_and_harden_tell_one_figure_of_the_core(jacket: str) -> None:
+    """One steel of one bar has one mean carbon, whichever command is asked; the bar is sampled in neither."""
+    ledger = clad(jacket, "1084")
+    core = next(x for x in layers_of(ledger) if x.name == "1084")
+    assert core.carbon_wt_percent == pytest.approx(report(ledger).edge.layer, abs=1e-9)
+    assert core.carbon_wt_percent < library()["1084"].carbon - 0.03
+
+
 def test_layers_whose_carbon_is_a_guess_are_named() -> None:
     said = {s: " ".join(n.say("metric") for n in report(clad("304", shim=s)).notes) for s in (None, "nickel 0.3 mm")}
     assert "304 binds carbon" in said[None]
+    assert "to a quarter" in said[None]
     assert "within a factor 1.5" in said["nickel 0.3 mm"]
     assert "within a factor 1.5" not in said[None]
 
@@ -84,6 +94,8 @@ def test_layers_whose_carbon_is_a_guess_are_named() -> None:
 def test_the_report_names_what_stands_behind_it() -> None:
     keys = {s.key for s in report(clad("wrought iron")).sources}
     assert {"agren1986", "gunnarson1967", "paidassi1958", "ellingham"} <= keys
+    assert "stainless-sink" not in keys
+    assert "stainless-sink" in {s.key for s in report(clad("304")).sources}
     own = ledger_of(["1084 8 mm", "15N20 8 mm"], STEPS, diffuse=True, shop={"scale_per_heat": "0.1 mm"})
     own_keys = {s.key for s in report(own).sources}
     assert "nickel-mobility" in own_keys

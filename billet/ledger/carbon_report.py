@@ -18,7 +18,7 @@ from billet.base.shop import Shop
 from billet.base.units import Kind
 from billet.ledger.rows import BarRun, Ledger, Row
 from billet.metal.decarburisation import AUSTENITE_MIN_K, depth_in_profile, surface_carbon
-from billet.metal.partition import capped_alloy_factor
+from billet.metal.partition import STAINLESS_SINK, capped_alloy_factor
 from billet.metal.scale import metal_loss
 from billet.metal.solve import CARBON_MOVES_ABOVE_K, level_carbon
 from billet.metal.sources import Source, sources_of
@@ -224,7 +224,7 @@ def _of_layers(bar: Bar, mean: float) -> list[Note]:
         ]
     for steel in {s.name: s for leaf in bar.leaves for s in leaf.steels}.values():
         if steel.composition[_CR] > _BINDS_CARBON:
-            text = "{steel} binds carbon in its chromium: it draws more from its neighbours than is told here, how much more is not known"
+            text = "{steel} binds carbon in its chromium and draws it from the steel beside it for as long as it is hot: what that steel loses is told to a quarter; between two stainless steels less moves than is told"
             out.append(note(text, steel=steel.name))
         elif steel.composition[_NI] > _NICKEL_METAL:
             out.append(note("how little carbon {steel} takes up is known within a factor 1.5", steel=steel.name))
@@ -252,4 +252,5 @@ def _sources(bar: Bar, shop: Shop) -> tuple[Source, ...]:
     differ = np.ptp(steels, axis=0) > 0.0
     rows = [row.source for name, row in SUBSTITUTIONAL.items() if differ[ELEMENTS.index(name)]]
     scale = () if shop.scale_per_heat is not None else sources_of(metal_loss)
-    return tuple(dict.fromkeys((*sources_of(level_carbon, capped_alloy_factor, surface_carbon), *rows, *scale)))
+    sink = (STAINLESS_SINK,) if steels[:, _CR].max() > _BINDS_CARBON else ()
+    return tuple(dict.fromkeys((*sink, *sources_of(level_carbon, capped_alloy_factor, surface_carbon), *rows, *scale)))
