@@ -24,13 +24,16 @@ Array = NDArray[np.float64]
 
 SAMPLES = 16_384
 _CARBON = ELEMENTS.index("C")
-SOFT, HALF = 0.92, 0.50  # shares of the mean carbon that bound the soft skin
+SOFT, HALF = 0.92, 0.50  # shares of the mean carbon the metal was bought with that bound the soft skin
 CLAD = 0.10  # of the bar from which on a lean outer layer is a jacket: soft as bought, it has no skin to lose
 
 
 @dataclass(frozen=True)
 class Measures:
-    """Figures of one row. None where a figure has no meaning: single layers cannot be told apart after the flat order is gone."""
+    """Figures of one row. None where a figure has no meaning: single layers cannot be told apart after the flat order is gone.
+
+    `carbon` is the mean now, `carbon_had` [wt%] that of the same metal as bought: soft skins are counted from it.
+    """
 
     distinct: int | None
     mean_layer: float | None
@@ -39,6 +42,7 @@ class Measures:
     lines_per_m: float | None
     shares: dict[str, float]
     carbon: float
+    carbon_had: float
     carbon_deviation: float
     alloy_deviation: float
     soft_skin: float | None
@@ -65,9 +69,9 @@ def measure(bar: Bar) -> Measures:
 
 def _of_laminate(lam: Laminate) -> Measures:
     layers = lam.layer_thickness
-    mean = float(lam.mean()[_CARBON])
-    faces = hard_faces(lam, SOFT * mean)
-    skins = [max((depth_in_profile(*face, share * mean) for face in faces), default=None) for share in (SOFT, HALF)]
+    had = _bought(lam)
+    faces = hard_faces(lam, SOFT * had)
+    skins = [max((depth_in_profile(*face, share * had) for face in faces), default=None) for share in (SOFT, HALF)]
     skin = min(skins[0] or 0.0, 0.45 * lam.total)
     deviations = lam.deviation(skin=skin)
     laid = lam.deviation_as_laid(skin)
@@ -78,7 +82,8 @@ def _of_laminate(lam: Laminate) -> Measures:
         layers_per_m=lam.distinct / lam.total,
         lines_per_m=None,
         shares=lam.shares(),
-        carbon=mean,
+        carbon=float(lam.mean()[_CARBON]),
+        carbon_had=had,
         carbon_deviation=deviations[0],
         alloy_deviation=deviations[1],
         soft_skin=None if skins[0] is None else min(skins[0], 0.5 * lam.total),
@@ -87,6 +92,13 @@ def _of_laminate(lam: Laminate) -> Measures:
         outer_top={"steel": lam.steels[lam.steel[-1]].name, "left_m": float(layers[-1])},
         start=laid,
     )
+
+
+def _bought(lam: Laminate) -> float:
+    """Mean carbon [wt%] of the metal of a laminate as it was bought: what burns out of it does not lower it."""
+    carbon = np.array([s.carbon for s in lam.steels])[lam.steel]
+    mass = lam.thickness * lam.density
+    return float(mass @ carbon / mass.sum())
 
 
 def jackets(lam: Laminate, level: float) -> list[Steel | None]:
@@ -158,8 +170,8 @@ def _of_worked(bar: Bar) -> Measures:
     shares = {str(n): float(density[names == n].sum() / density.sum()) for n in dict.fromkeys(names)}
     sound = beneath & (carbon_left(bar, points) >= SOUND)
     now, laid = (_deviations(c[sound] if sound.any() else c) for c in (composition, fresh))
-    carbon = float(density @ composition[:, _CARBON] / density.sum())
-    skins = [max(depth_in_profile(h, c, share * carbon) for h, c in under_faces(bar)) for share in (SOFT, HALF)]
+    carbon, had = (float(density @ c[:, _CARBON] / density.sum()) for c in (composition, fresh))
+    skins = [max(depth_in_profile(h, c, share * had) for h, c in under_faces(bar)) for share in (SOFT, HALF)]
     deep = _middle(bar)
     distinct = _through_the_middle(bar, deep) if _in_order(bar.material) else None
     return Measures(
@@ -170,6 +182,7 @@ def _of_worked(bar: Bar) -> Measures:
         lines_per_m=_lines(bar),
         shares=shares,
         carbon=carbon,
+        carbon_had=had,
         carbon_deviation=now[0],
         alloy_deviation=now[1],
         soft_skin=skins[0],

@@ -91,7 +91,9 @@ def print_report(found: CarbonReport, units: str) -> None:
         f"  at the cutting edge  {found.edge.steel} with {found.edge.carbon:.2f} %, within 0.03 (bought with {found.edge.bought:.2f} %)"
     )
     if found.skin_92 is not None:
-        print(f"  under 92 % of mean   {thick(found.skin_92)} a face, within 30 %; under half {thick(found.skin_50)}")
+        print(
+            f"  soft skin            {thick(found.skin_92)} a side under 92 % of the carbon it was bought with, within 30 %; {thick(found.skin_50)} under half"
+        )
     if found.functional_skin is not None:
         low, likely, high = found.functional_skin
         print(

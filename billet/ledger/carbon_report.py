@@ -56,7 +56,7 @@ class CarbonReport:
     """Carbon in a bar after a step.
 
     height (n,) [m] and carbon, nickel (n,) [wt%] run through the middle of the thickness. skin_92 and skin_50 [m] lie under 92 % and
-    half of the mean, the functional skin (low, likely, high) under 0.70 % (or nine tenths of a leaner mean) from a rich fire to a scaling one.
+    half of the mean the metal was bought with, the functional skin (low, likely, high) under 0.70 % (or nine tenths of a leaner mean) from a rich fire to a scaling one.
     washes_out and half_gone are steps, None where the contrast holds. The skins are None under soft jackets, which have none to lose.
     """
 
@@ -96,11 +96,11 @@ def report(ledger: Ledger, bar: str | None = None, after: int | None = None) -> 
         m.alloy_contrast,
         m.soft_skin,
         m.half_carbon,
-        _functional(now, m.carbon, ledger.recipe.tables.shop.decarb),
+        _functional(now, m.carbon_had, ledger.recipe.tables.shop.decarb),
         edge,
         washed[0],
         washed[1],
-        (*_notes(edge, m.carbon), *_of_layers(now, m.carbon), *_ferrite(run.rows[: step + 1], m.soft_skin)),
+        (*_notes(edge, m.carbon), *_of_layers(now, m.carbon_had), *_ferrite(run.rows[: step + 1], m.soft_skin)),
         _sources(now, ledger.recipe.tables.shop),
     )
 
