@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,24 +19,45 @@ from billet.bar.outcome import Bench, Lost
 from billet.bar.resize import pare
 from billet.heating.decarb_diffusion import Fire, heated_seam, heated_skin
 from billet.heating.layer_diffusion import even_out
+from billet.metal.carbon_diffusion import carbon_in_austenite_agren_1986
+from billet.metal.heat_through import likely_seconds, share_of_rise
+from billet.metal.solve import CARBON_MOVES_ABOVE_K
 
 Array = NDArray[np.float64]
 
 _DEEPEST = 6e-3  # skins are followed down to here [m]
+_USUAL_CARBON = 0.6  # [wt%] at which the share of the heating-up is told; it hardly hangs on it
 _PLACES = 512  # at which the thinning of the layers of a worked bar is looked at
 
 
 def one_heat(bar: Bar, bench: Bench, temperature: float, seconds: float) -> tuple[Bar, Lost]:
     """One heat at a temperature [K], held for `seconds` [s] after the core is up, in the bench's shop.
 
-    All six faces lose the same depth of metal to scale; the layers even out meanwhile.
+    All six faces lose the same depth of metal to scale; the layers even out meanwhile, and while the bar comes up.
     """
     depth = float(bench.shop.scale_depth(temperature, seconds, min(bar.width, bar.thickness), bench.scale_factor))
     if not bench.diffuse or 2 * depth >= min(bar.thickness, bar.width):
         bar, taken = pare(bar, bottom=depth, top=depth, sides=depth, left=depth, right=depth)
         return bar, Lost(scale=taken)
-    fire = Fire(temperature, seconds, depth, bench.shop.decarb)
+    held = seconds + coming_up(temperature, min(bar.width, bar.thickness))
+    fire = Fire(temperature, held, depth, bench.shop.decarb)
     return _worked(bar, fire) if bar.laminate is None else _laminar(bar, bar.laminate, fire)
+
+
+def coming_up(temperature: float, thickness: Any) -> Any:
+    """The seconds at a heat [K] that count for as much diffusion of carbon as coming up to it does, in a bar this thick
+    [m], float or array. Alloying elements, which need more heat, are told a little too much.
+    """
+    return _share_of_rise(temperature) * likely_seconds(thickness)
+
+
+@cache
+def _share_of_rise(temperature: float) -> float:
+    if temperature <= CARBON_MOVES_ABOVE_K:
+        return 0.0
+    return share_of_rise(
+        temperature, lambda T: carbon_in_austenite_agren_1986(_USUAL_CARBON, T) * (T > CARBON_MOVES_ABOVE_K)
+    )
 
 
 def _laminar(bar: Bar, laminate: Laminate, fire: Fire) -> tuple[Bar, Lost]:

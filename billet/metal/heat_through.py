@@ -1,5 +1,6 @@
 """How long a bar takes to come up to heat through its thickness: the furnace limits it, not the steel."""
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -19,6 +20,7 @@ CORE_LEVEL_FO = 1.964  # Fourier number on the half thickness at which the centr
 DENSITY = 7850.0  # [kg/m3], mass is conserved on heating, so the cold density goes with the cold thickness
 EMISSIVITY = 0.8
 CONVECTION = 20.0  # [W/(m2 K)]
+FURNACE_K = 1523.15  # [K] 1250 C
 _CP_BREAKS_C = (20.0, 600.0, 735.0, 900.0)
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 
@@ -72,6 +74,20 @@ def heat_through(thickness: float, faces_heated: int = 2) -> Range:
 
 
 @cites(EN_1993_1_2_THERMAL, SLAB_MODEL)
+def share_of_rise(temperature_K: float, rate: Callable[[Array], Array]) -> float:
+    """Time at heat that does as much as the heating-up, over the time of the heating-up [1]; 0 to 1, whatever the thickness.
+
+    Integral of rate(T)/rate(Tmax) w dT over integral of w dT from 20 C, w = cp / (flux into the bar): the bar lingers near
+    its heat, where most happens. `rate` gives what is counted (a diffusivity, an oxidation constant) at temperatures [K].
+    Furnace of 1250 C, or 50 K above `temperature_K` [K] where that is more. For carbon about an eighth at 1100 C and a
+    fifth at 1200 C. The face runs hotter than the core by up to 30 K: a third more there, left out.
+    """
+    T, weights = _rise(temperature_K, max(FURNACE_K, temperature_K + 50.0))
+    done = rate(T) / rate(np.array([temperature_K]))
+    return float(np.sum(weights * done) / np.sum(weights))
+
+
+@cites(EN_1993_1_2_THERMAL, SLAB_MODEL)
 def radiation_limited_seconds(thickness: float, furnace_K: float, to_K: float) -> float:
     """Time [s] from 20 C to `to_K` [K] of a bar of `thickness` [m], both faces exposed to walls and gas of `furnace_K`
     [K].
@@ -81,8 +97,13 @@ def radiation_limited_seconds(thickness: float, furnace_K: float, to_K: float) -
     hotter than `to_K`.
     """
     within(to_K, 293.15, furnace_K - 1.0, "the temperature to reach [K]", "a bar gets no hotter than its furnace")
+    return float(0.5 * DENSITY * thickness * np.sum(_rise(to_K, furnace_K)[1]))
+
+
+def _rise(to_K: float, furnace_K: float) -> tuple[Array, Array]:
+    """Temperatures [K] on the way from 20 C to `to_K` [K] and the weight cp dT / flux of each [J/kg per W/m2]."""
     breaks = np.unique(np.clip(np.array([*_CP_BREAKS_C, to_K - 273.15]), None, to_K - 273.15)) + 273.15
     half = 0.5 * np.diff(breaks)[:, np.newaxis]
     T = breaks[:-1, np.newaxis] + half * (1.0 + _NODES)
     flux = EMISSIVITY * Stefan_Boltzmann * (furnace_K**4 - T**4) + CONVECTION * (furnace_K - T)
-    return float(0.5 * DENSITY * thickness * np.sum(half * _WEIGHTS * specific_heat(T) / flux))
+    return T.ravel(), (half * _WEIGHTS * specific_heat(T) / flux).ravel()

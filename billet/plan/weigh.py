@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar.sizes import Size, drawn, laid_up, part_drawn, piece_length, scale_depth, scaled
+from billet.heating.heats import coming_up
 from billet.metal.lamella import rms_contrast
 from billet.metal.substitutional_diffusion import substitutional_in_austenite
 from billet.plan.after import After
@@ -178,7 +179,8 @@ class _Run:
         """One heat, for the candidates `at`."""
         depth = np.where(at, scale_depth(self.size, self.shop, kelvin, seconds, self.factor), 0.0)
         layer = self.size.thickness / self.runs
-        self.fourier += np.where(at, _nickel(kelvin) * seconds / layer**2, 0.0)
+        held = seconds + coming_up(kelvin, np.minimum(self.size.width, self.size.thickness))
+        self.fourier += np.where(at, _nickel(kelvin) * held / layer**2, 0.0)
         self.size = scaled(self.size, depth)
         self.eat(depth, depth)
 

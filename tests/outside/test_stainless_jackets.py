@@ -9,12 +9,12 @@ less.
 import numpy as np
 import pytest
 
-from billet.evening import even_out
-from billet.laminate import plate, stacked
+from billet.bar.laminate import plate, stacked
+from billet.heating.layer_diffusion import even_out
 from billet.metal.limits import ELEMENTS, weight_percent
 from billet.metal.partition import capped_alloy_factor
 from billet.metal.solve import level_carbon
-from billet.steels import find
+from billet.steel.library import find
 
 CORE = weight_percent(C=0.84, Mn=0.8, Si=0.2)
 JACKETS = {"304": find("304").composition, "410": find("410").composition}

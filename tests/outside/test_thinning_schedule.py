@@ -2,13 +2,15 @@
 
 Uniform thinning makes the problem one in x/h, so contrast depends on Fo = integral of D/h^2 dt alone. The root mean
 square of the series 1/2 + (2/pi) sum sin((2n+1) pi x)/(2n+1) exp(-(2n+1)^2 pi^2 Fo), over a period and as a share of the
-first, is summed here; the ledger is run without losses and with sealed faces.
+first, is summed here; the ledger is run without losses and with sealed faces. A heat counts with its heating-up, which is
+checked by itself (test_heating_up.py).
 """
 
 import numpy as np
 import pytest
 
 from billet.base import shop
+from billet.heating.heats import coming_up
 from billet.ledger.run import run
 from billet.metal.carbon_diffusion import carbon_in_austenite_agren_1986
 from billet.metal.substitutional_diffusion import substitutional_in_austenite
@@ -17,6 +19,7 @@ from billet.recipe.read import build
 LAYER, PERIODS, PIECES = 2.5e-3, 4, 4
 TOTAL = 2 * PERIODS * LAYER
 WELD, FORGE = (1423.15, 600.0), (1323.15, 300.0)  # K, s
+WIDTH = 60e-3
 DRAWS = (0.63, 0.397, 0.25)
 NO_LOSSES = {
     "scale_per_heat": "0 mm",
@@ -46,17 +49,18 @@ def contrasts(cycles: int, a: dict[str, float], b: dict[str, float], diffusivity
                 "do": "draw",
                 "heat": "1050 C",
                 "time": "5 min",
-                "width": "60 mm",
+                "width": f"{WIDTH * 1e3} mm",
                 "thickness": f"{TOTAL * share * 1e3} mm",
             }
             heats.append((draw, FORGE, TOTAL * share))
         for step, (kelvin, seconds), then in heats:
             steps.append(step)
-            fourier += diffusivity(kelvin) * seconds / (thick / (2 * PERIODS * cut)) ** 2
+            held = seconds + coming_up(kelvin, min(thick, WIDTH))
+            fourier += diffusivity(kelvin) * held / (thick / (2 * PERIODS * cut)) ** 2
             expected.append(rms_share(fourier))
             thick = then
     half, inner = "a 1.25 mm", ["b 2.5 mm", "a 2.5 mm"] * (PERIODS - 1) + ["b 2.5 mm"]
-    bar = {"name": "x", "width": "60 mm", "length": "200 mm", "stack": [half, *inner, half], "step": steps}
+    bar = {"name": "x", "width": f"{WIDTH * 1e3} mm", "length": "200 mm", "stack": [half, *inner, half], "step": steps}
     steels = {"a": {"like": "1084", **a}, "b": {"like": "1084", **b}}
     book = run(build({"title": "t", "shop": {**NO_LOSSES, "spread": 0.0}, "steels": steels, "bar": [bar]}))
     rows = [r for r in book.bars[0].rows if r.do in ("weld", "draw")]
