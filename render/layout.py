@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import json
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from PIL import Image, ImageDraw
 
 from billet.base.units import Kind, show
 from billet.ledger.rows import Ledger
+from billet.where.asked import KEY
 from render.drawing import INK, SOFT, as_image, fitted, scale_bar, swatches, tinted, write
 from render.etch import Look, steel_tone
 from render.inset import draw_inset
@@ -69,9 +71,25 @@ def page(drawing: Session, panels: tuple[Panel, ...], *, inset: bool = False) ->
     if not request.bare:
         _footer(pen, drawing, panels, y, size, margin)
     colour = tinted(canvas)
+    colour.info[KEY] = json.dumps({"views": [_place(*one) for one in zip(panels, request.views, places, strict=True)]})
     if request.welds:
         draw_welds(colour, drawing.ledger, drawing.subject, panels, places, size)
     return colour
+
+
+def _place(panel: Panel, name: str, at: tuple[int, int]) -> dict[str, Any]:
+    """Where a view lies in the picture and in the knife, for whoever asks what a pixel shows."""
+    window = panel.window
+    return {
+        "view": name,
+        "left_px": at[0],
+        "top_px": at[1],
+        "columns": window.cols,
+        "rows": window.rows,
+        "pixel_m": window.pixel,
+        "left_m": window.left,
+        "top_m": window.top,
+    }
 
 
 def _title(pen: ImageDraw.ImageDraw, drawing: Session, at: tuple[float, float], room: float, size: float) -> None:

@@ -20,7 +20,7 @@ from render.light import BACKGROUND, Lit, encode, light
 from render.request import Crop
 from render.scene import Ready, prepare
 from render.tang import STUB, tang_of
-from render.views import Shift, View, Window, bar_view, blade_face, section, size_of_bar, spine_edge
+from render.views import Shift, View, Window, bar_view, blade_face, section, shown, size_of_bar, spine_edge
 
 Array = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
@@ -65,11 +65,18 @@ class Subject:
             return -wide / 2, wide / 2, -high / 2, high / 2
         assert self.blade is not None
         low, high = extent(self.blade)
-        stub = STUB if self.blade.design.tang.kind != "none" else 0.0
-        thick = 0.5 * float(self.blade.spine_thickness(0.0))
+        knife = shown(self.blade)
+        stub = self.blade.design.heel.choil + (STUB if self.blade.design.tang.kind != "none" else 0.0)
+        stub = knife.behind if self.blade.design.bolster else stub
+        thick = (
+            0.5 * self.blade.thickest_behind
+            if self.blade.design.bolster
+            else 0.5 * float(self.blade.spine_thickness(0.0))
+        )
         if name == "spine":
             return -stub, self.blade.length, -thick, thick
         if name in ("choil", "section"):
+            thick = max(0.5 * self.blade.section(self.at).thickest, 0.5 * float(self.blade.spine_thickness(0.0)))
             return -thick, thick, float(self.blade.edge_y(self.at)), float(self.blade.spine_y(self.at))
         return (-stub, self.blade.length, low, high) if name == "right" else (-self.blade.length, stub, low, high)
 

@@ -8,11 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 
 from billet.base.safe_files import write_whole
 from billet.blade import Side
 from billet.ledger.recipe_warnings import of_recipe
 from billet.ledger.rows import Ledger
+from billet.where.asked import KEY
 from render.drawing import palette_of
 from render.inset import wants_inset
 from render.layout import NAMES, page
@@ -110,5 +112,8 @@ def _warnings(ledger: Ledger, request: Request, panels: tuple[Panel, ...]) -> li
 def save(picture: Picture, path: Path, *, force: bool = False) -> None:
     """Write a picture as PNG with its true resolution, whole or not at all; never over a file unless told to."""
     dots, out = _INCH / picture.pixel, BytesIO()
-    palette_of(picture.image).save(out, "PNG", dpi=(dots, dots), compress_level=3)
+    kept = PngInfo()
+    if KEY in picture.image.info:
+        kept.add_text(KEY, picture.image.info[KEY])
+    palette_of(picture.image).save(out, "PNG", dpi=(dots, dots), compress_level=3, pnginfo=kept)
     write_whole(path, out.getvalue(), force)

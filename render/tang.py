@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from billet.blade import Blade
+from billet.blade.handle import Whole
 from render.texture import clouds
 from render.views import Window
 
@@ -52,6 +53,10 @@ def tang_of(blade: Blade, side: str, window: Window) -> tuple[Floats, Floats] | 
 def _outline(blade: Blade) -> tuple[Array, Array] | None:
     """The border of what is shown, in the blade's frame: from the spine round to the heel [m]."""
     design = blade.design
+    if design.bolster is not None:
+        return None  # an integral knife is drawn as metal to its end
+    if design.heel.choil or design.heel.drop is not None:
+        return _behind_neck(blade)
     long, wide, _ = design.tang.size(float(blade.spine_thickness(0.0)))
     behind = min(STUB, long + (design.bolster.length if design.bolster else 0.0))
     if design.tang.kind == "none" or behind <= 0:
@@ -71,3 +76,18 @@ def _outline(blade: Blade) -> tuple[Array, Array] | None:
         [bottom - under, top + over],
     ]
     return np.concatenate([np.asarray(a, float) for a in x]), np.concatenate([np.asarray(a, float) for a in y])
+
+
+def _behind_neck(blade: Blade) -> tuple[Array, Array] | None:
+    """The border of a tang behind a neck or a handle that stands over the edge [m]."""
+    whole = Whole(blade)
+    neck = whole.places[1]
+    if blade.design.tang.kind == "none":
+        return None
+    x = np.linspace(neck, max(neck - STUB, -whole.behind), 200) - 1e-7
+    low, high = whole.edge_y(x), whole.spine_y(x)
+    step = whole.bolster_y
+    return (
+        np.concatenate([[neck + 1e-4], x, x[::-1], [neck + 1e-4]]),
+        np.concatenate([step[1:], high, low[::-1], step[:1]]),
+    )

@@ -10,13 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from billet.bar.bar import Bar
 from billet.blade import Blade, Placement, Side
+from billet.blade.handle import Whole, kinks
 from render.coverage import Region, fine_places
 from render.surface import Along, Surface, fitted, fixed, ramp
 
@@ -93,17 +94,17 @@ def blade_face(
     def row_of(y: Array) -> Array:
         return (window.top - y) / p
 
+    knife = shown(blade)
     corners = along(np.arange(n + 1.0))
-    held = np.clip(corners, 0.0, blade.length)
-    low, high = blade.edge_y(held), blade.spine_y(held)
-    breaks = sorted(set(blade.design.bevel.face(side).breaks(blade.design.heel_height)), reverse=True)
-    borders = np.stack([row_of(low + w * (high - low)) for w in breaks])
+    held = np.clip(corners, -knife.behind, blade.length)
+    low, high = knife.edge_y(held), knife.spine_y(held)
+    borders = row_of(_borders(blade, held, side, low, high))
 
     def depth(row: Array) -> Array:
-        y = np.clip(window.top - row * p, *_just_inside(blade, held))
+        y = np.clip(window.top - row * p, *_just_inside(knife, held))
         x = np.broadcast_to(held, row.shape)
         aside = 0.0 if shift is None else shift(x, y)
-        return at.offset + aside + sign * blade.half(x, y, side)
+        return at.offset + aside + sign * knife.half(x, y, side)
 
     surface = Surface(
         ramp(sign * window.left + at.heel_x, sign * p, n, "col", kind),
@@ -114,15 +115,17 @@ def blade_face(
         kind,
     )
     fine = along(fine_places(n))
-    on = (fine >= 0) & (fine <= blade.length)
+    on = (fine >= -knife.behind) & (fine <= blade.length)
     edge, spine = (
-        row_of(np.where(on, f(np.clip(fine, 0, blade.length)), np.nan)) for f in (blade.edge_y, blade.spine_y)
+        row_of(np.where(on, f(np.clip(fine, -knife.behind, blade.length)), np.nan))
+        for f in (knife.edge_y, knife.spine_y)
     )
+    sharp = np.where(fine >= 0, edge, np.nan)
     return View(
         side,
         surface,
         Region(spine, edge),
-        Region(np.maximum(edge - _sharpened(blade) / p, spine), edge),
+        Region(np.maximum(sharp - _sharpened(blade) / p, spine), sharp),
         Region(spine, np.minimum(spine + _SPINE_BAND / p, edge)),
     )
 
@@ -134,7 +137,37 @@ def _sharpened(blade: Blade) -> float:
     return 0.5 * float(blade.edge_thickness(0.0)) / float(np.tan(_SHARPENED))
 
 
-def _just_inside(blade: Blade, x: Array) -> tuple[Array, Array]:
+class Knife(Protocol):
+    """What a face is drawn of: the blade alone, or the whole knife."""
+
+    @property
+    def behind(self) -> float: ...
+    def edge_y(self, x: ArrayLike) -> Array: ...
+    def spine_y(self, x: ArrayLike) -> Array: ...
+    def half(self, x: ArrayLike, y: ArrayLike, side: Side) -> Array: ...
+
+
+def shown(blade: Blade) -> Knife:
+    """Return what of a knife is drawn as metal: all of an integral one, else the blade and its neck."""
+    if blade.design.bolster is not None:
+        return Whole(blade)
+    return Whole(blade, neck_only=True) if blade.design.heel.choil else blade
+
+
+def _borders(blade: Blade, x: Array, side: Side, low: Array, high: Array) -> Array:
+    """Heights between which a face is smooth in every column, from the top of the picture down."""
+    heel = np.maximum(x, 0.0)
+    foot, top = blade.edge_y(heel), blade.spine_y(heel)
+    shares = sorted(set(blade.design.bevel.face(side).breaks(blade.design.heel_height)))
+    found = [foot + w * (top - foot) for w in shares]
+    if blade.front is not None and blade.design.plunge is not None:
+        found += [*kinks(blade, x, side)]
+    inner = np.sort(np.clip(np.stack(found), low, high), axis=0)
+    inner[0], inner[-1] = low, high
+    return inner[::-1]
+
+
+def _just_inside(blade: Knife, x: Array) -> tuple[Array, Array]:
     """Heights between which a face is defined, a hair within the outline."""
     low, high = blade.edge_y(x), blade.spine_y(x)
     hair = np.minimum(1e-9, 0.25 * (high - low))
@@ -144,21 +177,22 @@ def _just_inside(blade: Blade, x: Array) -> tuple[Array, Array]:
 def spine_edge(blade: Blade, at: Placement, window: Window, kind: Kind = np.float32) -> View:
     """Return the spine from above: right is +x (tip to the right), up is -z (the left face on top)."""
     n, p, rise = window.cols, window.pixel, window.rise
+    knife = shown(blade)
     x = window.left + np.arange(n + 1.0) * p
-    held = np.clip(x, 0.0, blade.length)
+    held = np.clip(x, -knife.behind, blade.length)
     surface = Surface(
         ramp(window.left + at.heel_x, p, n, "col", kind),
-        Along("col", (at.edge_y + blade.spine_y(held) - _INSIDE).astype(kind)),
+        Along("col", (at.edge_y + knife.spine_y(held) - _INSIDE).astype(kind)),
         ramp(at.offset - window.top, rise, window.rows, "row", kind),
         window.rows,
         n,
         kind,
     )
     fine = window.left + fine_places(n) * p
-    on = (fine >= 0) & (fine <= blade.length)
-    place = np.clip(fine, 0, blade.length)
-    top = _just_inside(blade, place)[1]
-    left, right = (np.where(on, blade.half(place, top, s), np.nan) for s in ("left", "right"))
+    on = (fine >= -knife.behind) & (fine <= blade.length)
+    place = np.clip(fine, -knife.behind, blade.length)
+    top = _just_inside(knife, place)[1]
+    left, right = (np.where(on, knife.half(place, top, s), np.nan) for s in ("left", "right"))
     return View("spine", surface, Region((window.top - left) / rise, (window.top + right) / rise))
 
 

@@ -18,7 +18,7 @@ FLOORS = (
     ("steps",),
     ("recipe",),
     ("ledger",),
-    ("hardening", "grinding", "plan", "stages", "record", "count"),
+    ("hardening", "grinding", "plan", "stages", "where", "record", "count"),
     ("render",),
     ("cli",),
 )

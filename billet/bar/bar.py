@@ -85,7 +85,7 @@ def rebuilt(
 
 def worked(parent: Material, by: PointMap, step: int = 0) -> Material:
     """Put a map over a material; two affine maps in a row become one."""
-    if isinstance(by, Affine) and isinstance(parent, Worked) and isinstance(parent.map, Affine):
+    if isinstance(by, Affine) and isinstance(parent, Worked) and type(parent.map) is Affine:
         return replace(parent, map=by.after(parent.map))
     return Worked(parent, by, step)
 

@@ -107,6 +107,14 @@ class Affine(PointMap):
         return affine(a @ b, shift)
 
 
+@dataclass(frozen=True)
+class Held(Affine):
+    """Moves nothing and is never merged with another map: marks the frame a bar has after a step."""
+
+
+HELD = Held(((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)))
+
+
 def affine(matrix: Array, shift: Array | tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Affine:
     """An `Affine` from arrays."""
     (a, b, c), (d, e, f), (g, h, i) = np.asarray(matrix, dtype=float).tolist()

@@ -1,14 +1,17 @@
 """The finished knife as the recipe states it: the ``[blade]`` table."""
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from billet.base.fields import Length, Share, SignedLength
 from billet.blade.bevels import Bevel
 
 State = Literal["finished", "hardening"]
-Shape = Literal["chef", "santoku", "nakiri", "usuba", "bunka", "cleaver", "petty", "paring", "slicer", "boning"]
+Shape = Literal[
+    "chef", "gyuto", "sujihiki", "santoku", "bunka", "nakiri", "usuba", "honesuki", "cleaver", "petty", "paring",
+    "slicer", "boning", "bread",
+]  # fmt: skip
 
 HARDENING_ALLOWANCE = 0.4e-3  # left on the spine for hardening [m]; from memory, unverified
 LONGEST = 2.0  # of any knife [m], so that a slip of the pen is caught
@@ -97,13 +100,18 @@ class Edge(_Table):
         return self.finished if state == "finished" else self.hardening
 
 
+def _said(kind: object) -> object:
+    """Return the kind of a tang; a hidden one is a stick tang."""
+    return "stick" if kind == "hidden" else kind
+
+
 class Tang(_Table):
-    """The tang: stick, full, tapered (full, thinning to a third at its end) or none.
+    """The tang: stick (or hidden), full, tapered (full, thinning to a third at its end) or none.
 
     ``thickness`` left out is that of the spine at the heel, in the state asked for.
     """
 
-    kind: Literal["stick", "full", "tapered", "none"] = "stick"
+    kind: Annotated[Literal["stick", "full", "tapered", "none"], BeforeValidator(_said)] = "stick"
     length: Length | None = None
     width: Length | None = None
     thickness: Length | None = None
@@ -147,6 +155,34 @@ class Bolster(_Table):
         return self.length * self.width * self.thickness
 
 
+class Heel(_Table):
+    """The heel: ``radius`` of its corner, ``choil`` how far the metal runs back behind it while it rises to the handle,
+    ``drop`` how far the handle's underside stands above the edge where there is no bolster [m]."""
+
+    radius: Length = 0.0
+    choil: Length = 0.0
+    drop: Length | None = None
+
+
+class Plunge(_Table):
+    """Where the bevel ends: the arc of a ``wheel`` (diameter) runs from the ground face up to the bolster, or, without
+    one, to the unground ricasso that ends ``at`` so far ahead of the heel [m]."""
+
+    wheel: Length
+    at: Length = 0.0
+
+    @model_validator(mode="before")
+    @classmethod
+    def _wheel_alone(cls, given: Any) -> Any:
+        return {"wheel": given} if isinstance(given, str | float) else given
+
+    @model_validator(mode="after")
+    def _some_wheel(self) -> "Plunge":
+        if self.wheel <= 0:
+            raise ValueError('the wheel of the plunge needs a diameter, such as wheel = "50 mm".')
+        return self
+
+
 class Allow(_Table):
     """What the bar keeps over the blade at hardening: ``face`` on each face [m]."""
 
@@ -171,6 +207,8 @@ class BladeDesign(_Table):
     bevel: Bevel = Bevel()
     tang: Tang = Tang()
     bolster: Bolster | None = None
+    heel: Heel = Heel()
+    plunge: Plunge | None = None
     heel_at: Length | None = None
     edge_at: Length | None = None
     offset: SignedLength = 0.0
@@ -195,7 +233,30 @@ class BladeDesign(_Table):
             )
         self._edge_under_spine()
         self._heights_on_blade()
+        self._behind_fits()
         return self
+
+    def _behind_fits(self) -> None:
+        if self.heel.radius > self.heel_height / 2:
+            raise ValueError(
+                f"the heel's radius ({_mm(self.heel.radius)}) is more than half its height ({_mm(self.heel_height / 2)})."
+            )
+        if self.plunge is not None and self.plunge.at >= self.length / 2:
+            raise ValueError(f"the plunge lies {_mm(self.plunge.at)} ahead of the heel, past the middle of the blade.")
+        if self.plunge is not None and self.plunge.at and self.bolster is not None:
+            raise ValueError(
+                "plunge: with a bolster the arc starts at its front; leave at out, or move the bolster with heel.choil."
+            )
+        if self.heel.drop is not None and (self.bolster is not None or not self.heel.drop < self.heel_height):
+            raise ValueError(
+                "heel: drop is for a knife without a bolster, and less than the heel height; "
+                "under a bolster it is the heel height less the bolster's width."
+            )
+        if self.bolster is not None and self.bolster.width > self.heel_height:
+            raise ValueError(
+                f"the bolster is {_mm(self.bolster.width)} wide and the heel {_mm(self.heel_height)} high; the heel "
+                "hangs below the bolster, so the two may be swapped."
+            )
 
     def _edge_under_spine(self) -> None:
         for state in ("hardening", "finished"):

@@ -17,6 +17,7 @@ from billet.blade.bevels import Profile, Side
 from billet.blade.design import BladeDesign, State
 from billet.blade.outline import Outline, read_points, shaped
 from billet.blade.thickness import Taper, point_thickness
+from billet.blade.transition import Front, flare, front_of, reach_of
 
 Array = NDArray[np.float64]
 
@@ -42,6 +43,11 @@ class Section:
     right: Array
 
     @property
+    def thickest(self) -> float:
+        """Return its greatest thickness [m]."""
+        return float((self.right[0] - self.left[0]).max())
+
+    @property
     def polygon(self) -> Array:
         """Return the closed polygon (z, y): up the right face and down the left, shape (2, 2n + 1) [m]."""
         return np.concatenate([self.right, self.left[:, ::-1], self.right[:, :1]], axis=1)
@@ -65,6 +71,8 @@ class Blade:
                 raise InputError(f'The outline "{self.design.points}" has not been read yet; use read_blade.')
             shape = shaped(self.design.shape, self.design.length, self.design.heel_height)
             object.__setattr__(self, "shape", shape)
+        if self.shape is not None and self.shape.heel_radius != self.design.heel.radius:
+            object.__setattr__(self, "shape", replace(self.shape, heel_radius=self.design.heel.radius))
         _check_faces(self)
 
     def in_state(self, state: State) -> "Blade":
@@ -75,6 +83,11 @@ class Blade:
     def length(self) -> float:
         """Return the length from heel to point [m]."""
         return self.design.length
+
+    @property
+    def behind(self) -> float:
+        """Return what the blade has behind its heel: nothing; `whole` has the rest of the knife."""
+        return 0.0
 
     def edge_y(self, x: ArrayLike) -> Array:
         """Return where the edge runs [m]."""
@@ -130,15 +143,49 @@ class Blade:
         """Return the thickness of the blade [m], NaN outside the outline."""
         return self.half(x, y, "left") + self.half(x, y, "right")
 
+    @property
+    def thickest_behind(self) -> float:
+        """Return the thickness of the thickest of heel, bolster and tang [m]."""
+        bolster = self.design.bolster.thickness if self.design.bolster else 0.0
+        return max(self.taper.heel, bolster, self.design.tang.size(self.taper.heel)[2])
+
+    @cached_property
+    def front(self) -> Front | None:
+        """Return the block the blade thickens towards; None where the bevels run out behind the heel."""
+        return front_of(self.design, self.taper.heel, float(self.spine_y(0.0)))
+
     def _half(self, x: Array, y: Array, side: Side) -> Array:
         """Return `half` without the mask: y is held between edge and spine."""
+        return self.face_half(x, y, side)
+
+    def face_half(self, x: Array, y: Array, side: Side, at: Array | None = None) -> Array:
+        """Return the distance of a face from the mid-plane [m] over any place: y is held between edge and spine.
+
+        ``at`` is where the place lies along the knife, for places behind the heel whose section is that of the heel.
+        """
         height = self.height(x)
         with np.errstate(invalid="ignore", divide="ignore"):
             w = np.where(height > 0, np.clip((y - self.edge_y(x)) / height, 0, 1), 1.0)
-        return self._half_at(x, w, height, side)
+        return self._half_at(x, w, height, side, at)
 
-    def _half_at(self, x: Array, w: Array, height: Array, side: Side) -> Array:
-        """Return the distance to the face at the share w of the local height [m]."""
+    def ground_half(self, x: Array, y: Array, side: Side) -> Array:
+        """Return `face_half` as it would be without plunge or bolster [m]."""
+        height = self.height(x)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            w = np.where(height > 0, np.clip((y - self.edge_y(x)) / height, 0, 1), 1.0)
+        return self._bevel_at(x, w, height, side)
+
+    def _half_at(self, x: Array, w: Array, height: Array, side: Side, at: Array | None = None) -> Array:
+        """Return the distance to the face at the share w of the local height [m], transition included."""
+        half = self._bevel_at(x, w, height, side)
+        plunge = self.design.plunge
+        if self.front is None or plunge is None:
+            return half
+        along = x if at is None else at
+        return half + flare(self.front, plunge.wheel, along, self.edge_y(x) + w * height, half)
+
+    def _bevel_at(self, x: Array, w: Array, height: Array, side: Side) -> Array:
+        """Return the distance to the ground face alone [m]."""
         return self._profile(side)(w, height, *self._ends(x, side))
 
     def _profile(self, side: Side) -> Profile:
@@ -211,13 +258,23 @@ class Blade:
         half = self.half(x, y, side)
         return np.stack([x + at.heel_x, y + at.edge_y, at.offset + (half if side == "right" else -half)])
 
+    @property
+    def _transition(self) -> tuple[float, ...]:
+        """Return where the heel's radius and the transition end [m], farthest at the spine and at the edge."""
+        ends = [self.design.heel.radius] if self.design.heel.radius else []
+        if self.front is not None and self.design.plunge is not None:
+            halves = [self.design.edge.at(self.state) / 2, self.taper.heel / 2]
+            rises = [self.front.half - h for h in halves]
+            ends += [self.front.x + float(reach_of(r, self.design.plunge.wheel)) for r in rises] + [self.front.x]
+        return tuple(e for e in ends if 0 < e < self.length)
+
     def volume(self) -> float:
         """Return the volume of the blade without tang and bolster [m3].
 
         Gauss-Legendre in both directions, split where the taper or a face has a kink: exact to about 1e-6.
         """
         breaks = {w for side in _SIDES for w in self.design.bevel.face(side).breaks(self.design.heel_height)}
-        x, dx = _nodes(np.array(self.taper.stations), 96)
+        x, dx = _nodes(np.array(sorted({*self.taper.stations, *self._transition})), 96)
         w, dw = _nodes(np.array(sorted(breaks)), 12)
         here, share = np.meshgrid(x, w, indexing="ij")
         height = self.height(here)
@@ -256,8 +313,9 @@ def read_blade(design: BladeDesign, folder: Path, state: State = "finished") -> 
 
 
 def handle_length(design: BladeDesign) -> float:
-    """Return what lies behind the heel: bolster and tang [m]."""
-    return design.tang.size(0.0)[0] + (design.bolster.length if design.bolster else 0.0)
+    """Return what lies behind the heel: neck, bolster and tang [m]."""
+    bolster = design.bolster.length if design.bolster else 0.0
+    return design.heel.choil + bolster + design.tang.size(0.0)[0]
 
 
 def extent(blade: Blade) -> tuple[float, float]:
@@ -284,7 +342,7 @@ def _check_faces(blade: Blade) -> None:
     w, x = np.meshgrid(np.linspace(0, 1, 101), np.linspace(0, blade.length * 0.995, 101))
     height = blade.height(x)
     for side in _SIDES:
-        half = blade._half_at(x, w, height, side)
+        half = blade._bevel_at(x, w, height, side)
         edge, spine = blade._ends(x, side)
         short, proud = edge - half, half - np.maximum(spine, edge)
         if not np.all(np.isfinite(half)) or np.max(short) > 1e-9:

@@ -18,56 +18,11 @@ from scipy.interpolate import BPoly, PchipInterpolator
 from billet.base.errors import InputError
 from billet.base.safe_files import small_text
 from billet.base.units import Kind, read
+from billet.blade.shapes import SHAPES, Points
 
 Array = NDArray[np.float64]
-Points = tuple[tuple[float, float], ...]
 
 _SAMPLES = 8193  # a 240 mm curve is then known to about 10 nm between samples
-
-# Control points of chained cubic Bezier curves, x in blade lengths, y in heel heights: (edge, spine).
-# Proportions from memory of the common forms; common practice, no source.
-SHAPES: dict[str, tuple[Points, Points]] = {
-    "chef": (
-        ((0, 0), (0.46, 0), (0.80, 0.0), (1, 0.43)),
-        ((0, 1), (0.36, 0.99), (0.82, 0.92), (1, 0.43)),
-    ),
-    "santoku": (
-        ((0, 0), (0.45, 0), (0.85, 0.0), (1, 0.26)),
-        ((0, 1), (0.22, 1), (0.44, 1), (0.66, 0.98), (0.84, 0.96), (0.95, 0.70), (1, 0.26)),
-    ),
-    "bunka": (
-        ((0, 0), (0.45, 0), (0.82, 0.0), (1, 0.30)),
-        ((0, 1), (0.26, 1), (0.52, 0.985), (0.79, 0.96), (0.86, 0.74), (0.93, 0.52), (1, 0.30)),
-    ),
-    "nakiri": (
-        ((0, 0), (0.35, 0), (0.66, 0.0), (0.93, 0.035), (0.97, 0.045), (1, 0.07), (1, 0.13)),
-        ((0, 1), (0.32, 1), (0.64, 0.995), (0.955, 0.985), (0.985, 0.98), (1, 0.95), (1, 0.88)),
-    ),
-    "usuba": (
-        ((0, 0), (0.33, 0), (0.66, 0), (0.985, 0.0), (0.995, 0.0), (1, 0.01), (1, 0.03)),
-        ((0, 1), (0.32, 1), (0.66, 1), (0.985, 1), (0.995, 1), (1, 0.985), (1, 0.96)),
-    ),
-    "cleaver": (
-        ((0, 0), (0.35, 0), (0.68, 0.005), (0.95, 0.05), (0.98, 0.055), (1, 0.075), (1, 0.11)),
-        ((0, 1), (0.32, 1), (0.64, 1.0), (0.965, 1.0), (0.985, 1.0), (1, 0.985), (1, 0.95)),
-    ),
-    "petty": (
-        ((0, 0), (0.42, 0), (0.76, 0.02), (1, 0.68)),
-        ((0, 1), (0.38, 0.99), (0.76, 0.95), (1, 0.68)),
-    ),
-    "paring": (
-        ((0, 0), (0.40, 0), (0.72, 0.04), (1, 0.74)),
-        ((0, 1), (0.36, 0.985), (0.74, 0.94), (1, 0.74)),
-    ),
-    "slicer": (
-        ((0, 0), (0.50, 0), (0.86, 0.02), (1, 0.68)),
-        ((0, 1), (0.42, 0.99), (0.84, 0.96), (1, 0.68)),
-    ),
-    "boning": (
-        ((0, 0), (0.22, 0.12), (0.74, 0.08), (1, 0.92)),
-        ((0, 1), (0.28, 0.90), (0.70, 0.84), (1, 0.92)),
-    ),
-}
 
 
 @lru_cache(maxsize=64)
@@ -89,12 +44,14 @@ class Outline:
     """An edge curve and a spine curve over x, both from heel to point, in the blade's own frame [m].
 
     ``curve`` says how the points are joined: ``"bezier"`` takes them as control points of chained cubics,
-    ``"through"`` runs a smooth curve without overshoot through them.
+    ``"through"`` runs a smooth curve without overshoot through them. ``heel_radius`` rounds the corner of edge and
+    heel [m].
     """
 
     edge: Points
     spine: Points
     curve: Literal["bezier", "through"] = "bezier"
+    heel_radius: float = 0.0
 
     @property
     def length(self) -> float:
@@ -109,7 +66,13 @@ class Outline:
 
     def edge_y(self, x: ArrayLike) -> Array:
         """Return where the edge runs at x [m]; beyond heel and point the last value is held."""
-        return np.asarray(np.interp(np.asarray(x, dtype=float), *_table(self.edge, self.curve)), dtype=np.float64)
+        x = np.asarray(x, dtype=float)
+        y = np.asarray(np.interp(x, *_table(self.edge, self.curve)), dtype=np.float64)
+        if self.heel_radius <= 0:
+            return y
+        short = np.clip(self.heel_radius - x, 0.0, self.heel_radius)
+        round_corner = self.heel_radius - np.sqrt(self.heel_radius**2 - short**2)
+        return np.where(short > 0, y + round_corner, y)
 
     def spine_y(self, x: ArrayLike) -> Array:
         """Return where the spine runs at x [m]; beyond heel and point the last value is held."""
@@ -137,11 +100,16 @@ def shaped(shape: str, length: float, heel_height: float) -> Outline:
 
 
 def read_points(path: Path) -> Outline:
-    """Read an outline from a file of points with the columns x and y, units in the header, such as ``x mm,y mm``.
+    """Read an outline from a drawing (SVG, DXF) or from a file of points with the columns x and y, units in the header,
+    such as ``x mm,y mm``.
 
     The points walk once round the blade in either sense; x grows from heel to point. The result starts at the heel
     with the edge at y = 0. Raises InputError with the line at fault.
     """
+    if path.suffix.lower() in (".svg", ".dxf"):
+        from billet.blade.drawing import drawn_points
+
+        return outline_through(drawn_points(path), path.name)
     try:
         text = small_text(path)
     except (OSError, UnicodeDecodeError) as fault:
@@ -205,7 +173,7 @@ def outline_through(points: Array, name: str = "points") -> Outline:
         points = points[::-1]
     points = points - [points[:, 0].min(), 0.0]
     edge, spine = _chain(points, name, "edge"), _chain(points[::-1], name, "spine")
-    foot = edge[0, 1]
+    foot = edge[edge[:, 0] <= edge[-1, 0] / 3, 1].min()
     below, above = (tuple((float(x), float(y - foot)) for x, y in chain) for chain in (edge, spine))
     outline = Outline(below, above, "through")
     x = np.linspace(0, outline.length, 257)[1:-1]

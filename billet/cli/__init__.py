@@ -19,6 +19,7 @@ COMMANDS = (
     "check",
     "ledger",
     "preview",
+    "where",
     "plan",
     "carbon",
     "harden",

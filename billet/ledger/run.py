@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -22,9 +22,12 @@ from billet.steps.join import join
 from billet.steps.shape import ForgedBar
 from billet.steps.step import Step
 
+Each = Callable[[Bar, int], Bar]
 
-def run(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) -> Ledger:
+
+def run(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True, each: Each | None = None) -> Ledger:
     """Run a recipe forwards. `scale_factor` multiplies the oxidation law (half and twice bracket it); without `diffuse` carbon stays where it is.
+    `each` is given every row's bar and the number its welds are known by, and says what goes on from there.
 
     Raises InputError naming the line, the bar and the step at fault.
     """
@@ -43,7 +46,7 @@ def run(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) -> L
             recipe.path.parent if recipe.path else Path(),
             _shaped_to(recipe, k),
         )
-        runs.append(BarRun(recipe.tables.bar[k].name, tuple(_rows(recipe, k, runs, bench))))
+        runs.append(BarRun(recipe.tables.bar[k].name, tuple(_rows(recipe, k, runs, bench, each))))
     return Ledger(recipe, tuple(runs))
 
 
@@ -64,11 +67,15 @@ def band(recipe: Recipe) -> tuple[Ledger | None, Ledger | None]:
     return out[0], out[1]
 
 
-def _rows(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Iterator[Row]:
+def _rows(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench, each: Each | None) -> Iterator[Row]:
     """The rows of bar k."""
     table = recipe.tables.bar[k]
+
+    def kept(row: Row) -> Row:
+        return row if each is None else replace(row, bar=each(row.bar, bench.number + row.number))
+
     try:
-        row = _start(recipe, k, runs, bench)
+        row = kept(_start(recipe, k, runs, bench))
     except RefusedError as refusal:
         key = "join" if table.join else "stack"
         raise InputError(
@@ -77,7 +84,7 @@ def _rows(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Itera
     yield row
     for number, (place, step) in enumerate(recipe.steps(k), 1):
         where = f'{recipe.place(("bar", k, "step", place))}bar "{table.name}" step {number} ({step.verb}): '
-        row = _next(row, step, number, replace(bench, number=bench.number + number), where, recipe.tables.units)
+        row = kept(_next(row, step, number, replace(bench, number=bench.number + number), where, recipe.tables.units))
         yield row
 
 

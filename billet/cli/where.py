@@ -1,0 +1,54 @@
+"""billet where: what is this line?"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from billet.cli.common import AsJson, RecipeFile, print_cautions, print_json
+
+At = Annotated[
+    str | None, typer.Argument(metavar="SPOT", help='From the heel and from the edge line, such as "43 mm, 12 mm".')
+]
+FaceOf = Annotated[Literal["left", "right"], typer.Option("--face", help="The face looked at.")]
+Picture = Annotated[
+    Path | None, typer.Option("--picture", help="A picture drawn by billet preview; then --pixel says where in it.")
+]
+Pixel = Annotated[str | None, typer.Option("--pixel", help='A place in the picture, from its upper left, "812, 340".')]
+Full = Annotated[bool, typer.Option("--full", help="The whole way back, step by step.")]
+
+
+def where(
+    recipe: RecipeFile,
+    spot: At = None,
+    face: FaceOf = "right",
+    picture: Picture = None,
+    pixel: Pixel = None,
+    full: Full = False,
+    json: AsJson = False,
+) -> None:
+    """Follow one spot of the knife back to its plate, and name the weld nearest to it.
+
+    Example: billet where knife.toml "43 mm, 12 mm" --face left
+    """
+    from billet.ledger.run import run
+    from billet.recipe.read import load
+    from billet.where import look
+    from billet.where.asked import asked
+    from billet.where.words import as_data, told, way_words
+
+    side, x, y = asked(spot, face, picture, pixel)
+    book = run(load(recipe), diffuse=False)
+    found = look(book, side, x, y)
+    if json:
+        print_json(as_data(found, book))
+        return
+    for line in told(found, book):
+        print(line)
+    if full:
+        print("\nthe way back:")
+        for line in way_words(found, book):
+            print(f"  {line}")
+    print_cautions("kitchen")
