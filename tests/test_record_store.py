@@ -159,7 +159,7 @@ def test_an_upgrade_that_fails_leaves_the_old_version(
 ) -> None:
     path = old_file(1)
     broken = (*MIGRATIONS[1][:failing], "INSERT INTO nowhere VALUES (1)")
-    monkeypatch.setattr("billet.record.schema.MIGRATIONS", (MIGRATIONS[0], broken))
+    monkeypatch.setattr("billet.record.schema.MIGRATIONS", (MIGRATIONS[0], broken, *MIGRATIONS[2:]))
     with pytest.raises(InputError):
         Bench(path)
     monkeypatch.undo()

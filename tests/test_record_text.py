@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import os
 import sqlite3
 from dataclasses import replace
 from pathlib import Path
@@ -12,12 +13,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from billet.base.errors import InputError
-from billet.record.backup import from_text, restore, to_text
+from billet.record.backup import FORMAT, LARGEST, from_text, read_backup, restore, to_text
 from billet.record.compare import compare, predicted_rows
 from billet.record.entry import Entry, Measure, Photo, Place, text_sha256
 from billet.record.export import as_csv, as_markdown
+from billet.record.measures import BY_NAME
 from billet.record.search import search
+from billet.record.show import line
+from billet.record.sound import MOST_STEPS
 from billet.record.store import Bench
+from billet.record.visible import visible
+
+OLD = Path(__file__).parent / "old_records"
 
 AT = "2024-03-02T09:14:05.120+00:00"
 SLICER = Entry("Smokehouse slicer", AT, 60, id=1, place=Place("billet", 2, "draw"), note="warped after the third heat")
@@ -92,7 +99,7 @@ def test_no_cell_of_the_table_is_a_formula(cell: str) -> None:
     text = as_csv([replace(SLICER, note=cell, wrong=cell, by=cell, knife=cell, place=Place(cell, 1, cell))])
     row = list(csv.reader(io.StringIO(text)))[1]
     assert not any(value.lstrip(" \n").startswith(("=", "+", "-", "@", "\t", "\r")) for value in row)
-    assert f"'{cell}" in row
+    assert f"'{visible(cell)}" in row
 
 
 def test_the_table_is_one_line_a_note_in_si() -> None:
@@ -115,17 +122,87 @@ def test_markdown_shows_what_stands_and_escapes_the_rest() -> None:
     assert "thickness 476 thou" in text  # 12.1 mm / 25.4 = 0.4764 in
 
 
+# ECMA-48: ESC opens a sequence, 0x9B is CSI and 0x9D OSC in one byte, BEL ends an OSC; U+202E turns the line round.
+STEERING = "\x1b]0;title\x07 \x1b[2J \x9b2J \x9d52;c;eA==\x9c \r over \x7f \u202e txt"
+
+
+def test_nothing_that_steers_a_terminal_is_shown() -> None:
+    odd = replace(
+        SLICER, note=STEERING, wrong=STEERING, knife=STEERING, by=STEERING, cure=STEERING, typed=STEERING,
+        place=Place(STEERING, 1, STEERING), measures=(Measure("flux", "", None, STEERING),),
+        photos=(Photo(STEERING, "ab" * 32, 1),),
+    )  # fmt: skip
+    shown = [line(odd, "metric", OLD), as_markdown([odd], "metric"), as_csv([odd]).replace("\r\n", "")]
+    for text in shown:
+        assert not any((ord(sign) < 0x20 and sign not in "\n\t") or 0x7F <= ord(sign) < 0xA0 for sign in text)
+        assert "\u202e" not in text
+        assert "title" in text and "␛" in text
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        ('"id": 2', '"id": 99999999999999999999', "out of range"),
+        ('"offset_min": 60', '"offset_min": 60000', "minutes from UTC"),
+        ('"at": "2024-03-02T09:14:05.120+00:00"', '"at": "2024-03-02T09:14:05"', "zone"),
+        ('"number": 2', '"number": -2', "step -2"),
+        ('"number": 2', '"number": 1e400', "cannot be read|no note"),
+        ('"value": 0.0121', '"value": -0.0121', "not above zero"),
+        ('"value": 0.0121', '"value": 12.1', "more than"),
+        ('"value": 0.0121', '"value": 1e999', "no note|finite"),
+        ('"unit": "m"', '"unit": "pc"', "unit unknown"),
+        ('"unit": "m"', '"unit": "kg"', "no thickness in its unit"),
+        ('"note": "warped after the third heat"', '"note": ' + "[" * 100_000, "too deep|cannot be read"),
+        ('"by": "M."', '"by": ' + "[" * 100_000 + "]" * 100_000, "too deep|cannot be read"),
+    ],
+)
+def test_a_backup_with_the_impossible_is_refused_before_anything_is_taken(
+    tmp_path: Path, old: str, new: str, sentence: str
+) -> None:
+    text = to_text([SLICER, PARING, THICK], {})
+    assert old in text
+    with pytest.raises(InputError, match=sentence) as error:
+        restore(text.replace(old, new), tmp_path / "b.sqlite")
+    assert "\n" not in str(error.value)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_endless_or_odd_file_is_no_backup(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    for source in (Path("/dev/zero"), tmp_path / "pipe", tmp_path):
+        with pytest.raises(InputError, match="no plain file"):
+            read_backup(source)
+    with (tmp_path / "large").open("wb") as file:
+        file.truncate(LARGEST + 1)
+    with pytest.raises(InputError, match="larger than any record"):
+        read_backup(tmp_path / "large")
+
+
+def test_backups_of_every_format_load_for_ever(tmp_path: Path) -> None:
+    assert {path.name for path in OLD.glob("*.jsonl")} == {f"backup_format_{n}.jsonl" for n in range(1, FORMAT + 1)}
+    for path in OLD.glob("*.jsonl"):
+        entries, recipes = from_text(read_backup(path))
+        assert [entry.id for entry in entries][:5] == [1, 2, 3, 4, 5]
+        assert (entries[0].wrong, entries[4].by, len(recipes)) == ("cold shut", "M.", 1)
+
+
 TEXTS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=30)
+OWN = st.from_regex(r"[a-z][a-z0-9_ .-]{0,39}", fullmatch=True).filter(
+    lambda name: name.partition(".")[0] not in BY_NAME
+)
 MEASURES = st.builds(
-    Measure, TEXTS, st.sampled_from(["m", "kg", "K", "1", ""]),
-    st.none() | st.floats(allow_nan=False, allow_infinity=False), TEXTS,
+    Measure, OWN, st.sampled_from(["m", "kg", "K", "1", "rad"]), st.floats(allow_nan=False, allow_infinity=False), TEXTS
+) | st.builds(Measure, TEXTS, st.just(""), st.none(), TEXTS) | st.builds(
+    Measure, st.sampled_from(["spine.heel", "thickness", "bow.50mm"]), st.just("m"), st.floats(1e-9, 0.05), TEXTS
 )  # fmt: skip
-NUMBERS = st.integers(-(2**63), 2**63 - 1)
+NUMBERS = st.integers(0, MOST_STEPS)
+HASHES = st.from_regex(r"[0-9a-f]{64}", fullmatch=True)
 ENTRIES = st.builds(
     Entry, TEXTS, st.just(AT), st.integers(-720, 840), recipe_path=TEXTS,
     place=st.none() | st.builds(Place, TEXTS, NUMBERS, TEXTS),
     measures=st.lists(MEASURES, max_size=4, unique_by=lambda m: m.name).map(tuple), note=TEXTS, wrong=TEXTS,
-    photos=st.lists(st.builds(Photo, TEXTS, TEXTS, NUMBERS), max_size=2).map(tuple), by=TEXTS,
+    photos=st.lists(st.builds(Photo, TEXTS, HASHES, NUMBERS), max_size=2).map(tuple), by=TEXTS,
+    cure=TEXTS, typed=TEXTS, source=TEXTS,
 )  # fmt: skip
 
 
@@ -162,7 +239,7 @@ def test_a_shortened_backup_is_refused_and_leaves_nothing(tmp_path: Path, cut: i
     ("old", "new", "sentence"),
     [
         ("title = 'x'", "title = 'y'", "does not agree with its hash"),
-        ('"bench_record": 1', '"bench_record": 2', "newer"),
+        ('"bench_record": 2', '"bench_record": 3', "newer"),
         ('"note": {"knife"', '"remark": {"knife"', "no note and no recipe"),
         ('"knife": "Paring knife"', '"kniffe": "Paring knife"', "no note and no recipe"),
         ('"offset_min": 60', '"offset_min": 60, "offset_min": ', "cannot be read"),
@@ -192,7 +269,7 @@ def test_a_backup_is_not_restored_over_a_record(tmp_path: Path) -> None:
 
 def test_a_backup_is_json_on_every_line() -> None:
     lines = [json.loads(line) for line in _backup().splitlines()]
-    assert lines[0] == {"bench_record": 1, "recipes": 1, "notes": 2}
+    assert lines[0] == {"bench_record": 2, "recipes": 1, "notes": 2}
     assert [next(iter(line)) for line in lines[1:]] == ["recipe", "note", "note"]
 
 

@@ -74,7 +74,9 @@ def main() -> None:
     try:
         app()
     except InputError as error:
-        print(f"billet: {error}", file=sys.stderr)
+        from billet.record.visible import visible
+
+        print(f"billet: {visible(str(error))}", file=sys.stderr)
         sys.exit(1)
     except KeyboardInterrupt:
         print("billet: interrupted, nothing was left half done", file=sys.stderr)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -15,9 +16,13 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print JSON in SI units ins
 Force = Annotated[bool, typer.Option("--force", help="Write over a file that is already there.")]
 
 
+_STEERING = re.compile("[\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")  # what JSON itself leaves bare
+
+
 def print_json(data: Any) -> None:
     """Print data as JSON; numbers that are not finite become null."""
-    print(json.dumps(_finite(data), indent=2, ensure_ascii=False, default=float))
+    text = json.dumps(_finite(data), indent=2, ensure_ascii=False, default=float)
+    print(_STEERING.sub(lambda sign: f"\\u{ord(sign[0]):04x}", text))
 
 
 def _finite(data: Any) -> Any:

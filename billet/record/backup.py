@@ -9,9 +9,11 @@ from typing import Any, get_origin, get_type_hints
 
 from billet.base.errors import InputError
 from billet.record.entry import Entry, Measure, Photo, Place, as_dict, text_sha256
+from billet.record.sound import fault_of
 from billet.record.store import Bench
 
-FORMAT = 1
+FORMAT = 2
+LARGEST = 200_000_000  # [bytes] of a backup; a forge's record of a hundred years is a few megabytes
 
 
 def to_text(entries: Iterable[Entry], recipes: Mapping[str, str]) -> str:
@@ -24,7 +26,7 @@ def to_text(entries: Iterable[Entry], recipes: Mapping[str, str]) -> str:
 
 def from_text(text: str) -> tuple[list[Entry], dict[str, str]]:
     """The notes and recipe texts of a backup; a torn, shortened, altered or newer one raises ``InputError``."""
-    lines = text.splitlines()
+    lines = text.removesuffix("\n").split("\n")
     head = _line(lines[0], 1) if text.startswith("{") else {}
     if not isinstance(head.get("bench_record"), int):
         raise InputError("This is not a backup of a bench record: its first line does not say bench_record.")
@@ -40,6 +42,10 @@ def from_text(text: str) -> tuple[list[Entry], dict[str, str]]:
                 entries.append(_entry(value["note"]))
         except (KeyError, TypeError, AttributeError, ValueError) as error:
             raise InputError(f"Line {number} of the backup is no note and no recipe; it was altered.") from error
+        if "note" in value and (fault := fault_of(entries[-1])):
+            raise InputError(
+                f"Line {number} of the backup cannot be a note: {fault}; it was altered, use another copy."
+            )
     _check(head, entries, recipes)
     return entries, recipes
 
@@ -47,7 +53,9 @@ def from_text(text: str) -> tuple[list[Entry], dict[str, str]]:
 def _line(line: str, number: int) -> dict[str, Any]:
     try:
         value = json.loads(line)
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
+        if isinstance(error, RecursionError):
+            error = ValueError("its brackets go too deep")
         raise InputError(f"Line {number} of the backup cannot be read ({error}); use another copy.") from error
     return value if isinstance(value, dict) else {}
 
@@ -120,6 +128,15 @@ def _clear(beside: Path) -> None:
 def read_backup(source: Path) -> str:
     """The text of a backup file, or ``InputError`` when it cannot be read."""
     try:
-        return source.read_text(encoding="utf-8")
+        if not source.is_file():
+            what = "is not there" if not source.exists() else "is no plain file"
+            raise InputError(f"The backup {source} cannot be read ({what}); name a file made with --text.")
+        if source.stat().st_size > LARGEST:
+            raise InputError(f"The backup {source} is larger than any record; name a file made with --text.")
+        with source.open(encoding="utf-8", newline="\n") as file:
+            text = file.read(LARGEST + 1)
+        if len(text) > LARGEST:
+            raise InputError(f"The backup {source} has no end; name a file made with --text.")
+        return text
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(f"The backup {source} cannot be read ({error}); name a file made with --text.") from error

@@ -43,7 +43,10 @@ class Photo:
 
 @dataclass(frozen=True)
 class Place:
-    """A step of a bar: the bar's name, the step's number in the ledger (0 is the stack) and what the step does."""
+    """A stage: the bar's name, the step's number in the ledger (0 is the stack) and what the step does.
+
+    A stage of the blade has no bar; its number goes on from the last bar's, and ``do`` is its name ("first temper").
+    """
 
     bar: str
     number: int
@@ -53,6 +56,8 @@ class Place:
         _sound(self.bar, self.do)
 
     def __str__(self) -> str:
+        if not self.bar:
+            return self.do
         return f"{self.bar} {self.number}" + (f" ({self.do})" if self.do else "")
 
 
@@ -61,7 +66,8 @@ class Entry:
     """One note. ``id`` is 0 until it is written; ``at`` is UTC in ISO 8601 and ``offset_min`` the local offset [min].
 
     ``recipe_sha256`` names the snapshot of the recipe's text kept with the record. A correction stands for itself: it
-    holds every field as it should be read now, and ``corrects`` names the note it replaces.
+    holds every field as it should be read now, and ``corrects`` names the note it replaces. ``cure`` answers ``wrong``;
+    ``typed`` is the line as it was typed, ``source`` the command that wrote the note by itself ("grind").
     """
 
     knife: str
@@ -77,9 +83,13 @@ class Entry:
     by: str = ""
     corrects: int | None = None
     id: int = 0
+    cure: str = ""
+    typed: str = ""
+    source: str = ""
 
     def __post_init__(self) -> None:
         _sound(self.knife, self.at, self.recipe_path, self.recipe_sha256, self.note, self.wrong, self.by)
+        _sound(self.cure, self.typed, self.source)
         names = [measure.name for measure in self.measures]
         if len(set(names)) < len(names):
             raise InputError(f"A measure is given twice in one note ({', '.join(names)}); give it once.")
@@ -93,7 +103,7 @@ class Entry:
     @property
     def is_empty(self) -> bool:
         """True when the note says nothing at all."""
-        return not (self.measures or self.note or self.wrong or self.photos)
+        return not (self.measures or self.note or self.wrong or self.cure or self.photos)
 
     def measured(self, name: str) -> float | None:
         """SI value of the measure ``name``, or None when it was not measured or only told in words."""

@@ -32,7 +32,12 @@ VERSION_2 = (  # two people share one forge: who wrote the note
     "ALTER TABLE entry ADD COLUMN written_by TEXT NOT NULL DEFAULT ''",
     "CREATE INDEX entry_of_knife ON entry (knife)",
 )
-MIGRATIONS = (VERSION_1, VERSION_2)
+VERSION_3 = (  # what cured it, the line as it was typed, and the command that wrote the note by itself
+    "ALTER TABLE entry ADD COLUMN cure TEXT NOT NULL DEFAULT ''",
+    "ALTER TABLE entry ADD COLUMN typed TEXT NOT NULL DEFAULT ''",
+    "ALTER TABLE entry ADD COLUMN source TEXT NOT NULL DEFAULT ''",
+)
+MIGRATIONS = (VERSION_1, VERSION_2, VERSION_3)
 VERSION = len(MIGRATIONS)
 
 
@@ -56,30 +61,36 @@ def check_is_ours(connection: sqlite3.Connection, path: Path) -> None:
 
 
 def upgrade(connection: sqlite3.Connection, path: Path) -> Path | None:
-    """Bring the file to the newest version, each step in one transaction; returns the copy made first, if any.
+    """Bring the file to the newest version in one transaction; returns the copy of an old one made first, if any.
 
-    A new file needs no copy. Two programs may arrive here together: the version is read again inside the transaction.
+    A new file needs no copy. Several programs may arrive here together: the first does the work while the others wait,
+    and each reads the version again once it is its turn.
     """
-    version = version_of(connection)
-    kept = keep_copy(connection, path, version) if 0 < version < VERSION else None
-    for number, statements in enumerate(MIGRATIONS[version:], start=version + 1):
-        _step(connection, number, statements)
-    return kept
-
-
-def _step(connection: sqlite3.Connection, number: int, statements: tuple[str, ...]) -> None:
+    if version_of(connection) == VERSION:
+        return None
     connection.execute("BEGIN IMMEDIATE")
     try:
-        if version_of(connection) < number:
-            for statement in statements:
-                connection.execute(statement)
-            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-            connection.execute(f"PRAGMA user_version = {number}")
+        version = version_of(connection)
+        kept = _copy_beside(path, version) if 0 < version < VERSION else None
+        for statement in (statement for statements in MIGRATIONS[version:] for statement in statements):
+            connection.execute(statement)
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version = {max(version, VERSION)}")
         connection.execute("COMMIT")
     except BaseException:
         with contextlib.suppress(sqlite3.Error):
             connection.execute("ROLLBACK")
         raise
+    return kept
+
+
+def _copy_beside(path: Path, version: int) -> Path:
+    """The copy, read through a connection of its own: the one that holds the transaction shows what is not yet so."""
+    reader = sqlite3.connect(path)
+    try:
+        return keep_copy(reader, path, version)
+    finally:
+        reader.close()
 
 
 def keep_copy(connection: sqlite3.Connection, path: Path, version: int) -> Path:

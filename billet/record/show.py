@@ -7,6 +7,7 @@ from billet.record.compare import Difference
 from billet.record.entry import Entry, as_dict
 from billet.record.measures import shown
 from billet.record.photos import photo_state
+from billet.record.visible import one_line
 
 
 def line(entry: Entry, units: str, folder: Path) -> str:
@@ -15,12 +16,13 @@ def line(entry: Entry, units: str, folder: Path) -> str:
     parts += [f"after {entry.place}"] if entry.place else []
     parts += [", ".join(shown(measure, units) for measure in entry.measures)] if entry.measures else []
     parts += [f"WRONG: {entry.wrong}"] if entry.wrong else []
-    parts += [" ".join(entry.note.split())] if entry.note else []
+    parts += [f"cure: {entry.cure}"] if entry.cure else []
+    parts += [entry.note] if entry.note else []
     for photo in entry.photos:
         state = photo_state(photo, folder)
         parts.append(f"photo {photo.path}" + ("" if state == "there" else f" ({state})"))
     parts += [f"by {entry.by}"] if entry.by else []
-    return " | ".join(parts)
+    return one_line(" | ".join(parts))
 
 
 def entry_dict(entry: Entry) -> dict[str, object]:

@@ -20,7 +20,7 @@ from billet.record.trouble import DAMAGED, plain_words
 
 NAME = "bench.sqlite"
 BUSY_S = 5.0
-_COLUMNS = "id, at, offset_min, knife, recipe_path, recipe_sha256, bar, step, do, note, wrong, written_by, corrects"
+_COLUMNS = "id, at, offset_min, knife, recipe_path, recipe_sha256, bar, step, do, note, wrong, written_by, corrects, cure, typed, source"
 
 
 def find_bench(folder: Path) -> Path | None:
@@ -124,11 +124,11 @@ class Bench:
     def _insert(self, entry: Entry) -> int:
         place = entry.place
         cursor = self._connection.execute(
-            f"INSERT INTO entry ({_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            f"INSERT INTO entry ({_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             (
                 *(entry.id or None, entry.at, entry.offset_min, entry.knife, entry.recipe_path),
                 *(entry.recipe_sha256 or None, *((place.bar, place.number, place.do) if place else (None, None, None))),
-                *(entry.note, entry.wrong, entry.by, entry.corrects),
+                *(entry.note, entry.wrong, entry.by, entry.corrects, entry.cure, entry.typed, entry.source),
             ),
         )
         number = int(cursor.lastrowid or 0)
@@ -209,11 +209,11 @@ def _rollback_journal(connection: sqlite3.Connection) -> str:
 
 
 def _entry(row: tuple[Any, ...], measures: list[Any], photos: list[Any]) -> Entry:
-    number, at, offset, knife, path, sha256, bar, step, do, note, wrong, by, corrects = row
+    number, at, offset, knife, path, sha256, bar, step, do, note, wrong, by, corrects, cure, typed, source = row
     return Entry(
         knife=knife, at=at, offset_min=offset, recipe_path=path, recipe_sha256=sha256 or "",
         place=None if step is None else Place(bar, step, do), measures=tuple(Measure(*values) for values in measures),
-        note=note, wrong=wrong, photos=tuple(Photo(*values) for values in photos), by=by, corrects=corrects, id=number,
+        note=note, wrong=wrong, photos=tuple(Photo(*values) for values in photos), by=by, corrects=corrects, id=number, cure=cure, typed=typed, source=source,
     )  # fmt: skip
 
 

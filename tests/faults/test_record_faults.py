@@ -18,7 +18,7 @@ from billet.base.errors import InputError
 from billet.base.safe_files import write_whole
 from billet.record.backup import to_text
 from billet.record.entry import Entry
-from billet.record.schema import VERSION_2
+from billet.record.schema import VERSION, VERSION_2, VERSION_3
 from billet.record.store import Bench, open_to_read
 
 NOTE = Entry("Smokehouse slicer", "2024-03-02T09:14:05.120+00:00", 60, note="edges cold")
@@ -139,17 +139,53 @@ def test_two_people_writing_a_thousand_notes_each_lose_nothing(tmp_path: Path) -
     assert len(entries) == 2 * EACH
 
 
-def test_two_programs_may_start_the_same_record(tmp_path: Path) -> None:
+@pytest.mark.parametrize("round_", range(12))
+def test_several_programs_may_start_the_same_record(tmp_path: Path, round_: int) -> None:
+    """Four writers and more at once: one makes the tables, nobody meets them half made and takes a copy of nothing."""
     path = tmp_path / "b.sqlite"
 
     def start(pipe: int) -> None:
         with Bench(path) as bench:
             bench.add(NOTE)
 
-    running = [_fork(start) for _ in range(8)]
-    assert [_ended(child) for child, _ in running] == [0] * 8
+    running = [_fork(start) for _ in range(4 + round_ % 5)]
+    assert [_ended(child) for child, _ in running] == [0] * len(running)
     with Bench(path) as bench:
-        assert len(bench.entries()) == 8
+        assert len(bench.entries()) == len(running)
+    assert [item.name for item in tmp_path.iterdir()] == ["b.sqlite"]
+
+
+def test_a_new_record_is_never_seen_half_made(tmp_path: Path) -> None:
+    """Killed before any statement of its making, the file holds no table at all or all of them."""
+    versions, status, last = [], -signal.SIGKILL, 0
+    while status != 0:
+        last += 1
+        path = tmp_path / f"{last}.sqlite"
+        child, pipe = _fork(_upgrade_killed_at(path, last))
+        status = _ended(child)
+        os.close(pipe)
+        connection = sqlite3.connect(path)
+        tables = connection.execute("SELECT count(*) FROM sqlite_schema WHERE type = 'table'").fetchone()[0]
+        versions.append((connection.execute("PRAGMA user_version").fetchone()[0], tables > 0))
+        connection.close()
+    assert set(versions) == {(0, False), (VERSION, True)}
+
+
+def test_several_programs_may_meet_at_an_old_record(tmp_path: Path) -> None:
+    path = tmp_path / "b.sqlite"
+    connection = sqlite3.connect(path)
+    connection.executescript((Path(__file__).parents[1] / "old_records" / "bench_version_2.sql").read_text())
+    connection.close()
+
+    def start(pipe: int) -> None:
+        with Bench(path) as bench:
+            bench.add(NOTE)
+
+    running = [_fork(start) for _ in range(6)]
+    assert [_ended(child) for child, _ in running] == [0] * 6
+    with Bench(path) as bench:
+        assert len(bench.entries()) == 5 + 6
+    assert sorted(item.name for item in tmp_path.iterdir()) == ["b.sqlite", "b.sqlite.v2.bak"]
 
 
 def _upgrade_killed_at(path: Path, last: int) -> Callable[[int], None]:
@@ -192,8 +228,8 @@ def test_a_kill_at_any_statement_of_the_upgrade_leaves_an_old_record_or_a_new_on
         with Bench(path) as bench:
             assert len(bench.entries()) == 4
     assert versions == sorted(versions)
-    assert set(versions) == {1, 2}
-    assert last > len(VERSION_2)
+    assert set(versions) == {1, VERSION}  # never half way
+    assert last > len(VERSION_2) + len(VERSION_3)
 
 
 @pytest.fixture
