@@ -1,5 +1,7 @@
 """What the commands of the record do with the file: find it, learn from it, set it beside the plan."""
 
+from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 from billet.base.errors import InputError
@@ -8,9 +10,36 @@ from billet.ledger.run import run
 from billet.recipe.read import load
 from billet.record.chains import Passage, passages
 from billet.record.compare import Difference, compare, predicted_rows
-from billet.record.entry import latest
+from billet.record.door import Desk
+from billet.record.entry import Entry, latest
 from billet.record.recipes import StepFacts, recipe_in, steps_of
-from billet.record.store import Bench
+from billet.record.store import Bench, open_to_read
+from billet.record.take import Knife
+from billet.record.units import shop_units
+from billet.stages import Stage, stages
+
+
+def desk_of(knife: Knife, bench: Path) -> Desk:
+    """What the reader of a note about ``knife`` knows; ``bench`` is the record's file, which need not be there yet."""
+    reached = None
+    if bench.is_file():
+        with open_to_read(bench) as record:
+            places = [entry.place for entry in latest(record.entries(knife.title)) if entry.place is not None]
+        reached = (places[-1].bar, places[-1].number) if places else None
+    return replace(desk_of_text(knife.text, knife.path, ""), reached=reached)
+
+
+def desk_of_text(text: str, path: Path, units: str) -> Desk:
+    """The same from a recipe's text alone; ``path`` is where it, or the record, lies. No units: those of the recipe."""
+
+    @cache
+    def known() -> tuple[Stage, ...]:
+        try:
+            return stages(recipe_in(text, path.parent))
+        except InputError:
+            return ()  # the note is worth more than its stage
+
+    return Desk(known, units or shop_units([Entry("", "", recipe_sha256="x")], {"x": text}))
 
 
 def beside_plan(recipe: Path, bench: Bench) -> tuple[tuple[Difference, ...], int]:

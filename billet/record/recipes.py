@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from billet.base.errors import InputError
-from billet.recipe.read import build, load, plain
+from billet.recipe.read import build, plain
 from billet.recipe.recipe import Recipe
 from billet.record.entry import Place
 from billet.steel.plate import read_plate
@@ -41,11 +41,6 @@ def recipe_in(text: str, folder: Path) -> Recipe:
         return build(plain(text, folder / "recipe"), text)
     except InputError as error:
         raise InputError(f"A recipe kept with the record, or the shop file, cannot be used ({error}).") from error
-
-
-def places_in(path: Path) -> tuple[Place, ...]:
-    """The steps of the recipe in a file, by name and number. Raises ``InputError``."""
-    return tuple(step.place for step in steps_of(load(path)))
 
 
 def places(steps: Sequence[StepFacts]) -> tuple[Place, ...]:

@@ -1,18 +1,13 @@
-"""Make a note from what was said, and a correction from an older note."""
+"""Make a note from what was understood, and a correction from an older note."""
 
 import tomllib
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from billet.base.errors import InputError
-from billet.record.entry import Entry, Measure, Photo, Place, now, text_sha256
-from billet.record.note_words import Said
+from billet.record.door import Understood
+from billet.record.entry import Entry, Measure, Photo, now, text_sha256
 from billet.record.photos import kept_path, photograph
-from billet.record.places import find_place
-
-Steps = Callable[[], Sequence[Place]]
-"""Gives the steps of the knife's recipe; called only when the note names one."""
 
 
 @dataclass(frozen=True)
@@ -38,55 +33,72 @@ def read_knife(path: Path) -> Knife:
     return Knife(title, path, text)
 
 
-def note_of(knife: Knife, said: Said, steps: Steps, folder: Path) -> Entry:
-    """A new note about ``knife``; ``folder`` is where the record lies. Raises ``InputError`` when it says nothing."""
+def note_of(knife: Knife, said: Understood, folder: Path) -> tuple[Entry, tuple[str, ...]]:
+    """A new note about ``knife`` and what has to be said about it; ``folder`` is where the record lies.
+
+    A photograph that cannot be read is told in the note, and the rest is kept. Raises ``InputError`` when nothing at
+    all was said.
+    """
     at, offset = now()
     blank = Entry(
         knife.title, at, offset, recipe_path=kept_path(knife.path, folder), recipe_sha256=text_sha256(knife.text)
     )
-    entry = _with(blank, said, steps, folder)
+    entry, missing = _with(blank, said, folder)
+    if entry.is_empty and said.place is not None:
+        entry = replace(entry, note="done")
     if entry.is_empty:
         raise InputError("The note says nothing; add a measurement, a note, what went wrong or a photograph.")
-    return entry
+    return entry, missing
 
 
-def correction_of(old: Entry, said: Said, steps: Steps, folder: Path) -> Entry:
+def correction_of(old: Entry, said: Understood, folder: Path) -> tuple[Entry, tuple[str, ...]]:
     """A note that replaces ``old``: its fields, with those that were said changed or taken back."""
     at, offset = now()
     held = {measure.name for measure in old.measures}
-    stranger = next((name for name in said.dropped if name not in held), None)
+    stranger = next((name for name in said.dropped if name not in (*held, *_FIELDS, "after")), None)
     if stranger:
         raise InputError(
             f"Note {old.id} holds no {stranger} to take back; it holds {', '.join(sorted(held)) or 'none'}."
         )
-    entry = _with(replace(old, at=at, offset_min=offset, corrects=old.id, id=0), said, steps, folder)
-    if replace(entry, at=old.at, offset_min=old.offset_min, corrects=old.corrects, id=old.id) == old:
+    typed = "\n".join(text for text in (old.typed, said.typed) if text)
+    entry, missing = _with(replace(old, at=at, offset_min=offset, corrects=old.id, id=0), said, folder)
+    if replace(entry, at=old.at, offset_min=old.offset_min, corrects=old.corrects, id=old.id, typed=old.typed) == old:
         raise InputError(f"Nothing in note {old.id} would change; say what is to be read instead.")
-    return entry
+    return replace(entry, typed=typed), missing
 
 
-def _with(entry: Entry, said: Said, steps: Steps, folder: Path) -> Entry:
-    """``entry`` with what was said put over it."""
-    return replace(
-        entry,
-        place=entry.place if said.after is None else _place(said.after, steps),
-        measures=_merged(entry.measures, said),
-        note=entry.note if said.note is None else said.note,
-        wrong=entry.wrong if said.wrong is None else said.wrong,
-        photos=entry.photos if said.photos is None else _photos(said.photos, folder),
-        by=entry.by if said.by is None else said.by,
-    )
+_FIELDS = {"note": "", "wrong": "", "cure": "", "by": "", "photo": ()}
 
 
-def _place(after: str, steps: Steps) -> Place | None:
-    return find_place(after, steps()) if after else None
+def _with(entry: Entry, said: Understood, folder: Path) -> tuple[Entry, tuple[str, ...]]:
+    """``entry`` with what was said put over it, and a sentence for each photograph that could not be read."""
+    photos, missing = _photos(said.photos, folder)
+    lost = "; ".join(f"photo {path} was not there" for path in said.photos if path not in photos)
+    note = "; ".join(text for text in (said.note, lost) if text)
+    taken: dict[str, object] = {
+        "photos" if name == "photo" else name: _FIELDS[name] for name in said.dropped if name in _FIELDS
+    }
+    fields = {"note": note, "wrong": said.wrong, "cure": said.cure, "by": said.by}
+    taken |= {name: text for name, text in fields.items() if text}
+    if photos:
+        taken["photos"] = tuple(photos.values())
+    place = None if "after" in said.dropped else said.place or entry.place
+    whole = replace(entry, **taken, place=place, measures=_merged(entry.measures, said), typed=said.typed)  # type: ignore[arg-type]
+    return whole, missing
 
 
-def _photos(paths: Sequence[str], folder: Path) -> tuple[Photo, ...]:
-    return tuple(photograph(Path(path), folder) for path in paths)
+def _photos(paths: tuple[str, ...], folder: Path) -> tuple[dict[str, Photo], tuple[str, ...]]:
+    found: dict[str, Photo] = {}
+    missing = []
+    for path in dict.fromkeys(paths):
+        try:
+            found[path] = photograph(Path(path), folder)
+        except InputError as error:
+            missing.append(f"{error} The rest was kept.")
+    return found, tuple(missing)
 
 
-def _merged(old: tuple[Measure, ...], said: Said) -> tuple[Measure, ...]:
+def _merged(old: tuple[Measure, ...], said: Understood) -> tuple[Measure, ...]:
     names = [measure.name for measure in said.measures]
     kept = [measure for measure in old if measure.name not in (*names, *said.dropped)]
     return (*kept, *said.measures)
