@@ -8,7 +8,7 @@ from billet.base.messages import Amount, Note, hot, note, thin
 from billet.base.units import Kind
 from billet.blade.design import BladeDesign, State
 from billet.ledger.run import Ledger
-from billet.recipe.read import Recipe
+from billet.recipe.recipe import Recipe
 from billet.recipe.tables import Hardening
 from billet.stages.names import BLADE_VERBS, numbered
 from billet.stages.stage import Stage
