@@ -93,12 +93,6 @@ def check_size(width: float, height: float) -> None:
         )
 
 
-def check_name(out: Path, recipe: Path) -> None:
-    """Refuse a name that says something else than a PNG: pictures never replace a recipe."""
-    if out.suffix.lower() != ".png" or out.resolve() == recipe.resolve():
-        raise InputError(f"--out: found {out.name}, wanted a name ending in .png, such as {recipe.stem}.png")
-
-
 def read_crop(text: str) -> Crop:
     """Read "120 mm, 20 mm 10 mm x 5 mm": the centre from heel and edge, then width x height."""
     found = _CROP.match(text.strip())

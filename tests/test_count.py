@@ -524,7 +524,7 @@ def test_the_marked_picture_is_written_once(bar_end, tmp_path):
 
 
 def test_a_picture_of_another_kind_and_a_band_without_a_line_are_refused(bar_end, tmp_path):
-    assert "ends in .png" in str(run(bar_end, "--picture", tmp_path / "counted.jpg").exception)
+    assert "ending in .png" in str(run(bar_end, "--picture", tmp_path / "counted.jpg").exception)
     assert "--along" in str(run(bar_end, "--band", "80").exception)
     assert not list(tmp_path.glob("counted*"))
 

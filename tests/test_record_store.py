@@ -233,7 +233,7 @@ def test_a_copy_is_made_while_the_record_is_open(tmp_path: Path) -> None:
     with Bench(tmp_path / "b.sqlite") as bench:
         bench.add(FULL, "title = 'x'")
         bench.copy_to(tmp_path / "copy.sqlite")
-        with pytest.raises(InputError, match="exists"):
+        with pytest.raises(InputError, match="there already is"):
             bench.copy_to(tmp_path / "copy.sqlite")
         with pytest.raises(InputError, match="never the record itself"):
             bench.copy_to(tmp_path / "b.sqlite", force=True)

@@ -1,4 +1,4 @@
-"""Files are written whole or not at all, and never over another without being told."""
+"""Files are written whole or not at all, never over another without being told, and never over one that was read."""
 
 from __future__ import annotations
 
@@ -9,16 +9,27 @@ import tempfile
 from pathlib import Path
 
 from billet.base.errors import InputError
+from billet.base.read_files import was_read
 
+_PNG = b"\x89PNG"
 LARGEST_TEXT = 2_000_000  # [bytes] of a table or an outline; devices that never end are no files at all
 
 
-def check_free(path: Path, force: bool) -> None:
-    """Refuse a name that is taken (unless forced), a folder, or a place that is not there."""
+def check_free(path: Path, force: bool, *, picture: bool = False) -> None:
+    """Refuse a name that is taken (unless forced), a folder, a place that is not there, a file that was read (forced or
+    not), and for a picture a name that says something else than PNG.
+    """
+    if picture and path.suffix.lower() != ".png":
+        raise InputError(f"{path.name}: wanted a name ending in .png for a picture, such as {path.stem or 'knife'}.png")
     if path.is_dir():
         raise InputError(f"{path}: this is a folder; give the name of a file to write")
     if not path.parent.is_dir():
         raise InputError(f"{path}: there is no folder {path.parent}; make it first or write elsewhere")
+    if was_read(path):
+        raise InputError(
+            f"{path}: this file is one of those being read, and is never written over, --force or not; "
+            "give another name"
+        )
     if path.exists() and not force:
         raise InputError(f"{path}: there already is such a file; add --force to write over it, or give another name")
 
@@ -33,8 +44,8 @@ def small_text(path: Path) -> str:
 def write_whole(path: Path | str, content: bytes | str, force: bool = False) -> Path:
     """Write a file whole: beside its place first, then moved there in one go. Raises InputError; on any error the old file stays."""
     path = Path(path)
-    check_free(path, force)
     data = content.encode() if isinstance(content, str) else content
+    check_free(path, force, picture=data.startswith(_PNG))
     temporary = ""
     try:
         handle, temporary = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".tmp", dir=path.parent)

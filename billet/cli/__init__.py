@@ -52,11 +52,16 @@ def _version(asked: bool) -> None:
 
 @app.callback()
 def options(
+    context: typer.Context,
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
 ) -> None:
     """Options that stand before the command."""
+    from billet.base import read_files
+
+    read_files.watch()
+    context.call_on_close(read_files.rest)
 
 
 for _name in COMMANDS:

@@ -25,10 +25,13 @@ def carbon(
 
     Example: billet carbon knife.toml --after 5 --chart carbon.png
     """
+    from billet.base.safe_files import check_free
     from billet.ledger.carbon_report import report
     from billet.ledger.run import run
     from billet.recipe.read import load
 
+    if chart is not None:
+        check_free(chart, force, picture=True)
     book = run(load(recipe))
     found, units = report(book, bar, after), book.recipe.tables.units
     if chart is not None:

@@ -46,11 +46,14 @@ def count(
 
     Example: billet count bar-end.jpg --dpi 1200 --recipe knife.toml --picture counted.png
     """
+    from billet.base.safe_files import check_free
     from billet.count import count_layers
     from billet.count.against_recipe import as_json, in_words
     from billet.count.photo import read_photo
     from billet.count.photo_scale import measured_line, pixel_size
 
+    if picture is not None:
+        check_free(picture, force, picture=True)
     photo = read_photo(photograph)
     line, pixel_m = measured_line(along, band), pixel_size(photo.pixel_m, dpi, scale)
     found = count_layers(photo.grey, line=line, pixel_m=pixel_m)
@@ -84,13 +87,8 @@ def _compared(found: Count, recipe: Path, after: int | None) -> str:
 
 def _write_picture(path: Path, photo: Photo, found: Count, force: bool) -> None:
     """The marked photograph, written whole."""
-    from billet.base.errors import InputError
     from billet.base.safe_files import write_whole
     from render.annotate import marked_png
 
-    if path.suffix.lower() != ".png":
-        raise InputError(
-            f"--picture: found {path.name}; the marked photograph is a PNG, give it a name that ends in .png."
-        )
     write_whole(path, marked_png(photo.grey, found), force)
     wrote(path)

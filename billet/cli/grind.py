@@ -45,7 +45,7 @@ def grind(
     from billet.recipe.read import load
 
     if picture is not None:
-        check_free(picture, force)
+        check_free(picture, force, picture=True)
     knife = load(recipe)
     plan = _plan(knife, stations, at or [], to, hold, _least(least, grit, scale))
     core = _core(knife)

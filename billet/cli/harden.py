@@ -28,12 +28,15 @@ def harden(
 
     Example: billet harden knife.toml --hardness 61
     """
+    from billet.base.safe_files import check_free
     from billet.hardening import advise, keys
     from billet.hardening.treatment import layers_of, question_of
     from billet.ledger.run import run
     from billet.metal.quench import MEDIA
     from billet.recipe.read import load
 
+    if chart is not None:
+        check_free(chart, force, picture=True)
     book = run(load(recipe))
     advice = advise(layers_of(book), question_of(book, hardness))
     units = book.recipe.tables.units

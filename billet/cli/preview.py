@@ -71,7 +71,7 @@ def preview(
     from billet.base.safe_files import check_free
     from billet.recipe.read import load
     from render.picture import save
-    from render.request import asked, check_name
+    from render.request import asked
     from render.vary import pictured
 
     request = asked(
@@ -79,8 +79,7 @@ def preview(
         zoom=zoom, stations=stations,
     )  # fmt: skip
     path = out or recipe.with_suffix(".png")
-    check_free(path, force)
-    check_name(path, recipe)
+    check_free(path, force, picture=True)
     picture = pictured(load(recipe), request, vary)
     save(picture, path, force=force)
     facts = {"file": str(path), **picture.facts}

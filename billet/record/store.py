@@ -14,6 +14,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from billet.base.errors import InputError
+from billet.base.safe_files import check_free
 from billet.record.entry import Entry, Measure, Photo, Place, text_sha256
 from billet.record.schema import check_is_ours, upgrade, write_copy
 from billet.record.trouble import DAMAGED, plain_words
@@ -183,8 +184,9 @@ class Bench:
 
     def copy_to(self, target: Path, *, force: bool = False) -> None:
         """Copy the whole record to a new file while others may be writing; ``target`` is whole or not there at all."""
-        if target.exists() and (not force or target.resolve() == self.path.resolve()):
-            raise InputError(f"{target} exists; name another file, or --force to replace it (never the record itself).")
+        if target.exists() and os.path.samefile(target, self.path):
+            raise InputError(f"{target} exists; name another file (never the record itself).")
+        check_free(target, force)
         with plain_words(target, self._busy_s):
             write_copy(self._connection, target)
 
