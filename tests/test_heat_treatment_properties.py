@@ -104,6 +104,15 @@ def test_dissolved_carbon_reads_the_cementite_limit_backwards(carbon, chromium):
     assert critical_temperatures.dissolved_carbon(steel, limit + 30.0) == pytest.approx(carbon, abs=1e-9)
 
 
+@given(st.floats(0.4, 1.3), st.floats(0.0, 1.9), st.floats(1000.0, 1270.0), st.floats(0.01, 1.0))
+def test_dissolved_carbon_neither_jumps_nor_falls_with_heat(carbon, chromium, heat, more):
+    """One line: the table's steepest stretch is 0.05 % in 18 K, so a kelvin never dissolves 0.003 %."""
+    steel = weight_percent(C=carbon, Cr=chromium)
+    before, after = critical_temperatures.dissolved_carbon(steel, np.array([heat, heat + more]))
+    assert 0.0 <= after - before <= 0.003 * more
+    assert after <= carbon
+
+
 ZERO_TWO = weight_percent(C=0.80, Mn=0.75, Si=0.22)
 REFUSALS = {
     "hardly hardens": lambda: hardness.as_quenched_hrc(0.25),
@@ -124,7 +133,9 @@ REFUSALS = {
     "negative content": lambda: critical_temperatures.ac1(-ZERO_TWO),
     "stainless": lambda: critical_temperatures.ac1(weight_percent(C=0.07, Cr=18.5, Ni=9.0)),
     "cementite limit below the table": lambda: critical_temperatures.acm(weight_percent(C=0.70)),
-    "below the cementite table": lambda: critical_temperatures.dissolved_carbon(weight_percent(C=0.95), 1000.0),
+    "too much chromium for the cementite limit": lambda: critical_temperatures.dissolved_carbon(
+        weight_percent(C=0.95, Cr=2.5), 1100.0
+    ),
     "no thickness": lambda: quench.grade_at(0.0, 0.03, 20.0),
     "no severity": lambda: quench.plate_for_ideal_diameter(0.03, 0.0),
 }

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from billet.base.errors import InputError
 from billet.base.messages import Note, hot, note
 from billet.hardening import advice_text
+from billet.hardening.austenite import quenched, softer
+from billet.hardening.heat_text import heat_notes, soak_notes
 from billet.hardening.inputs import LayerInput, Question
 from billet.hardening.layers import LayerAdvice, layer_advice, over_layers, why_not
 from billet.hardening.sections import StationAdvice, leanest, overall, section_sources, stations
@@ -25,7 +27,7 @@ from billet.hardening.window import (
 )
 from billet.metal.air_cooling import still_air_seconds
 from billet.metal.colours import heat_colour
-from billet.metal.grain import austenite_grain
+from billet.metal.grain import austenite_grain, hardening_grain
 from billet.metal.limits import ELEMENTS, Range
 from billet.metal.misfit import misfit
 from billet.metal.quench import Grade, bath_rise
@@ -41,13 +43,16 @@ class Advice:
     """Heat treatment of one laminate, SI; every estimate is a range, every sentence a note to be said in the recipe's
     units.
 
-    `through_hardening` is the worst end of the worst station, None where it cannot be told. `straighten`
+    `heat_K` and `soak_s` are what the figures are reckoned for, `grain_m` [m] is what they leave of the austenite's
+    grain. `through_hardening` is the worst end of the worst station, None where it cannot be told. `straighten`
     is the window of the layer that hardens first, `straightening` what to do in it.
     """
 
     layers: tuple[LayerAdvice, ...]
     window: Window
     heat_K: float
+    soak_s: float
+    grain_m: Range
     anneal_max: Limit | None
     normalising: Normalising
     as_quenched_hrc: Range
@@ -78,15 +83,19 @@ def advise(layers: Sequence[LayerInput], question: Question) -> Advice:
     window = hardening_window(hard)
     heat = question.heat_K if question.heat_K is not None else window.heat_K
     _check_heat(heat, hard)
-    advised = tuple(layer_advice(c, heat) for c in criticals)
+    soak = question.soak_s if question.soak_s is not None else window.usual_soak_s
+    grown = float(hardening_grain(heat, soak))
+    advised = tuple(layer_advice(c, heat, soak) for c in criticals)
     hardened = [layer for layer in advised if layer.hardens]
-    temper = temper_advice([c.layer for c in hard], question.tempers, question.wanted_hrc)
+    temper = temper_advice([_as_hardened(c.layer, heat, soak) for c in hard], question.tempers, question.wanted_hrc)
     places = stations(hardened, question.stations, question.bath)
     bend = straightening(hardened, question.stations)
     return Advice(
         layers=advised,
         window=window,
         heat_K=heat,
+        soak_s=soak,
+        grain_m=Range(0.5 * grown, grown, 2.0 * grown),
         anneal_max=anneal_ceiling(criticals),
         normalising=normalising(criticals, hard),
         as_quenched_hrc=over_layers([(x.share, x.as_quenched_hrc) for x in hardened if x.as_quenched_hrc is not None]),
@@ -102,7 +111,7 @@ def advise(layers: Sequence[LayerInput], question: Question) -> Advice:
         without_instrument=advice_text.without_instrument(window.heat_K),
         at_the_grinder=advice_text.at_the_grinder(),
         risks=tuple(advice_text.layer_risks(advised, _austenitic(layers))),
-        cautions=_cautions(layers, advised, window, places, temper, question, heat),
+        cautions=_cautions(layers, advised, window, places, temper, question, heat, soak),
         sources=_sources(advised, window, places, temper, question, _austenitic(layers)),
     )
 
@@ -110,6 +119,11 @@ def advise(layers: Sequence[LayerInput], question: Question) -> Advice:
 def _austenitic(layers: Sequence[LayerInput]) -> frozenset[str]:
     """The layers that stay austenite even cold."""
     return frozenset(x.name for x in layers if x.chemistry[_NICKEL] > AUSTENITIC_FROM)
+
+
+def _as_hardened(layer: LayerInput, heat_K: float, soak_s: float) -> LayerInput:
+    """The layer with what this heat and soak take off its hardness."""
+    return replace(layer, softer=softer(layer, quenched(layer, heat_K, soak_s)))
 
 
 def _hardening(layers: Sequence[LayerInput], criticals: Sequence[Critical]) -> list[Critical]:
@@ -152,12 +166,15 @@ def _cautions(
     temper: TemperAdvice,
     question: Question,
     heat_K: float,
+    soak_s: float,
 ) -> tuple[Note, ...]:
     """Everything the numbers need beside them, most pressing first, each sentence once."""
     lean = leanest([layer for layer in advised if layer.hardens])
     certified = any(layer.certified for layer in layers if lean is not None and layer.name == lean.name)
     notes = [
         *advice_text.window_notes(window, question.heat_K),
+        *heat_notes(window, question.heat_K, heat_K, soak_s, advised),
+        *soak_notes(window, question.soak_s),
         *advice_text.section_notes(
             places, certified, [x.name for x in advised if x.hardens and x.ideal_diameter_m is None]
         ),
@@ -195,5 +212,6 @@ def _sources(
     soft = {layer.name for layer in advised if not layer.hardens} - austenitic
     found += sources_of(misfit) if soft else ()
     found += sources_of(austenite_grain) if question.last_heat is not None else ()
+    found += sources_of(hardening_grain)
     found += sources_of(bath_rise) if None not in (bath.temperature_K, bath.volume_m3, bath.blade_kg) else ()
     return tuple(dict.fromkeys((*found, *sources_of(heat_colour))))

@@ -23,7 +23,8 @@ class LayerInput:
     """One steel of the finished laminate: its share by mass [-], the carbon it ends with [wt%] and its composition
     [wt%].
 
-    `composition` has shape (11,) in the order of ELEMENTS, after the welding heats; its carbon is replaced by
+    `softer` is what a chosen heat takes off its hardness after a temper [HRC]: by carbide left undissolved, and by
+    austenite kept. `composition` has shape (11,) in the order of ELEMENTS, after the welding heats; its carbon is replaced by
     `carbon_wt_percent`. One entry per steel; layers of one steel at different carbon may be entries of their own.
     """
 
@@ -31,6 +32,7 @@ class LayerInput:
     share: float
     carbon_wt_percent: float
     composition: tuple[float, ...] | Array
+    softer: tuple[float, float] = (0.0, 0.0)
 
     def __post_init__(self) -> None:
         """Keep the composition as a tuple, so that equal layers are equal; carbon that diffused in displaces the rest."""
@@ -102,7 +104,7 @@ class QuenchBath:
 
 @dataclass(frozen=True)
 class Question:
-    """Everything the advice depends on beside the layers: heat [K] if chosen, stations, bath, tempers, hardness
+    """Everything the advice depends on beside the layers: heat [K] and soak [s] if chosen, stations, bath, tempers, hardness
     wanted, and the last welding or forging heat where nothing has normalised the bar since.
     """
 
@@ -111,10 +113,15 @@ class Question:
     tempers: tuple[Cycle, ...] = (Cycle(468.15, 7200.0),) * 2
     wanted_hrc: float | None = None
     heat_K: float | None = None
+    soak_s: float | None = None
     last_heat: Cycle | None = None
 
     def __post_init__(self) -> None:
         if not self.stations:
             raise InputError("harden: no station is given; give at least the edge's thickness at hardening.")
+        if self.soak_s is not None and not self.soak_s > 0.0:
+            raise InputError(
+                f"harden: the soak of {self.soak_s:g} s must be above zero; leave it out for the sheets' own."
+            )
         if not self.tempers or any(not (c.time_s > 0.0 and c.temperature_K > 0.0) for c in self.tempers):
             raise InputError("harden: the temper needs at least one cycle, each with a heat and a time above zero.")

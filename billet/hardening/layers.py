@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from billet.base.errors import InputError
 from billet.base.messages import Note, note
+from billet.hardening.austenite import Quenched, as_its_sheet_says, quenched
 from billet.hardening.inputs import LayerInput
 from billet.hardening.window import Critical
 from billet.metal import references as ref
 from billet.metal.hardenability import high_carbon_correction, ideal_diameter, ideal_diameter_a255
-from billet.metal.hardness import as_quenched_hrc
-from billet.metal.limits import Array, OutsideRange, Range, part
-from billet.metal.martensite import in_solution, martensite_nine_tenths, martensite_start, retained_austenite
+from billet.metal.hardness import PEAK_AUSTENITE, austenite_softens
+from billet.metal.limits import OutsideRange, Range, part
 from billet.metal.sources import Source, sources_of
 
 LEAST_CARBON, MOST_CARBON = 0.30, 1.30  # [wt%] between which hardness can be told
@@ -71,14 +70,17 @@ def why_not(layer: LayerInput) -> str:
     return f"only {carbon:.2f} % carbon, below 0.30 % it hardly hardens" if carbon < LEAST_CARBON else ""
 
 
-def layer_advice(c: Critical, heat_K: float) -> LayerAdvice:
-    """The advice for one layer quenched from a heat [K]."""
+def layer_advice(c: Critical, heat_K: float, soak_s: float) -> LayerAdvice:
+    """The advice for one layer quenched from a heat [K] held for a soak [s]."""
     reason = why_not(c.layer)
     if reason:
         return _soft(c, reason)
     notes, used = list(c.notes), _Used()
-    austenite = _austenite(c.layer, heat_K, notes, used)
-    left = used(retained_austenite, austenite)
+    now = quenched(c.layer, heat_K, soak_s)
+    used.rest_on(*now.sources)
+    if now.why:
+        text = "{layer}: all its carbon is taken as dissolved, because {why}."
+        notes.append(note(text, layer=c.layer.name, why=now.why))
     return LayerAdvice(
         name=c.layer.name,
         share=c.layer.share,
@@ -88,11 +90,11 @@ def layer_advice(c: Critical, heat_K: float) -> LayerAdvice:
         ac1_K=c.ac1_K,
         ac3_K=c.ac3_K,
         acm_K=c.acm_K,
-        ms_K=used(martensite_start, austenite),
-        nine_tenths_K=used(martensite_nine_tenths, austenite),
-        carbon_in_solution_wt_percent=float(austenite[0]),
-        retained_austenite=left,
-        as_quenched_hrc=_hardness(c.layer.carbon_wt_percent, left.likely, used),
+        ms_K=now.ms_K,
+        nine_tenths_K=now.nine_tenths_K,
+        carbon_in_solution_wt_percent=now.carbon,
+        retained_austenite=now.left,
+        as_quenched_hrc=_hardness(c.layer, now, used),
         ideal_diameter_m=_depth(c.layer, notes, used),
         notes=tuple(notes),
         sources=tuple(dict.fromkeys((*c.sources, *used.sources))),
@@ -100,38 +102,22 @@ def layer_advice(c: Critical, heat_K: float) -> LayerAdvice:
 
 
 class _Used:
-    """Calls formulas and remembers whose references the results rest on."""
+    """Remembers whose references the results rest on."""
 
     def __init__(self) -> None:
         self.sources: tuple[Source, ...] = ()
-
-    def __call__(self, formula: Callable[..., Any], *arguments: Any) -> Any:
-        result = formula(*arguments)
-        self.rest_on(*sources_of(formula))
-        return result
 
     def rest_on(self, *sources: Source) -> None:
         """Remember these references, each once."""
         self.sources = tuple(dict.fromkeys((*self.sources, *sources)))
 
 
-def _austenite(layer: LayerInput, heat_K: float, notes: list[Note], used: _Used) -> Array:
-    """The composition in solution at the heat; all of it where the cementite table does not reach, which is noted."""
-    if layer.carbon_wt_percent <= 0.80:
-        return layer.chemistry
-    try:
-        return used(in_solution, layer.chemistry, heat_K)
-    except OutsideRange as reason:
-        notes.append(
-            note("{layer}: all its carbon is taken as dissolved, because {why}.", layer=layer.name, why=str(reason))
-        )
-        return layer.chemistry
-
-
-def _hardness(carbon: float, austenite: float, used: _Used) -> Range:
+def _hardness(layer: LayerInput, now: Quenched, used: _Used) -> Range:
     """Hardness as quenched [HRC]; up to 0.70 %C by the standard's polynomial, beyond by measured steels."""
-    used.rest_on(ref.ASTM_A255 if carbon <= 0.70 else ref.HOLLOMON_JAFFE_1945)
-    return as_quenched_hrc(carbon, austenite)
+    used.rest_on(ref.ASTM_A255 if now.carbon <= 0.70 else ref.HOLLOMON_JAFFE_1945)
+    if now.left.likely > PEAK_AUSTENITE:
+        used.rest_on(*sources_of(austenite_softens))
+    return as_its_sheet_says(layer, now)
 
 
 def _depth(layer: LayerInput, notes: list[Note], used: _Used) -> Range | None:

@@ -38,6 +38,7 @@ ROWS_CARBON = 0.10  # [wt%] how far a layer's carbon may have moved from its ste
 TABLE_HEATS = tuple(celsius + zero_Celsius for celsius in (175.0, 190.0, 205.0, 220.0, 235.0, 250.0, 260.0))  # [K]
 TABLE_CYCLES = (1, 2, 3)
 TABLE_TIME = 7200.0  # [s]
+AUSTENITE_STAYS, AUSTENITE_GONE = 205.0 + zero_Celsius, 232.0 + zero_Celsius  # [K] second-hand
 OVEN_ERROR = 10.0  # [K]
 
 
@@ -83,13 +84,23 @@ def _holds_no_more(chemistry: Array, limits: dict[str, float]) -> bool:
 
 def layer_tempered(layer: LayerInput, cycles: Sequence[Cycle]) -> Range:
     """Hardness of one layer after a schedule [HRC]: the forecast for steel near plain carbon, else its steel's own rows,
-    else OutsideRange.
+    less what its hardening heat takes off; else OutsideRange.
     """
     if fits_plain(layer):
-        return tempered_kin(layer.carbon_wt_percent, float(part(layer.chemistry, "Cr")), cycles, _lean_rows())
-    if abs(layer.carbon_wt_percent - layer.steel.carbon) > ROWS_CARBON:
+        band = tempered_kin(layer.carbon_wt_percent, float(part(layer.chemistry, "Cr")), cycles, _lean_rows())
+    elif abs(layer.carbon_wt_percent - layer.steel.carbon) > ROWS_CARBON:
         raise OutsideRange(f"its carbon has moved from {layer.steel.carbon:.2f} to {layer.carbon_wt_percent:.2f} %")
-    return tempered_from_rows(_rows(layer), cycles, layer.steel.temper_either_way)
+    else:
+        band = tempered_from_rows(_rows(layer), cycles, layer.steel.temper_either_way)
+    less = _softer(layer, cycles)
+    return Range(band.low - less, band.likely - less, band.high - less)
+
+
+def _softer(layer: LayerInput, cycles: Sequence[Cycle]) -> float:
+    """What the hardening heat takes off after this temper [HRC]; austenite that was kept turns from 205 to 232 C."""
+    undissolved, austenite = layer.softer
+    hottest = max((cycle.temperature_K for cycle in cycles), default=AUSTENITE_STAYS)
+    return undissolved + austenite * float(np.interp(hottest, [AUSTENITE_STAYS, AUSTENITE_GONE], [1.0, 0.0]))
 
 
 def _rows(layer: LayerInput) -> list[tuple[float, float]]:

@@ -21,6 +21,7 @@ USUAL_ANNEAL = 675.0 + 273.15  # [K] top of the usual sub-critical anneal (from 
 GRAIN_LIMIT = 845.0 + 273.15  # [K] above it plain carbon steel coarsens (from memory)
 CEMENTITE_LIMITS_FROM = 0.85  # [wt%] carbon above which undissolved cementite sets the ceiling
 GOOD_TO = 10.0  # [K] how well the heats of a sheet are known
+USUAL_SOAK = 600.0  # [s]
 NORMALISE_STEP = 40.0  # [K] between three falling heats (from memory)
 
 
@@ -68,6 +69,11 @@ class Window:
     def heat_K(self) -> float:
         """The middle of the window; of an empty one, half-way between the two demands."""
         return (self.low.temperature_K + self.high.temperature_K) / 2.0
+
+    @property
+    def usual_soak_s(self) -> float:
+        """The middle of the soak the sheets ask for; ten minutes where none does (from memory)."""
+        return USUAL_SOAK if self.soak_s is None else sum(self.soak_s) / 2.0
 
 
 def critical(layer: LayerInput) -> Critical:

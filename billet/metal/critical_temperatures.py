@@ -26,6 +26,8 @@ ANDREWS_AC3 = weight_percent(Ni=-15.2, Si=44.7, V=104.0, Mo=31.5, W=13.1)
 # cementite).
 ACM_CARBON = np.array([0.80, 0.85, 0.90, 0.95, 1.00, 1.10, 1.20])  # [wt%]
 ACM_CELSIUS = np.array([742.0, 762.0, 782.0, 801.0, 819.0, 856.0, 891.0])
+_DISSOLVED_CARBON = np.array([0.0, *ACM_CARBON, 2.2])  # the table with its end slopes carried on
+_DISSOLVED_CELSIUS = np.array([422.0, *ACM_CELSIUS, 1241.0])
 ACM_SHIFT = weight_percent(Cr=45.0, Ni=-5.0, Si=17.0)  # [K per wt%], low confidence
 
 
@@ -115,18 +117,13 @@ def dissolved_carbon(composition: Any, temperature_K: Any) -> Array:
     """Carbon in solution in austenite at a hardening heat [wt%]: `acm_fe_c` read backwards, never more than the steel
     has.
 
-    Composition [wt%] of shape (..., 11) and temperature [K] broadcast. Steel up to 0.80 %C is taken as fully
-    dissolved; above that the heat must lie in the table (742 to 891 C less the alloy shift), else OutsideRange. Long
-    soak assumed, so an upper estimate.
+    Composition [wt%] of shape (..., 11) and temperature [K] broadcast. Below and above the table its end slopes are
+    carried on, 400 and 350 K per % C: at 727 C that gives 0.76 %, the eutectoid. Long soak assumed, so an upper
+    estimate. Cr up to 2 %, else OutsideRange.
     """
     steel = _low_chromium(composition)
-    carbon = part(steel, "C")
     celsius = np.asarray(temperature_K, dtype=float) - steel @ ACM_SHIFT - zero_Celsius
-    celsius, carbon = np.broadcast_arrays(celsius, carbon)
-    within(
-        celsius[carbon > 0.80], ACM_CELSIUS[0], np.inf, "the heat less the alloy shift [C]", "below the cementite table"
-    )
-    return np.asarray(np.where(carbon > 0.80, np.minimum(carbon, np.interp(celsius, ACM_CELSIUS, ACM_CARBON)), carbon))
+    return np.asarray(np.minimum(part(steel, "C"), np.interp(celsius, _DISSOLVED_CELSIUS, _DISSOLVED_CARBON)))
 
 
 @cites(ref.FE_C_CALPHAD, ref.LEE_LEE_2007)

@@ -21,6 +21,8 @@ from billet.metal.sources import cites
 MS_EITHER_WAY = 25.0  # [K]
 ROOM_K = 293.15
 KOISTINEN_MARBURGER_RATE = 0.011  # [1/K]
+LONG_SOAK = 3600.0  # [s] from which on the heat alone decides what is dissolved; judgement
+KELVIN_PER_DECADE = 25.0  # [K] what ten times the soak is worth; judgement
 
 ANDREWS_LINEAR = weight_percent(C=-423.0, Mn=-30.4, Ni=-17.7, Cr=-12.1, Mo=-7.5)
 ANDREWS_PRODUCT = weight_percent(C=-453.0, Ni=-16.9, Cr=15.0, Mo=-9.5)
@@ -133,13 +135,25 @@ PUBLISHED_MS: tuple[Callable[[Any], Array], ...] = (
 
 
 @cites(ref.FE_C_CALPHAD, ref.LEE_LEE_2007)
-def in_solution(composition: Any, hardening_K: Any) -> Array:
-    """The composition [wt%], shape (..., 11), of the austenite at a hardening heat [K]: carbon held in cementite is
-    taken out.
+def in_solution(composition: Any, hardening_K: Any, soak_s: float = LONG_SOAK) -> Array:
+    """The composition [wt%], shape (..., 11), of the austenite at a hardening heat [K] held for a time [s]: carbon held
+    in cementite is taken out.
 
-    Raises OutsideRange as `dissolved_carbon` does.
+    An hour or more dissolves what the heat can; less counts as a lower heat (`soaked`). Raises OutsideRange as
+    `dissolved_carbon` does.
     """
-    return with_carbon(composition, dissolved_carbon(composition, hardening_K))
+    heat = soaked(hardening_K, min(soak_s, LONG_SOAK), LONG_SOAK)
+    return with_carbon(composition, dissolved_carbon(composition, heat))
+
+
+@cites(ref.SOAK_JUDGEMENT)
+def soaked(heat_K: Any, soak_s: float, usual_s: float) -> Array:
+    """The heat [K] that would dissolve as much carbide in the usual time [s] as this heat does in this soak [s].
+
+    25 K for ten times the soak, at most twice that either way: judgement. Broadcasts over the heat.
+    """
+    decades = float(np.clip(np.log10(max(soak_s, 1.0) / usual_s), -2.0, 2.0))
+    return np.asarray(np.asarray(heat_K, dtype=float) + KELVIN_PER_DECADE * decades)
 
 
 @cites(ref.VAN_BOHEMEN_2012, ref.INGBER_KUNERT_2022)

@@ -111,6 +111,26 @@ TEMPER_ROWS = Source(
     "Published tempering rows of the steel itself (steel maker's data sheet or measured series), read linearly",
     "second-hand",
 )
+BEARING_ANCHORS = Source(
+    "bearing-austenite",
+    "Austenite kept by 52100: 8, 15 and 18 % at 816, 843 and 871 C after 25 min (thesis, MIT, second-hand); 10 to 55 % "
+    "over 825 to 1000 C, 780 down to 670 HV (abstract of a thesis, METU)",
+    "second-hand",
+)
+AUSTENITE_SOFTENS = Source(
+    "austenite-softens",
+    "About 0.1 HRC for every percent of austenite past 15; 52100 falls from 780 to 670 HV as it goes from 10 to 55 %",
+    "from memory",
+)
+SOAK_JUDGEMENT = Source(
+    "soak", "Ten times the soak dissolves carbide as 25 C more heat would: our judgement", "judgement"
+)
+GRAIN_DATA = Source(
+    "grain-data",
+    "Austenite grain of steels near 1 %C: 16 um at 900 C, 39 and 64 um at 1000 C after 30 min, growing with time to the "
+    "power 0.171 (open grain growth data set)",
+    "verified",
+)
 DOOLEY_COLOURS = Source(
     "dooley", "W. H. Dooley, Applied Science for Metal Workers: heat colours and temper colours", "verified"
 )
