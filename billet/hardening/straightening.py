@@ -15,6 +15,7 @@ from billet.metal.martensite import MS_EITHER_WAY
 
 ABOVE_MS = 25.0  # [K] the reach of the martensite start: above it nothing has hardened
 BELOW_MS = 60.0  # [K] where about half is martensite: exp(-0.011 x 60) = 0.52 left (Koistinen and Marburger 1959)
+HAND_WARM = 313.15  # [K] an overheated steel begins to harden so low that the window would end below the room
 PAST_THE_NOSE = 673.15  # [K] 400 C: below it pearlite takes minutes rather than seconds (from memory)
 
 
@@ -35,7 +36,7 @@ def straightening(layers: Sequence[LayerAdvice], stations: Sequence[Station]) ->
     """The window of the layer with the highest martensite start, among layers that harden."""
     first = max((x for x in layers if x.ms_K is not None), key=lambda x: x.ms_K.likely if x.ms_K else 0.0)
     ms = first.ms_K.likely if first.ms_K is not None else 0.0
-    above, until = ms + ABOVE_MS, ms - BELOW_MS
+    above, until = ms + ABOVE_MS, max(ms - BELOW_MS, HAND_WARM)
     sizes = [place.thickness_m for place in stations]
     thin, thick = (still_air_seconds(t, above, until) for t in (min(sizes), max(sizes)))
     return Straightening(first.name, above, until, thin, thick)
