@@ -13,6 +13,7 @@ from PIL import Image, ImageDraw
 
 from billet.base.errors import InputError
 from billet.ledger.run import run
+from billet.recipe.old_spellings import key_at
 from billet.recipe.read import build, plain
 from billet.recipe.recipe import Recipe
 from render.drawing import INK, fitted, tinted, write
@@ -47,25 +48,29 @@ def changed(data: dict[str, Any], path: str, value: str) -> dict[str, Any]:
     data = copy.deepcopy(data)
     *way, last = path.split(".")
     place: Any = data
+    at: tuple[str | int, ...] = ()
     for k, part in enumerate(way):
-        place = _inside(place, part, ".".join(way[: k + 1]))
+        at = (*at, _key(place, part, at, ".".join(way[: k + 1])))
+        place = place[at[-1]]
     if isinstance(place, list):
-        _inside(place, last, path)
-        place[int(last)] = _plain(value)
+        place[_key(place, last, at, path)] = _plain(value)
     elif isinstance(place, dict):
-        place[last] = _plain(value)
+        place[key_at((*at, last))] = _plain(value)
     else:
         raise InputError(f"--vary: {path} leads nowhere, {'.'.join(way)} is a single value; name a field of the recipe")
     return data
 
 
-def _inside(place: Any, part: str, so_far: str) -> Any:
-    if isinstance(place, dict) and part in place:
-        return place[part]
+def _key(place: Any, part: str, at: tuple[str | int, ...], so_far: str) -> Any:
+    """The key or index that a part of a path names inside `place`, which lies `at` a place of the recipe."""
+    if isinstance(place, dict) and (key := key_at((*at, part))) in place:
+        return key
     if isinstance(place, list) and re.fullmatch("[0-9]{1,6}", part) and int(part) < len(place):
-        return place[int(part)]
-    if isinstance(place, list) and (named := [p for p in place if isinstance(p, dict) and p.get("name") == part]):
-        return named[0]
+        return int(part)
+    if isinstance(place, list):
+        for k, item in enumerate(place):
+            if isinstance(item, dict) and item.get("name") == part:
+                return k
     known = (
         sorted(place) if isinstance(place, dict) else f"0 to {len(place) - 1}" if isinstance(place, list) else "nothing"
     )

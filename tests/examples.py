@@ -19,6 +19,7 @@ from billet.bar.maps import Array, PointMap, Pulled
 from billet.bar.outcome import Bench
 from billet.base.shop import Shop
 from billet.blade import Blade, BladeDesign
+from billet.recipe.old_spellings import respelt
 from billet.recipe.stack import plates_of, stack
 from billet.steps import Step, step_types
 
@@ -65,7 +66,7 @@ def long_square() -> Bar:
 
 def on_edge() -> Bar:
     """A square bar whose layers stand."""
-    return step('do = "turn"').apply(square(), bench()).bar
+    return step('do = "roll"').apply(square(), bench()).bar
 
 
 def wound() -> Bar:
@@ -80,7 +81,7 @@ def as_worked(bar: Bar) -> Bar:
 
 def step(text: str) -> Step:
     """A step from its lines in a recipe."""
-    table = tomllib.loads(text)
+    table = respelt({"bar": [{"step": [tomllib.loads(text)]}]})[0]["bar"][0]["step"][0]
     return step_types()[table["do"]].model_validate(table, context={"door": True})
 
 
@@ -114,24 +115,28 @@ class Example:
         return step(self.text)
 
 
-HOT = 'heat = "1100 C"\ntime = "5 min"\n'
+HOT = 'temperature = "1100 C"\nsoak = "5 min"\n'
 
 EXAMPLES: dict[str, Example] = {
-    "weld": Example('do = "weld"\nheat = "1150 C"\ntime = "10 min"\nheats = 2', unwelded),
+    "weld": Example('do = "weld"\ntemperature = "1150 C"\nsoak = "10 min"\nheats = 2', unwelded),
     "heat": Example(f'do = "heat"\n{HOT}'),
+    "normalise": Example('do = "normalise"\ntemperature = "870 C"\nsoak = "5 min"\nheats = 3'),
+    "anneal": Example('do = "anneal"\ntemperature = "650 C"\nsoak = "60 min"'),
     "draw": Example(f'do = "draw"\n{HOT}thickness = "6 mm"\nwidth = "40 mm"\nheats = 2'),
     "draw a twisted bar": Example(f'do = "draw"\n{HOT}thickness = "8 mm"\nwidth = "15 mm"', wound, within=NUMERIC),
-    "surface": Example('do = "surface"\ntop = "1 mm"\nbottom = "0.2 mm"\nedges = "1.5 mm"'),
+    "surface_grind": Example('do = "surface_grind"\ntop = "1 mm"\nbottom = "0.2 mm"\nedges = "1.5 mm"'),
     "trim": Example('do = "trim"\neach_end = "7 mm"'),
     "restack": Example('do = "restack"\npieces = 3'),
-    "restack turned": Example('do = "restack"\npieces = 4\nturn = "alternate"'),
+    "restack turned": Example('do = "restack"\npieces = 4\nflip = "alternate"'),
     "restack with spacers": Example('do = "restack"\npieces = 2\nspacer = "15N20 0.8 mm"'),
     "fold": Example('do = "fold"'),
-    "turn": Example('do = "turn"\nquarters = 1'),
-    "turn back": Example('do = "turn"\nquarters = -1'),
-    "turn over": Example('do = "turn"\nquarters = 2'),
-    "stand": Example('do = "stand"'),
-    "ladder": Example('do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "3 mm"\nflat = "5 mm"', within=SMOOTH),
+    "roll": Example('do = "roll"\nquarters = 1'),
+    "roll back": Example('do = "roll"\nquarters = -1'),
+    "roll over": Example('do = "roll"\nquarters = 2'),
+    "upend": Example('do = "upend"'),
+    "ladder": Example(
+        'do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "3 mm"\nthickness_after = "5 mm"', within=SMOOTH
+    ),
     "ladder hot": Example(
         f'do = "ladder"\n{HOT}pitch = "9 mm"\ngroove = "9 mm"\ndepth = "2 mm"\nfaces = "opposed"', within=SMOOTH
     ),
@@ -139,16 +144,16 @@ EXAMPLES: dict[str, Example] = {
         'do = "ladder"\npitch = "13 mm"\ngroove = "6 mm"\ndepth = "2 mm"\nfaces = "top"', within=SMOOTH
     ),
     "ladder pressed": Example(
-        'do = "ladder"\nmade = "pressed"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "2 mm"', within=SMOOTH
+        'do = "ladder"\nmethod = "pressed"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "2 mm"', within=SMOOTH
     ),
     "ladder pressed on top": Example(
-        'do = "ladder"\nmade = "pressed"\nfaces = "top"\npitch = "11 mm"\ngroove = "7 mm"\ndepth = "2 mm"\nflat = '
+        'do = "ladder"\nmethod = "pressed"\nfaces = "top"\npitch = "11 mm"\ngroove = "7 mm"\ndepth = "2 mm"\nthickness_after = '
         '"6 mm"',
         within=SMOOTH,
     ),
     "raindrop": Example('do = "raindrop"\nacross = "8 mm"\ndepth = "2.5 mm"\nspacing = "12 mm"', within=NUMERIC),
     "raindrop pressed": Example(
-        'do = "raindrop"\nmade = "pressed"\nacross = "8 mm"\ndepth = "2 mm"\nspacing = "12 mm"\nfaces = "top"',
+        'do = "raindrop"\nmethod = "pressed"\nacross = "8 mm"\ndepth = "2 mm"\nspacing = "12 mm"\nfaces = "top"',
         within=NUMERIC,
     ),
     "hammer": Example('do = "hammer"\nmark = "18 mm"\ndepth = "1 mm"\nseed = 4', within=NUMERIC),
@@ -157,7 +162,7 @@ EXAMPLES: dict[str, Example] = {
         within=NUMERIC,
     ),
     "relief pressed": Example(
-        f'do = "relief"\nimage = "{picture()}"\nlength = "40 mm"\nwidth = "30 mm"\ndepth = "1.5 mm"\nmade = "pressed"',
+        f'do = "relief"\nimage = "{picture()}"\nlength = "40 mm"\nwidth = "30 mm"\ndepth = "1.5 mm"\nmethod = "pressed"',
         within=NUMERIC,
     ),
     "twist": Example('do = "twist"\nturns = 2.5', square, within=NUMERIC),
@@ -166,20 +171,20 @@ EXAMPLES: dict[str, Example] = {
     "twist round": Example('do = "twist"\nturns = 2\ncorners = 1', square, within=NUMERIC),
     "bulge": Example('do = "bulge"\namount = 0.8', on_edge, within=NUMERIC),
     "bulge strong": Example('do = "bulge"\namount = -1.6', on_edge, within=NUMERIC),
-    "bulge on the bias": Example('do = "bulge"\namount = 0.6\non = "bias"', square, within=NUMERIC),
+    "bulge on the bias": Example('do = "bulge"\namount = 0.6\nsection = "bias"', square, within=NUMERIC),
     "split": Example('do = "split"\ndrag = "2 mm"\nreach = "12 mm"'),
     "split hot": Example(f'do = "split"\n{HOT}drag = "5 mm"\nreach = "4 mm"\nalong = "thickness"', on_edge),
-    "tile pinwheel": Example('do = "tile"\ngrid = 2', long_square),
-    "tile pinwheel of nine": Example('do = "tile"\ngrid = 3\norder = "pinwheel"', long_square),
-    "tile mirror": Example('do = "tile"\ngrid = 4\norder = "mirror"', long_square),
-    "tile same": Example('do = "tile"\ngrid = 3\norder = "same"', long_square),
-    "tile quarter turned": Example('do = "tile"\ngrid = 2\norder = "quarter turned"', long_square),
-    "end_grain tiles": Example('do = "end_grain"\nby = "tiles"\nsegment = "11 mm"'),
-    "end_grain accordion": Example('do = "end_grain"\nby = "accordion"\nsegment = "8 mm"\nweb = "4.5 mm"'),
-    "end_grain accordion hot": Example(f'do = "end_grain"\n{HOT}by = "accordion"\nsegment = "6 mm"'),
-    "end_grain slices": Example('do = "end_grain"\nby = "slices"\nsegment = "4 mm"'),
+    "grid_restack pinwheel": Example('do = "grid_restack"\ngrid = 2', long_square),
+    "grid_restack pinwheel of nine": Example('do = "grid_restack"\ngrid = 3\norder = "pinwheel"', long_square),
+    "grid_restack mirror": Example('do = "grid_restack"\ngrid = 4\norder = "mirror"', long_square),
+    "grid_restack same": Example('do = "grid_restack"\ngrid = 3\norder = "same"', long_square),
+    "grid_restack quarter turned": Example('do = "grid_restack"\ngrid = 2\norder = "quarter turned"', long_square),
+    "end_grain tiles": Example('do = "end_grain"\nmethod = "tiles"\nsegment = "11 mm"'),
+    "end_grain accordion": Example('do = "end_grain"\nmethod = "accordion"\nsegment = "8 mm"\nleg = "4.5 mm"'),
+    "end_grain accordion hot": Example(f'do = "end_grain"\n{HOT}method = "accordion"\nsegment = "6 mm"'),
+    "end_grain slices": Example('do = "end_grain"\nmethod = "slices"\nsegment = "4 mm"'),
     "miter": Example('do = "miter"\nangle = "30 deg"', on_edge),
     "miter hot": Example(f'do = "miter"\n{HOT}angle = "62 deg"\nkerf = "1 mm"', marked),
-    "shape": Example('do = "shape"\nshare = 0.5', within=NUMERIC),
-    "shape hot": Example(f'do = "shape"\n{HOT}share = 1\nlengthen = 0.8', within=NUMERIC),
+    "forge_bevels": Example('do = "forge_bevels"\nshare = 0.5', within=NUMERIC),
+    "forge_bevels hot": Example(f'do = "forge_bevels"\n{HOT}share = 1\nlengthen = 0.8', within=NUMERIC),
 }

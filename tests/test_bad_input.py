@@ -23,26 +23,26 @@ stack = ["1084 3 mm", "15N20 2 mm"]
 repeat = 4
 [[bar.step]]
 do = "weld"
-heat = "1150 C"
-time = "8 min"
+temperature = "1150 C"
+soak = "8 min"
 [[bar.step]]
 do = "draw"
 thickness = "5 mm"
 width = "54 mm"
-heat = "1100 C"
-time = "3 min"
+temperature = "1100 C"
+soak = "3 min"
 [blade]
 length = "210 mm"
 heel_height = "48 mm"
 """
 
-DRAW = 'do = "draw"\nthickness = "5 mm"\nwidth = "54 mm"\nheat = "1100 C"\ntime = "3 min"'
+DRAW = 'do = "draw"\nthickness = "5 mm"\nwidth = "54 mm"\ntemperature = "1100 C"\nsoak = "3 min"'
 
 # what is replaced by what, the line the sentence must name, and words it must hold
 TEXT_CASES = {
     "unknown key": ('width = "50 mm"\nlength', 'widht = "50 mm"\nlength', 4, ["widht", "did you mean", "width"]),
     "missing unit": ('width = "50 mm"', "width = 50", 4, ["width", "50", "mm"]),
-    "wrong dimension": ('heat = "1150 C"', 'heat = "1150 mm"', 10, ["heat", "1150 mm", "temperature"]),
+    "wrong dimension": ('temperature = "1150 C"', 'temperature = "1150 mm"', 10, ["temperature: ", "1150 mm"]),
     "comma": ('thickness = "5 mm"', 'thickness = "5,0 mm"', 14, ["thickness", "comma"]),
     "zero plates": ("repeat = 4", "repeat = 0", 7, ["repeat", "0", "1 or more"]),
     "empty stack": ('stack = ["1084 3 mm", "15N20 2 mm"]', "stack = []", 2, ["stack is empty", "plate"]),
@@ -73,8 +73,8 @@ TEXT_CASES = {
     ),
     "negative": ('width = "50 mm"', 'width = "-50 mm"', 4, ["width", "-50"]),
     "not finite": ('width = "50 mm"', 'width = "nan mm"', 4, ["width", "nan"]),
-    "below absolute zero": ('heat = "1150 C"', 'heat = "-300 C"', 10, ["heat", "absolute zero"]),
-    "newer version": ('title = "smokehouse test knife"', "version = 2", 1, ["version", "newer"]),
+    "below absolute zero": ('temperature = "1150 C"', 'temperature = "-300 C"', 10, ["temperature", "absolute zero"]),
+    "newer version": ('title = "smokehouse test knife"', "version = 3", 1, ["version", "newer"]),
     "not TOML": ("repeat = 4", "repeat = = 4", 7, ["not TOML"]),
     "key written twice": ("repeat = 4", "repeat = 4\nrepeat = 5", 8, ["not TOML", "twice"]),
     "quote left open": ("repeat = 4", 'cap = "1084 3 mm', 7, ["not TOML"]),
@@ -134,7 +134,7 @@ OPEN_STACK = GOOD.split("[[bar.step]]")[0]
     [
         pytest.param(
             OPEN_STACK
-            + '[[bar.step]]\ndo = "draw"\nthickness = "5 mm"\nwidth = "54 mm"\nheat = "1100 C"\ntime = "3 min"\n',
+            + '[[bar.step]]\ndo = "draw"\nthickness = "5 mm"\nwidth = "54 mm"\ntemperature = "1100 C"\nsoak = "3 min"\n',
             ["not welded", "weld step before"],
             id="drawn",
         ),

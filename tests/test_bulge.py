@@ -22,7 +22,7 @@ def done(bar: Bar, *texts: str) -> Bar:
     return bar
 
 
-RESTACK = ('do = "restack"\npieces = 4', 'do = "weld"\nheat = "1150 C"\ntime = "1 min"')
+RESTACK = ('do = "restack"\npieces = 4', 'do = "weld"\ntemperature = "1150 C"\nsoak = "1 min"')
 
 
 def along_the_height(bar: Bar, share: float = 0.3) -> np.ndarray:
@@ -85,7 +85,9 @@ def test_standing_layers_bow_out_at_the_middle_height() -> None:
 
 
 def test_squashing_alone_makes_no_ws() -> None:
-    bar = done(on_edge(), 'do = "draw"\nheat = "1100 C"\ntime = "1 s"\nthickness = "7 mm"\nwidth = "20 mm"', *RESTACK)
+    bar = done(
+        on_edge(), 'do = "draw"\ntemperature = "1100 C"\nsoak = "1 s"\nthickness = "7 mm"\nwidth = "20 mm"', *RESTACK
+    )
     assert np.ptp(along_the_height(bar)) < 1e-12
 
 
@@ -100,7 +102,7 @@ def test_a_bulge_and_a_restack_make_a_zigzag() -> None:
 
 
 def test_bias_squaring_lays_the_layers_from_corner_to_corner() -> None:
-    bar = done(square(), 'do = "bulge"\namount = 0\non = "bias"')
+    bar = done(square(), 'do = "bulge"\namount = 0\nsection = "bias"')
     e = 1e-6
     across, through = (
         float(np.diff(trace(bar.material, np.zeros(2), *p).z)[0])
@@ -110,16 +112,18 @@ def test_bias_squaring_lays_the_layers_from_corner_to_corner() -> None:
 
 
 def test_bias_squared_bars_turned_over_alternately_make_a_zigzag() -> None:
-    bar = done(square(), 'do = "bulge"\namount = 0.3\non = "bias"', RESTACK[0] + '\nturn = "alternate"', RESTACK[1])
+    bar = done(
+        square(), 'do = "bulge"\namount = 0.3\nsection = "bias"', RESTACK[0] + '\nflip = "alternate"', RESTACK[1]
+    )
     assert turning_points(along_the_height(bar, 0.0)) >= 3  # a bend at each of the three seams
 
 
 def test_lying_layers_are_warned_of_and_standing_ones_are_not() -> None:
     text = 'do = "bulge"\namount = 0.5'
     assert "stand on edge" in step(text).apply(square(), bench()).notes[0].say()
-    assert "stand on edge" in step(text).apply(done(on_edge(), 'do = "turn"'), bench()).notes[0].say()
+    assert "stand on edge" in step(text).apply(done(on_edge(), 'do = "roll"'), bench()).notes[0].say()
     assert step(text).apply(on_edge(), bench()).notes == ()
-    assert step(text + '\non = "bias"').apply(square(), bench()).notes == ()
+    assert step(text + '\nsection = "bias"').apply(square(), bench()).notes == ()
 
 
 def test_a_round_bar_is_refused() -> None:

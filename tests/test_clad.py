@@ -120,7 +120,7 @@ def test_in_words(tmp_path) -> None:  # type: ignore[no-untyped-def]
     path.write_text(
         'version = 1\n[[bar]]\nname = "a"\nwidth = "50 mm"\nlength = "120 mm"\n'
         'stack = ["304 8 mm", "nickel 0.3 mm", "52100 8 mm", "nickel 0.3 mm", "304 8 mm"]\n'
-        '[[bar.step]]\ndo = "weld"\nheat = "1150 C"\ntime = "8 min"\n'
+        '[[bar.step]]\ndo = "weld"\ntemperature = "1150 C"\nsoak = "8 min"\n'
     )
     result = CliRunner().invoke(app, ["carbon", str(path)])
     assert result.exit_code == 0, result.output
@@ -142,7 +142,7 @@ def test_the_ledger_tells_its_ranges_once(full: list[str], tmp_path) -> None:  #
     path = tmp_path / "bar.toml"
     path.write_text(
         'version = 1\n[[bar]]\nname = "a"\nwidth = "50 mm"\nlength = "120 mm"\nstack = ["1084 8 mm", "15N20 8 mm"]\n'
-        '[[bar.step]]\ndo = "weld"\nheat = "1150 C"\ntime = "8 min"\n'
+        '[[bar.step]]\ndo = "weld"\ntemperature = "1150 C"\nsoak = "8 min"\n'
     )
     result = CliRunner().invoke(app, ["ledger", str(path), *full])
     assert result.exit_code == 0, result.output

@@ -26,7 +26,7 @@ Array = NDArray[np.float64]
 FOLDER = Path(__file__).parent.parent / "demo_billets"
 INCH = 0.0254
 WARNED: dict[str, set[tuple[str, str]]] = {  # at which step, and words of it; all other demos say nothing
-    "chef": {("draw", "gone"), ("heat", "gone")},
+    "chef": {("draw", "gone"), ("normalise", "gone")},
     "feather": {("draw", "gone")},
     "santoku": {("weld", "forging limit of W2")},
 }
@@ -195,7 +195,7 @@ def test_the_feathers_lines_an_inch_follow_the_trades_rule() -> None:
     stood, split = book("feather").last, row("feather", "split")
     stack = before("feather", split)
     layers_an_inch = (row("feather", "draw", 2).measures.layers_per_m or 0) * INCH
-    lines_an_inch = (row("feather", "heat").measures.lines_per_m or 0) * INCH
+    lines_an_inch = (row("feather", "normalise").measures.lines_per_m or 0) * INCH
     assert layers_an_inch == pytest.approx(lines_an_inch * stood.length / split.bar.thickness, rel=0.05)
     assert 0.95 * stack.thickness - split.bar.thickness < 0.5 * INCH
 
@@ -256,7 +256,7 @@ def lines_at(name: str, share: float) -> int:
 
 def test_a_full_flat_bevel_shows_its_share_of_the_layers() -> None:
     """Lines on one face = N (s - e) / (2 T), plane geometry; 105 thou at the spine, 10 at the edge."""
-    m, bar = row("chef", "heat").measures, book("chef").last
+    m, bar = row("chef", "normalise").measures, book("chef").last
     assert m.distinct is not None
     assert lines_at("chef", 0.0) == pytest.approx(m.distinct * (105 - 10) * 1e-3 * INCH / (2 * bar.thickness), rel=0.08)
     assert 250 <= m.distinct <= 300
@@ -268,7 +268,7 @@ def test_forged_layers_run_out_with_the_bevel() -> None:
     over half the column (hand derivation). The middle of many places, since the hammer's marks tilt the layers
     either way."""
     bar, blade = book("forged").last, blade_of(book("forged").recipe)
-    before_shape = before("forged", row("forged", "shape"))
+    before_shape = before("forged", row("forged", "forge_bevels"))
     hard = blade.in_state("hardening")
     x, w = (a.ravel() for a in np.meshgrid(np.linspace(0.05, 0.6, 60) * blade.length, np.linspace(0.25, 0.75, 20)))
     y = blade.edge_y(x) + w * blade.height(x)

@@ -170,7 +170,7 @@ def test_the_write_ups_own_accordion_is_not_warned_of() -> None:
     ("step", "words"),
     [
         ({**ACCORDION, "web": "18 mm"}, "less than the segment"),
-        ({**TILES, "web": "5 mm"}, "only an accordion leaves webs"),
+        ({**TILES, "web": "5 mm"}, "only an accordion leaves legs"),
         ({**TILES, "segment": "400 mm"}, "gives no piece"),
         ({**TILES, "segment": "0 mm"}, "more than nothing"),
         ({"do": "end_grain", "by": "accordion", "segment": "9 mm"}, "leave no room for cuts"),

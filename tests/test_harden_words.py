@@ -100,7 +100,7 @@ def test_the_page_says_each_thing_once_and_with_its_range(tmp_path) -> None:  # 
     path = tmp_path / "knife.toml"
     path.write_text(
         'version = 1\n[[bar]]\nname = "a"\nwidth = "54 mm"\nlength = "300 mm"\nstack = ["O7 3 mm", "15N20 3 mm"]\n'
-        '[[bar.step]]\ndo = "weld"\nheat = "1050 C"\ntime = "8 min"\n[blade]\nlength = "210 mm"\nheel_height = "48 mm"\n'
+        '[[bar.step]]\ndo = "weld"\ntemperature = "1050 C"\nsoak = "8 min"\n[blade]\nlength = "210 mm"\nheel_height = "48 mm"\n'
         'shape = "chef"\nspine = { heel = "2.5 mm", middle = "2.0 mm", tip = "0.9 mm" }\nbevel = "full flat"\n'
     )
     result = CliRunner().invoke(app, ["harden", str(path)])

@@ -19,7 +19,7 @@ from render.vary import sheet
 from tests.test_bad_input import DRAW, GOOD
 
 RESTACK = 'do = "restack"\npieces = 2\n'
-WELD = 'weld = { heat = "1150 C", time = "8 min" }\n'
+WELD = 'weld = { temperature = "1150 C", soak = "8 min" }\n'
 
 
 def refused(text: str, folder: Path) -> str:
@@ -38,14 +38,14 @@ def step(text: str) -> str:
 
 # the text put into the good recipe, the line named, the words said
 CASES = {
-    "a weld inside a restack without a unit": (step(RESTACK + "weld = { heat = 1150, time = \"8 min\" }"), 21, "heat: found 1150"),
-    "half of its units": (step(RESTACK + 'weld = { heat = "1150 C", time = 600 }'), 21, "time: found 600"),
-    "half of one": (step(RESTACK + 'weld = { heat = "1150 C" }'), 21, '"time" is missing'),
-    "a misspelt key in one": (step(RESTACK + 'weld = { heat = "1150 C", tmie = "8 min", time = "8 min" }'), 21, 'mean "time"'),
-    "a draw inside one without sizes": (step(RESTACK + WELD + 'draw = { heat = "1100 C", time = "3 min" }'), 22, "give two of"),
-    "a draw called a weld": (step(RESTACK + 'weld = { do = "draw", heat = "1150 C", time = "8 min" }'), 21, "wanted 'weld'"),
+    "a weld inside a restack without a unit": (step(RESTACK + "weld = { temperature = 1150, soak = \"8 min\" }"), 21, "temperature: found 1150"),
+    "half of its units": (step(RESTACK + 'weld = { temperature = "1150 C", soak = 600 }'), 21, "soak: found 600"),
+    "half of one": (step(RESTACK + 'weld = { temperature = "1150 C" }'), 21, '"soak" is missing'),
+    "a misspelt key in one": (step(RESTACK + 'weld = { temperature = "1150 C", temprature = "1150 C", soak = "8 min" }'), 21, 'mean "temperature"'),
+    "a draw inside one without sizes": (step(RESTACK + WELD + 'draw = { temperature = "1100 C", soak = "3 min" }'), 22, "give two of"),
+    "a draw called a weld": (step(RESTACK + 'weld = { do = "draw", temperature = "1150 C", soak = "8 min" }'), 21, "wanted 'weld'"),
     "a billion restacks": (step(RESTACK + WELD + "times = 1000000000"), 22, "50 or less"),
-    "a million heats": (GOOD.replace('time = "8 min"', 'time = "8 min"\nheats = 1000000'), 12, "1000 or less"),
+    "a million heats": (GOOD.replace('soak = "8 min"', 'soak = "8 min"\nheats = 1000000'), 12, "1000 or less"),
     "a spacer of unknown steel": (step(RESTACK + 'spacer = "15N21 0.8 mm"'), 18, '"15N20"'),
     "a spacer without a unit": (step(RESTACK + 'spacer = "15N20 0.8"'), 18, "without a unit"),
     "a cap without a unit": (GOOD.replace("repeat = 4", 'repeat = 4\ncap = "1084 3"'), 8, "without a unit"),
@@ -90,7 +90,7 @@ def test_a_cycle_inside_a_restack_is_the_same_as_its_steps_written_out(tmp_path:
     inside = run(load(file)).last
     out = (
         RESTACK
-        + '[[bar.step]]\ndo = "weld"\nheat = "1150 C"\ntime = "8 min"\n[[bar.step]]\n'
+        + '[[bar.step]]\ndo = "weld"\ntemperature = "1150 C"\nsoak = "8 min"\n[[bar.step]]\n'
         + DRAW.replace("5 mm", "4 mm")
     )
     file.write_text(step(out))
@@ -102,7 +102,7 @@ def test_a_cycle_inside_a_restack_is_the_same_as_its_steps_written_out(tmp_path:
 def test_the_schema_knows_what_a_restack_may_carry() -> None:
     """An editor offers the keys of the weld and the draw inside a restack, and both ways of naming a bar in a join."""
     known = schema()["$defs"]
-    assert "heat" in known["Weld"]["properties"]
+    assert "temperature" in known["Weld"]["properties"]
     assert any("Weld" in str(one) for one in known["Restack"]["properties"]["weld"]["anyOf"])
     assert "string" in str(known["BarTable"]["properties"]["join"])
 

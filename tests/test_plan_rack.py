@@ -102,21 +102,21 @@ stack = ["1084 3.2 mm", "15N20 1.6 mm"]
 repeat = 7
 [[bar.step]]
 do = "weld"
-heat = "1150 C"
-time = "8 min"
+temperature = "1150 C"
+soak = "8 min"
 heats = 2
 [[bar.step]]
 do = "draw"
 thickness = "12 mm"
 width = "40 mm"
-heat = "1100 C"
-time = "3 min"
+temperature = "1100 C"
+soak = "3 min"
 heats = 2
 [[bar.step]]
 do = "restack"
 pieces = 3
-weld = { heat = "1150 C", time = "8 min", heats = 2 }
-draw = { thickness = "4.4 mm", width = "52 mm", heat = "1100 C", time = "2 min", heats = 3 }
+weld = { temperature = "1150 C", soak = "8 min", heats = 2 }
+draw = { thickness = "4.4 mm", width = "52 mm", temperature = "1100 C", soak = "2 min", heats = 3 }
 [blade]
 length = "210 mm"
 heel_height = "48 mm"

@@ -115,9 +115,9 @@ def test_metal_cut_away_is_counted_layer_by_layer() -> None:
         ('do = "ladder"\npitch = "5 mm"\ngroove = "4 mm"\ndepth = "3 mm"', "twice their depth"),
         ('do = "ladder"\npitch = "12 mm"\ngroove = "14 mm"\ndepth = "2 mm"', "run into one another"),
         ('do = "ladder"\npitch = "12 mm"\ngroove = "2 mm"\ndepth = "3 mm"', "deeper than they are wide"),
-        ('do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "3 mm"\nflat = "7 mm"', "hollows remain"),
+        ('do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "3 mm"\nthickness_after = "7 mm"', "hollows remain"),
         (
-            'do = "ladder"\nmade = "pressed"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "3 mm"\nflat = "8 mm"',
+            'do = "ladder"\nmethod = "pressed"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "3 mm"\nthickness_after = "8 mm"',
             "hollows remain",
         ),
         ('do = "raindrop"\nacross = "6 mm"\ndepth = "3 mm"\nspacing = "5 mm"', "run into one another"),
@@ -131,7 +131,10 @@ def test_what_will_go_wrong_is_said(text: str, words: str) -> None:
     ("text", "words"),
     [
         ('do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "5 mm"\nfaces = "opposed"', "cut it in two"),
-        ('do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "2 mm"\nflat = "9 mm"', "more than the bar has"),
+        (
+            'do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "2 mm"\nthickness_after = "9 mm"',
+            "more than the bar has",
+        ),
         ('do = "relief"\nimage = "nowhere.png"\ndepth = "1 mm"', "no file"),
         (f'do = "relief"\nimage = "{__file__}"\ndepth = "1 mm"', "not a picture"),
     ],
@@ -175,7 +178,9 @@ def test_a_drop_has_a_ring_for_every_layer_the_dimple_cut() -> None:
 def test_drawing_makes_ovals_of_the_draw_ratio() -> None:
     _, new = dropped(faces="top")
     drawn = (
-        step('do = "draw"\nheat = "1100 C"\ntime = "1 s"\nthickness = "4 mm"\nwidth = "50 mm"').apply(new, bench()).bar
+        step('do = "draw"\ntemperature = "1100 C"\nsoak = "1 s"\nthickness = "4 mm"\nwidth = "50 mm"')
+        .apply(new, bench())
+        .bar
     )
     aspects = [ring_aspect(b) for b in (new, drawn)]
     ratio = (drawn.length / new.length) / (drawn.width / new.width)

@@ -209,22 +209,22 @@ stack = ["1084 3.2 mm", "15N20 1.6 mm"]
 repeat = 7
 [[bar.step]]
 do = "weld"
-heat = "1150 C"
-time = "10 min"
+temperature = "1150 C"
+soak = "10 min"
 heats = 3
 [[bar.step]]
 do = "draw"
 thickness = "12 mm"
 width = "41 mm"
-heat = "1100 C"
-time = "5 min"
+temperature = "1100 C"
+soak = "5 min"
 heats = 3
 [[bar.step]]
 do = "restack"
 pieces = 4
 spacer = "15N20 0.8 mm"
-weld = { heat = "1150 C", time = "10 min", heats = 2 }
-draw = { thickness = "13 mm", width = "41 mm", heat = "1100 C", time = "5 min", heats = 3 }
+weld = { temperature = "1150 C", soak = "10 min", heats = 2 }
+draw = { thickness = "13 mm", width = "41 mm", temperature = "1100 C", soak = "5 min", heats = 3 }
 times = 2
 [[bar.step]]
 do = "fold"

@@ -192,7 +192,9 @@ def test_no_turns_at_all_are_refused() -> None:
 
 def test_a_draw_squares_the_section_and_keeps_the_volume() -> None:
     bar = wound(2)
-    drawn = step('do = "draw"\nheat = "1100 C"\ntime = "1 s"\nthickness = "10 mm"\nwidth = "10 mm"').apply(bar, bench())
+    drawn = step('do = "draw"\ntemperature = "1100 C"\nsoak = "1 s"\nthickness = "10 mm"\nwidth = "10 mm"').apply(
+        bar, bench()
+    )
     assert np.isinf(drawn.bar.corner)
     assert drawn.bar.length * drawn.bar.width * drawn.bar.thickness == pytest.approx(
         bar.volume - drawn.lost.scale / bar.mean_density, rel=1e-9

@@ -61,7 +61,7 @@ def laid(plates: int = 24, each: str = "0.25 mm", width: float = 20e-3) -> Bar:
 
 
 def turned(bar: Bar, quarters: int) -> Bar:
-    return step(f'do = "turn"\nquarters = {quarters}').apply(bar, bench()).bar
+    return step(f'do = "roll"\nquarters = {quarters}').apply(bar, bench()).bar
 
 
 def on_edge_and_back(bar: Bar) -> Bar:
@@ -162,7 +162,7 @@ def test_a_draw_thins_the_skins_and_grinding_cuts_them() -> None:
     new = drawn(bar, 0.3 * bar.thickness)
     np.testing.assert_allclose(new.skins.top.thickness, 0.3 * UNEVEN.top.thickness, rtol=1e-14)
     np.testing.assert_array_equal(new.skins.high.thickness, UNEVEN.high.thickness)
-    ground = step('do = "surface"\ntop = "0.3 mm"').apply(bar, bench()).bar
+    ground = step('do = "surface_grind"\ntop = "0.3 mm"').apply(bar, bench()).bar
     depth = np.linspace(1e-7, 1e-3, 991)
     np.testing.assert_array_equal(ground.skins.top.at(depth), UNEVEN.top.at(depth + 0.3e-3))
     assert ground.skins.bottom is UNEVEN.bottom

@@ -47,7 +47,7 @@ class Shop(BaseModel):
     fire_length: Length = Field(300e-3, description="Longest bar the fire heats at once.")
     most_pieces: Count = Field(8, description="Most pieces this shop restacks at once.")
     most_welds: Count = Field(12, description="Most weld heats worth planning for.")
-    by: Literal["hand", "press"] = "press"
+    forge_tool: Literal["hand", "press"] = "press"
     fitted: str | None = Field(
         None, description="Where these figures come from, when they were learnt from the bench record."
     )

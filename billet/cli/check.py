@@ -68,6 +68,7 @@ def _as_json(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> dict[
         "holds_the_blade": None if three is None else three.enough,
         "answers": answers,
         "warnings": _lines(book, doubts),
+        "old_spellings": {word.old: word.new for word in book.recipe.old_words},
         "cautions": cautions("fire", "press", "grinder"),
     }
 
@@ -100,3 +101,6 @@ def _print(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> None:
     print("\n  no warnings" if not lines else "")
     for line in lines:
         print(f"  - {line}")
+    if book.recipe.old_words:
+        print("\n  Older words of this recipe and today's (both are read):")
+        print("  " + ", ".join(f"{word.old} is now {word.new}" for word in book.recipe.old_words))

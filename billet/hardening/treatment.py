@@ -30,15 +30,17 @@ def question_of(ledger: Ledger, wanted_hrc: float | None = None) -> Question:
     blade = blade_of(ledger.recipe, "hardening")
     quench, temper = table.quench, table.temper
     bath = QuenchBath(quench.medium, quench.temperature, quench.volume, quench.flash_point, blade.mass())
-    cycles = (Cycle(temper.heat, temper.time),) * temper.cycles
+    cycles = (Cycle(temper.temperature, temper.soak),) * temper.cycles
     wanted = wanted_hrc if wanted_hrc is not None else table.hardness
-    return Question(stations_of(blade), bath, cycles, wanted, table.heat, table.soak, last_coarsening(ledger))
+    return Question(
+        stations_of(blade), bath, cycles, wanted, table.temperature, table.soak, last_coarsening(ledger)
+    )
 
 
 def last_coarsening(ledger: Ledger) -> Cycle | None:
     """The last heat of the bar of 1000 C or more [K, s]; None where a heat without forging below that came after it."""
     for row in reversed(ledger.bars[-1].rows):
-        heat, time = getattr(row.step, "heat", None), getattr(row.step, "time", None)
+        heat, time = getattr(row.step, "temperature", None), getattr(row.step, "soak", None)
         if heat is None or time is None or time <= 0.0:
             continue
         if heat >= COARSENS:

@@ -235,7 +235,7 @@ def _ferrite(rows: tuple[Row, ...], skin: float | None) -> list[Note]:
     """Long heats below 912 C: a face without carbon turns to ferrite there, which the model does not follow."""
     cool = 0.0
     for row in rows:
-        heat, time = getattr(row.step, "heat", None), getattr(row.step, "time", None)
+        heat, time = getattr(row.step, "temperature", None), getattr(row.step, "soak", None)
         if heat is not None and time is not None and CARBON_MOVES_ABOVE_K < heat < AUSTENITE_MIN_K:
             cool += time * getattr(row.step, "heats", 1)
     if skin is None or cool < _LONG:

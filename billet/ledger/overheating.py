@@ -122,7 +122,7 @@ def _richest(leaf: Laminate) -> list[float]:
 
 def not_through(bar: Bar, step: Step) -> tuple[Note, ...]:
     """Say how long a loose stack takes to heat through when its soak is short beside that."""
-    time = getattr(step, "time", None)
+    time = getattr(step, "soak", None)
     if bar.welded or not step.welds or time is None:
         return ()
     rise = heat_through(min(bar.thickness, bar.width))

@@ -18,8 +18,8 @@ from billet.recipe.blade import blade_of
 from billet.recipe.recipe import Recipe
 from billet.recipe.stack import MOST_LAYERS, plates_of, stack
 from billet.steps import step_types
+from billet.steps.forge_bevels import ForgedBar
 from billet.steps.join import join
-from billet.steps.shape import ForgedBar
 from billet.steps.step import Step
 
 Each = Callable[[Bar, int], Bar]
@@ -93,7 +93,7 @@ def _start(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Row:
     table = recipe.tables.bar[k]
     if table.join is not None:
         bars = {r.name: r.last for r in runs}
-        outcome = join(table.name, [(bars[i.bar], i.turn) for i in table.items], table.as_ or "layers", bench)
+        outcome = join(table.name, [(bars[i.bar], i.flip) for i in table.items], table.as_ or "layers", bench)
         return Row(0, "join", outcome.bar, outcome.lost, notes=after_step(None, outcome, bench))
     count = len(table.stack) * table.repeat + (table.base is not None) + (table.cap is not None)
     if count > MOST_LAYERS:

@@ -25,7 +25,7 @@ def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | 
         and step.eats_faces
     ):
         found += _faces(before.laminate, bar.laminate)
-    heat = getattr(step, "heat", None)
+    heat = getattr(step, "temperature", None)
     if heat is not None and before is not None and step is not None:
         found += [*too_hot(before, heat), *not_through(before, step)]
     return tuple(found)

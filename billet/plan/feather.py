@@ -44,7 +44,7 @@ def _widest(goal: Goal, final: float) -> float:
 def _tallest(goal: Goal, widest: float) -> float:
     """Height [m] to draw the last stack to."""
     shop = goal.shop
-    opening = shop.press_opening if shop.by == "press" else min(shop.press_opening, HAND_HIGH)
+    opening = shop.press_opening if shop.forge_tool == "press" else min(shop.press_opening, HAND_HIGH)
     top = max((h for h in HEIGHTS if h <= min(opening, widest)), default=0.0)
     high = up(top / _PROVED - step_of(goal.units), goal.units)
     if high < _LEAST_HIGH:

@@ -127,7 +127,7 @@ def goal_of(recipe: Recipe, target: Target, rack: tuple[RackBar, ...] | None) ->
 
 def _check(goal: Goal) -> None:
     t, shop, units = goal.target, goal.shop, goal.units
-    if shop.press_opening <= 0 and shop.by == "press":
+    if shop.press_opening <= 0 and shop.forge_tool == "press":
         raise InputError(
             'press_opening: the press opens 0 mm, so no stack fits it; give its real opening, or by = "hand"'
         )

@@ -43,7 +43,7 @@ def habits_of(shop: Shop, steels: tuple[Steel, ...]) -> Habits:
     """Habits for a shop and the steels in the stack; no heat above the lowest forging limit of their sheets, none below
     1050 C.
     """
-    h = Habits() if shop.by == "press" else Habits(weld=(1423.15, 480.0, 3), ratio=1.35)
+    h = Habits() if shop.forge_tool == "press" else Habits(weld=(1423.15, 480.0, 3), ratio=1.35)
     limit = max(1323.15, min(s.forging_max for s in steels))
     cap = lambda t: min(t, limit)  # noqa: E731
     normal = [s.normalise for s in steels if s.normalise is not None]

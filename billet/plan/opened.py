@@ -204,7 +204,7 @@ def _before_cut(goal: Goal, dark: Steel, after: After, long: float) -> float:
     row = next(r for r in rows if r.do == "end_grain")
     bar, step = rows[row.number - 1].bar, row.step
     size = Size(bar.length, bar.width, bar.thickness)
-    if isinstance(step, EndGrain) and step.heat is not None:
+    if isinstance(step, EndGrain) and step.temperature is not None:
         for _ in range(step.heats):
-            size = heated(size, goal.shop, step.heat, step.time or 0.0, PESSIMISTIC)
+            size = heated(size, goal.shop, step.temperature, step.soak or 0.0, PESSIMISTIC)
     return float(size.length)

@@ -57,7 +57,7 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
         "restacks": [
             {
                 "pieces": row.step.pieces,
-                "turn": row.step.turn,
+                "turn": row.step.flip,
                 "spacer": row.step.spacer,
                 "from_thickness_m": run.rows[row.number - 1].bar.thickness,
             }
@@ -79,7 +79,7 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
             int(getattr(row.step, "heats", 0))
             for bar in c.book.bars
             for row in bar.rows
-            if getattr(row.step, "heat", None) is not None
+            if getattr(row.step, "temperature", None) is not None
         ),
         "final": {"length_m": last.length, "width_m": last.width, "thickness_m": last.thickness},
         "surplus": {"nominal": _surplus(holding(c.book)), "pessimistic": _surplus(holding(c.worst))},

@@ -260,7 +260,7 @@ def allowed(goal: Goal, habits: Habits, after: After, b: Batch, w: Weighed) -> N
     )
     if not goal.bold:
         ok &= w.doubles == 0
-    if shop.press_force is not None and shop.by == "press":
+    if shop.press_force is not None and shop.forge_tool == "press":
         carbon = max(b.pair.dark.carbon, b.pair.bright.carbon)
         ok &= push(resistance(carbon, habits.weld[0]), b.width, DRAWING_DIE, b.height) <= shop.press_force
         ok &= push(resistance(carbon, habits.last[0]), after.width, DRAWING_DIE, after.thickness) <= shop.press_force

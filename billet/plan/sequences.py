@@ -234,7 +234,7 @@ def laid(goal: Goal, habits: Habits, after: After, b: Batch) -> NDArray[np.bool_
     from billet.bar.sizes import laid_up
     from billet.plan.press import HAND_HIGH
 
-    opening = goal.shop.press_opening if goal.shop.by == "press" else min(goal.shop.press_opening, HAND_HIGH)
+    opening = goal.shop.press_opening if goal.shop.forge_tool == "press" else min(goal.shop.press_opening, HAND_HIGH)
     top = np.minimum(opening, b.width)
     ok = (b.height <= top) & (b.height > after.thickness * 1.05)
     before = b.height

@@ -15,7 +15,7 @@ from billet.blade.design import BladeDesign
 from billet.recipe.tables import Etch, Hardening, Item, JoinItem, Rack, Target
 from billet.steps import step_types
 
-VERSION = 1
+VERSION = 2
 
 
 class BarTable(BaseModel):

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from billet.base.errors import InputError
 from billet.recipe.models import VERSION, RecipeTables, models
 from billet.recipe.names import check_names, copied_bars
+from billet.recipe.old_spellings import ClashError, respelt
 from billet.recipe.recipe import Recipe
 from billet.recipe.text_errors import sentences
 
@@ -29,7 +30,7 @@ def load(path: Path | str) -> Recipe:
 
 def plain(text: str, path: Path) -> dict[str, Any]:
     """The plain data of a recipe's text, with the habits of a shop.toml beside it. Raises InputError."""
-    data = _parse(text, path.name)
+    data = _spelt(_parse(text, path.name), Recipe(RecipeTables(), path, text))
     shared = path.parent / "shop.toml"
     own = data.get("shop", {})
     if shared.is_file() and isinstance(own, dict):
@@ -42,8 +43,9 @@ def _shared_shop(path: Path) -> dict[str, Any]:
     text = _read_text(path)
     data = _parse(text, path.name) if text.strip() else {}
     under = isinstance(data.get("shop"), dict) and len(data) == 1
-    build(data if under else {"shop": data}, text, path, table=() if under else ("shop",))
-    return dict(data["shop"]) if under else data
+    whole, table = (data, ()) if under else ({"shop": data}, ("shop",))
+    build(whole, text, path, table=table)
+    return dict(_spelt(whole, Recipe(RecipeTables(), path, text, table))["shop"])
 
 
 def build(
@@ -65,7 +67,7 @@ def build(
             raise InputError(
                 f"{shell.place(place)}found a control character in {ascii(word)[:60]}, wanted letters, figures and signs; write it again by hand"
             )
-    data = copied_bars(data, shell)
+    data = copied_bars(_spelt(data, shell), shell)
     try:
         tables = models()[1].model_validate(data, context={"door": True} if door else None)
     except ValidationError as error:
@@ -74,6 +76,14 @@ def build(
     check_names(recipe)
     _ = recipe.own_steels
     return recipe
+
+
+def _spelt(data: dict[str, Any], shell: Recipe) -> dict[str, Any]:
+    """Plain data in today's spelling. Raises InputError where a table holds an old and a new spelling of one key."""
+    try:
+        return respelt(data)[0]
+    except ClashError as clash:
+        raise InputError(f"{shell.place(clash.place)}{clash}") from None
 
 
 def _words(data: Any, place: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -9,6 +10,7 @@ from pathlib import Path
 
 from billet.base.errors import InputError
 from billet.recipe.models import RecipeTables
+from billet.recipe.old_spellings import Respelt, place_now, respelt
 from billet.recipe.toml_lines import index_lines, line_of
 from billet.steel.library import Steel, from_certificate
 from billet.steps import Step
@@ -26,7 +28,13 @@ class Recipe:
     @cached_property
     def lines(self) -> dict[tuple[str | int, ...], int]:
         """Line of every key."""
-        return index_lines(self.text)
+        found = index_lines(self.text)
+        return {place_now((*self.table, *place))[len(self.table) :]: line for place, line in reversed(found.items())}
+
+    @cached_property
+    def old_words(self) -> tuple[Respelt, ...]:
+        """The old spellings that stand in the file, each with the word that took its place."""
+        return respelt(tomllib.loads(self.text))[1]
 
     @cached_property
     def own_steels(self) -> dict[str, Steel]:
@@ -41,7 +49,7 @@ class Recipe:
 
     def place(self, path: tuple[str | int, ...]) -> str:
         """ "knife.toml line 12: " for a key, as far as it can be told."""
-        line = line_of(self.lines, path[len(self.table) :])
+        line = line_of(self.lines, place_now(path)[len(self.table) :])
         name = self.path.name if self.path else "recipe"
         return f"{name} line {line}: " if line else f"{name}: "
 

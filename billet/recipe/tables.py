@@ -55,17 +55,17 @@ class Quench(Table):
 
 
 class Temper(Table):
-    """Tempers: heat, time and how many."""
+    """Tempers: temperature, soak and how many."""
 
-    heat: Temperature = 468.15
-    time: Duration = 7200.0
+    temperature: Temperature = 468.15
+    soak: Duration = 7200.0
     cycles: Count = 2
 
 
 class Hardening(Table):
     """How the blade is to be hardened."""
 
-    heat: Temperature | None = None
+    temperature: Temperature | None = None
     soak: Duration | None = None
     quench: Quench = Quench()
     temper: Temper = Temper()
@@ -100,10 +100,10 @@ class Rack(Table):
 
 
 class JoinItem(Table):
-    """One bar in a join, perhaps turned: over (upside down) or end for end."""
+    """One bar in a join, perhaps flipped: over (upside down) or end for end."""
 
     bar: str
-    turn: Literal["over", "end for end"] | None = None
+    flip: Literal["over", "end for end"] | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -116,7 +116,7 @@ _ITEM = {
         {"type": "string"},
         {
             "type": "object",
-            "properties": {"bar": {"type": "string"}, "turn": {"enum": ["over", "end for end"]}},
+            "properties": {"bar": {"type": "string"}, "flip": {"enum": ["over", "end for end"]}},
             "required": ["bar"],
             "additionalProperties": False,
         },

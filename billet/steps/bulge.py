@@ -78,15 +78,15 @@ class Bulge(Warm):
 
     do: Literal["bulge"] = "bulge"
     amount: float = Field(ge=-2.5, le=2.5)
-    on: Literal["flat", "bias"] = "flat"
+    section: Literal["flat", "bias"] = "flat"
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         if np.isfinite(bar.corner):
             raise refuse("the bar's corners are round; draw it square before its sides are barrelled")
         bar, lost = self.heated(bar, bench)
-        notes = _lying(bar) if self.on == "flat" else ()
+        notes = _lying(bar) if self.section == "flat" else ()
         material = bar.material
-        if self.on == "bias":
+        if self.section == "bias":
             material = worked(material, on_the_bias(bar.width, bar.thickness), bench.number)
         material = worked(material, Barrelled(bar.width, bar.thickness, self.amount), bench.number)
         return Outcome(replace(bar, material=material, mean_density=bar.mass / bar.volume), lost, notes=notes)

@@ -41,7 +41,7 @@ class Draw(Hot):
 
     def target(self, volume: float, corner: float) -> tuple[float, float, float]:
         """Length, width and thickness [m] of a cold bar of this volume [m3] once drawn."""
-        cold = 1 / (1 + float(elongation(self.heat))) if self.hot else 1.0
+        cold = 1 / (1 + float(elongation(self.temperature))) if self.hot else 1.0
         volume /= corner_share(corner)
         given = [None if v is None else v * cold for v in (self.length, self.width, self.thickness)]
         known = [v for v in given if v is not None]
@@ -54,7 +54,7 @@ class Draw(Hot):
         bar = square(bar, bench.number)
         lost, start = Lost(), (bar.width, bar.thickness)
         for k in range(1, self.heats + 1):
-            bar, more = one_heat(bar, bench, self.heat, self.time)
+            bar, more = one_heat(bar, bench, self.temperature, self.soak)
             lost = lost.plus(scale=more.scale)
             length, width, thickness = self.target(bar.volume, bar.corner)
             if k == 1:
@@ -68,12 +68,12 @@ class Draw(Hot):
 
     def _cold(self) -> tuple[Note, ...]:
         """Say when a heat is below red, where nothing is drawn; it is likely a slip of the pen."""
-        if self.heat >= COLD:
+        if self.temperature >= COLD:
             return ()
         return (
             note(
                 "{heat} is below red heat, where steel is not drawn but cracks; look at the figure again",
-                heat=hot(self.heat),
+                heat=hot(self.temperature),
             ),
         )
 

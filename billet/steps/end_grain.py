@@ -93,19 +93,19 @@ class EndGrain(Warm):
 
     do: Literal["end_grain"] = "end_grain"
     lays_up: ClassVar[bool] = True
-    by: Literal["accordion", "tiles", "slices"]
+    method: Literal["accordion", "tiles", "slices"]
     segment: Length
-    web: Length | None = None
+    leg: Length | None = None
 
     @model_validator(mode="after")
     def _sizes(self) -> EndGrain:
         if self.segment <= 0:
             raise ValueError('segment: must be more than nothing, such as segment = "12 mm"')
-        if self.web is not None and self.by != "accordion":
-            raise ValueError(f'web: only an accordion leaves webs, and this is by = "{self.by}"; leave it out')
-        if self.web is not None and not 0 < self.web < self.segment:
+        if self.leg is not None and self.method != "accordion":
+            raise ValueError(f'leg: only an accordion leaves legs, and this is method = "{self.method}"; leave it out')
+        if self.leg is not None and not 0 < self.leg < self.segment:
             raise ValueError(
-                "web: must be more than nothing and less than the segment, or there is no cut between the legs"
+                "leg: must be more than nothing and less than the segment, or there is no cut between the legs"
             )
         return self
 
@@ -116,13 +116,13 @@ class EndGrain(Warm):
         bar, trimmed = pare(bar, left=bench.shop.trims[0], right=bench.shop.trims[1])
         lost = lost.plus(trim=trimmed)
         cut = self._cut(bar, bench.shop)
-        if self.by == "accordion":
+        if self.method == "accordion":
             return self._unfolded(bar, cut, lost, bench)
         lost = lost.plus(kerf=(cut.pieces - 1) * cut.kerf * bar.mass / bar.length)
-        return self._tipped(bar, cut, lost, bench) if self.by == "tiles" else self._sliced(bar, cut, lost, bench)
+        return self._tipped(bar, cut, lost, bench) if self.method == "tiles" else self._sliced(bar, cut, lost, bench)
 
     def _cut(self, bar: Bar, shop: Shop) -> _Cut:
-        kerf = 0.0 if self.by == "accordion" else shop.kerf
+        kerf = 0.0 if self.method == "accordion" else shop.kerf
         pieces = int((bar.length + kerf) / (self.segment + kerf) + 1e-9)
         if pieces < 1:
             raise refuse(
@@ -163,7 +163,7 @@ class EndGrain(Warm):
         return Outcome(new, lost.plus(cleanup=whole - mass, trim=rest), notes=_meeting(bar) if n > 1 else ())
 
     def _unfolded(self, bar: Bar, cut: _Cut, lost: Lost, bench: Bench) -> Outcome:
-        web = WEB_SHARE * bar.thickness if self.web is None else self.web
+        web = WEB_SHARE * bar.thickness if self.leg is None else self.leg
         if web >= self.segment:
             raise refuse(
                 "segment: legs of {web}, a third of the bar, leave no room for cuts every {segment}; give longer "

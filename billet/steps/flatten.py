@@ -29,11 +29,11 @@ _MOST_HOLLOWS = 20_000  # on one face; more are a slip of the pen, and nobody ha
 
 
 class Relieved(Warm):
-    """Base of the steps that put a relief on the faces and take it off again. `flat` is the thickness after; without
+    """Base of the steps that put a relief on the faces and take it off again. `thickness_after` is the thickness after; without
     it, the most at which no hollow remains.
     """
 
-    flat: Length | None = None
+    thickness_after: Length | None = None
 
     def carve(self, bar: Bar, bench: Bench, hollows: Hollows, made: Made, *, one_sided: bool) -> Outcome:
         """Heat the bar, put the hollows in and make it flat."""
@@ -50,7 +50,7 @@ class Relieved(Warm):
         bar, lost = self.heated(bar, bench)
         mean = means_of(hollows, bar.length, bar.width)
         limit = _limit(bar, mean, made, one_sided)
-        flat = limit.clean if self.flat is None else self.flat
+        flat = limit.clean if self.thickness_after is None else self.thickness_after
         _check(flat, limit)
         plane = 0.5 * (flat - bar.thickness) if one_sided else 0.0
         by = _map(bar, hollows, made, flat, plane, mean)
@@ -93,10 +93,10 @@ def _limit(bar: Bar, mean: Means, made: Made, one_sided: bool) -> _Limit:
 def _check(flat: float, limit: _Limit) -> None:
     """Refuse a thickness after that would need metal from nowhere."""
     if flat <= 0:
-        raise refuse("flat: the thickness after must be more than nothing")
+        raise refuse("thickness_after: the thickness after must be more than nothing")
     if flat > limit.column * _ROUNDING:
         raise refuse(
-            "flat: {want} after is more than the bar has, {have} on the mean once the relief is in; ask for "
+            "thickness_after: {want} after is more than the bar has, {have} on the mean once the relief is in; ask for "
             "{clean} or less",
             want=thin(flat),
             have=thin(limit.column),

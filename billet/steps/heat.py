@@ -11,7 +11,7 @@ from billet.steps.step import Hot
 
 
 class Heat(Hot):
-    """Heat the bar without welding or forging it: normalise, anneal, harden, or a heat that came to nothing."""
+    """Heat the bar without welding or forging it: a heat that came to nothing, or one of its own."""
 
     do: Literal["heat"] = "heat"
     takes_round: ClassVar[bool] = True
@@ -20,5 +20,5 @@ class Heat(Hot):
     refines_grain: ClassVar[bool] = True
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
-        bar, lost = heats(bar, bench, self.heat, self.time, self.heats)
+        bar, lost = heats(bar, bench, self.temperature, self.soak, self.heats)
         return Outcome(bar, lost)

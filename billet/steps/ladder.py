@@ -19,7 +19,7 @@ class Ladder(Relieved):
     """
 
     do: Literal["ladder"] = "ladder"
-    made: Made = "cut"
+    method: Made = "cut"
     pitch: Length
     groove: Length
     depth: Length
@@ -34,4 +34,4 @@ class Ladder(Relieved):
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         grooves = Grooves(self.pitch, self.groove, self.depth, self.faces)
-        return self.carve(bar, bench, grooves, self.made, one_sided=self.faces == "top")
+        return self.carve(bar, bench, grooves, self.method, one_sided=self.faces == "top")

@@ -19,7 +19,7 @@ class Raindrop(Relieved):
     """
 
     do: Literal["raindrop"] = "raindrop"
-    made: Made = "cut"
+    method: Made = "cut"
     across: Length
     depth: Length
     spacing: Length
@@ -35,4 +35,4 @@ class Raindrop(Relieved):
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         dimples = Dimples(self.across, self.depth, self.spacing, self.faces, self.seed)
-        return self.carve(bar, bench, dimples, self.made, one_sided=self.faces == "top")
+        return self.carve(bar, bench, dimples, self.method, one_sided=self.faces == "top")

@@ -32,7 +32,7 @@ class Relief(Relieved):
     length: Length | None = None
     width: Length | None = None
     depth: Length
-    made: Made = "cut"
+    method: Made = "cut"
     faces: Faces = "staggered"
 
     @model_validator(mode="after")
@@ -46,7 +46,7 @@ class Relief(Relieved):
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         length, width = self.length or bar.length, self.width or bar.width
         picture = Picture(grey_rows(bench.folder / self.image), length, width, self.depth, self.faces, 0.5 * self.depth)
-        return self.carve(bar, bench, picture, self.made, one_sided=self.faces == "top")
+        return self.carve(bar, bench, picture, self.method, one_sided=self.faces == "top")
 
 
 def grey_rows(path: Path | str) -> tuple[bytes, ...]:

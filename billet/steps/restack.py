@@ -46,16 +46,16 @@ class Cycle(Step):
 class Restack(Cycle):
     """Crop the ends, cut into equal pieces, grind the mating faces, lay the pieces on one another.
 
-    turn = "alternate" turns every second piece over about its width. A spacer is a plate laid between the pieces.
+    flip = "alternate" turns every second piece over about its width. A spacer is a plate laid between the pieces.
     """
 
     do: Literal["restack"] = "restack"
     pieces: int = Field(ge=2, le=100, strict=True, description="How many pieces the bar is cut into.")
-    turn: Literal["none", "alternate"] = "none"
+    flip: Literal["none", "alternate"] = "none"
     spacer: str | None = Field(None, description='A plate between the pieces, such as "15N20 0.8 mm".')
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
-        turned = tuple(self.turn == "alternate" and k % 2 == 1 for k in range(self.pieces))
+        turned = tuple(self.flip == "alternate" and k % 2 == 1 for k in range(self.pieces))
         return lay_up(bar, bench, turned, bench.shop.kerf, self._laid_between(bench))
 
     def _laid_between(self, bench: Bench) -> Laminate | None:

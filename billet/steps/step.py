@@ -57,6 +57,6 @@ class Hot(Step):
 
     eats_faces: ClassVar[bool] = True
 
-    heat: Temperature
-    time: Duration
+    temperature: Temperature
+    soak: Duration
     heats: Heats = 1

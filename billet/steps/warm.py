@@ -14,21 +14,23 @@ from billet.steps.step import Step
 
 
 class Warm(Step):
-    """Base of the steps whose heats are optional; without `heat` and `time` nothing scales."""
+    """Base of the steps whose heats are optional; without `temperature` and `soak` nothing scales."""
 
     eats_faces: ClassVar[bool] = True
-    heat: Temperature | None = None
-    time: Duration | None = None
+    temperature: Temperature | None = None
+    soak: Duration | None = None
     heats: Heats = 1
 
     @model_validator(mode="after")
     def _both_or_neither(self) -> Warm:
-        if (self.heat is None) != (self.time is None):
-            raise ValueError('heat: give heat and time together, such as heat = "1100 C", time = "5 min", or neither')
+        if (self.temperature is None) != (self.soak is None):
+            raise ValueError(
+                'temperature: give temperature and soak together, such as temperature = "1100 C", soak = "5 min", or neither'
+            )
         return self
 
     def heated(self, bar: Bar, bench: Bench) -> tuple[Bar, Lost]:
         """The bar after the heats of this step, before it is worked."""
-        if self.heat is None or self.time is None:
+        if self.temperature is None or self.soak is None:
             return bar, Lost()
-        return heats(bar, bench, self.heat, self.time, self.heats)
+        return heats(bar, bench, self.temperature, self.soak, self.heats)

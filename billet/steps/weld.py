@@ -25,9 +25,9 @@ class Weld(Hot):
     takes_unwelded: ClassVar[bool] = True
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
-        bar, lost = heats(bar, bench, self.heat, self.time, self.heats)
+        bar, lost = heats(bar, bench, self.temperature, self.soak, self.heats)
         return Outcome(
-            replace(bar, material=closed(bar.material, bench.number), welded=True), lost, notes=_cold(self.heat)
+            replace(bar, material=closed(bar.material, bench.number), welded=True), lost, notes=_cold(self.temperature)
         )
 
 

@@ -13,8 +13,8 @@ CYCLE = """
 do = "restack"
 pieces = 10
 times = {times}
-weld = {{ heat = "1150 C", time = "5 min" }}
-draw = {{ thickness = "20 mm", width = "50 mm", heat = "1100 C", time = "2 min" }}
+weld = {{ temperature = "1150 C", soak = "5 min" }}
+draw = {{ thickness = "20 mm", width = "50 mm", temperature = "1100 C", soak = "2 min" }}
 """
 TEXT = """
 title = "{title}"
@@ -33,15 +33,15 @@ stack = ["1084 1 mm", "15N20 1 mm"]
 repeat = {repeat}
 [[bar.step]]
 do = "weld"
-heat = "1150 C"
-time = "5 min"
+temperature = "1150 C"
+soak = "5 min"
 {cycle}
 [[bar.step]]
 do = "draw"
 thickness = "4.2 mm"
 width = "54 mm"
-heat = "1100 C"
-time = "2 min"
+temperature = "1100 C"
+soak = "2 min"
 [blade]
 length = "210 mm"
 heel_height = "48 mm"

@@ -11,10 +11,10 @@ from billet.base.fields import Length
 from billet.steps.step import Step
 
 
-class Surface(Step):
+class SurfaceGrind(Step):
     """Grind metal off: so much from the top face, the bottom face and each of the two sides."""
 
-    do: Literal["surface"] = "surface"
+    do: Literal["surface_grind"] = "surface_grind"
     eats_faces: ClassVar[bool] = True
     follows_forging: ClassVar[bool] = True
     top: Length = 0.0

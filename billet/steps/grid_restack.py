@@ -148,14 +148,14 @@ _ORDERS: dict[Order, Callable[[int, int, int], Array]] = {
 }
 
 
-class Tile(Step):
+class GridRestack(Step):
     """Crop the ends, cut into grid x grid lengths, grind the mating faces, lay them in a square grid, row by row from
     below, each from -y.
 
     Pieces are turned, never reflected. "pinwheel" and "quarter turned" need a bar drawn square. A weld follows.
     """
 
-    do: Literal["tile"] = "tile"
+    do: Literal["grid_restack"] = "grid_restack"
     lays_up: ClassVar[bool] = True
     grid: Literal[2, 3, 4] = 2
     order: Order = "pinwheel"

@@ -9,7 +9,7 @@ import pytest
 from billet.bar.bar import Bar
 from billet.bar.trace import seams, steel_at
 from billet.base.errors import InputError
-from billet.steps.tile import Tile, Tiled
+from billet.steps.grid_restack import GridRestack, Tiled
 from tests.examples import bench
 from tests.making import NO_LOSSES, WELD, ledger_of
 
@@ -205,4 +205,4 @@ def test_a_round_bar_is_refused() -> None:
     from billet.base.messages import RefusedError
 
     with pytest.raises(RefusedError, match="draw it square"):
-        Tile(grid=2).apply(replace(ledger_of(STACK, [], width="20 mm").last, corner=4.0), bench())
+        GridRestack(grid=2).apply(replace(ledger_of(STACK, [], width="20 mm").last, corner=4.0), bench())

@@ -43,7 +43,7 @@ class ForgedBar(Bar):
         return np.asarray(boxed & inside[0] & inside[1] & inside[2])
 
 
-class Shape(Warm):
+class ForgeBevels(Warm):
     """Forge the blade's bevels, taper and point by a share: 0 leaves the bar as it is, 1 leaves only the grinding
     allowance to grind.
 
@@ -52,7 +52,7 @@ class Shape(Warm):
     bar.
     """
 
-    do: Literal["shape"] = "shape"
+    do: Literal["forge_bevels"] = "forge_bevels"
     forges_to_blade: ClassVar[bool] = True
     share: Share
     lengthen: Share = 0.5

@@ -15,10 +15,10 @@ from billet.steps.step import Step
 _UPRIGHT = affine(np.array([[0, 0, -1], [0, 1, 0], [1, 0, 0]], float))
 
 
-class Stand(Step):
+class Upend(Step):
     """Tip the bar over its short side: the new length is the old thickness (new x = old z, new z = -old x)."""
 
-    do: Literal["stand"] = "stand"
+    do: Literal["upend"] = "upend"
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         material = worked(bar.material, _UPRIGHT, bench.number)

@@ -14,10 +14,10 @@ from billet.bar.outcome import Bench, Outcome
 from billet.steps.step import Step
 
 
-class Turn(Step):
+class Roll(Step):
     """Roll the bar about its length by quarter turns: one stands it on edge, two turn it over."""
 
-    do: Literal["turn"] = "turn"
+    do: Literal["roll"] = "roll"
     takes_round: ClassVar[bool] = True
     quarters: int = Field(1, ge=-3, le=3, strict=True)
 
