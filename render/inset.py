@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from PIL import Image, ImageDraw
 
 from render.drawing import INK, SOFT, as_image, scale_bar, write
 from render.panel import Panel, Subject
 from render.request import Request
+from render.session import Session
 from render.views import Window
-
-if TYPE_CHECKING:
-    from render.session import Session
 
 TIMES = 5
 """How much larger than the picture the close look is."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from PIL import Image, ImageDraw
@@ -17,13 +17,11 @@ from render.inset import draw_inset
 from render.light import BACKGROUND, encode
 from render.panel import Panel, Subject, hatched
 from render.request import check_size
+from render.session import Session
 from render.subject import MARGIN
 from render.thin import draw_thin, extra_rows
 from render.views import THIN
 from render.welds import draw_welds
-
-if TYPE_CHECKING:
-    from render.session import Session
 
 NAMES = {
     "left": "left face",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
@@ -21,9 +21,7 @@ from render.layout import NAMES, page
 from render.lines import FaceFigures, figures
 from render.panel import Panel, Subject
 from render.request import Request
-
-if TYPE_CHECKING:
-    from render.session import Session
+from render.session import Session, session
 
 _INCH = 0.0254
 
@@ -41,9 +39,7 @@ class Picture:
 
 def draw(ledger: Ledger, request: Request) -> Picture:
     """Draw a picture. Raises InputError for what cannot be shown."""
-    from render.session import session
-
-    return session(ledger, request).picture()
+    return composed(session(ledger, request))
 
 
 def composed(drawing: Session) -> Picture:

@@ -3,7 +3,7 @@
     kept = session(run(load(path)), Request(view="right", width=1000))
     kept.codes("right")                      # grey codes of the face alone, for dragging
     kept.with_(offset=0.2e-3).codes("right")
-    kept.with_(light=1.2).picture()          # the whole page, with captions and figures
+    composed(kept.with_(light=1.2))          # the whole page of render.picture, with captions and figures
 
 A session is a value: `with_` gives another one, and both may be drawn. They share what did not change.
 """
@@ -30,11 +30,10 @@ from billet.recipe.tables import Etch
 from render.etch import Look
 from render.measured_face import Measured, measured
 from render.panel import Painted, Panel, Setting, Subject, light_view, paint_view, setting_of
-from render.picture import Picture, composed
 from render.request import Request, check_size
 from render.scene import Ready, ready
 from render.subject import look_of, pixel_of, subject_of
-from render.thin import thin_window
+from render.thin_window import thin_window
 from render.views import THIN, Window
 
 Found = TypeVar("Found")
@@ -187,10 +186,6 @@ class Session:
         """Return the grey codes of a view alone (rows, columns), without words, for a picture that follows the hand."""
         return self.panel(name or self.request.views[-1]).codes
 
-    def picture(self) -> Picture:
-        """Return the whole page: views, captions, and figures to go with it."""
-        return composed(self)
-
     def _where(self) -> tuple[Hashable, ...]:
         """What the outline of a view depends on, beside the window."""
         return (self._solid, self.subject.bar if self._solid is None else None, self.subject.at)
@@ -237,7 +232,7 @@ def _with_blade(ledger: Ledger, design: BladeDesign) -> Ledger:
     """A ledger with another blade; run again only where the bar is forged to the blade's shape."""
     old = ledger.recipe.tables.blade
     new = _with_tables(ledger, blade=design)
-    forged = any(row.do == "shape" for row in ledger.bars[-1].rows)
+    forged = any(row.step is not None and row.step.forges_to_blade for row in ledger.bars[-1].rows)
     if forged and (old is None or old.model_copy(update={"offset": design.offset}) != design):
         return run(new.recipe)
     return new

@@ -5,44 +5,18 @@ A section of a kitchen knife is twenty times as high as it is thick; drawn true 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 from PIL import Image, ImageDraw
 
 from billet.base.units import Kind, show
 from render.drawing import FAINT, INK, SOFT, as_image, scale_bar, write
-from render.panel import Panel, Subject
+from render.panel import Panel
+from render.session import Session
 from render.views import Window
 
-if TYPE_CHECKING:
-    from render.session import Session
-
-_TIMES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30)
-_TALL, _WIDE = 0.50, 0.40  # of the page's width: height of a section, and how wide its thickness may be drawn
-_SPINE_HIGH = 0.16  # of the page's width the spine's thickness may be drawn
 _PAD = 0.05  # of the drawing left free around it
 _AROUND = 40  # rows or columns of table around the true look
 _SHARES = (1.0, 0.75, 0.5, 0.25, 0.12)  # of the height at which the thickness is written
-
-
-def thin_window(subject: Subject, name: str, width: int) -> Window:
-    """Return the window of a spine or a section that fills a page of a width [pixels], its thickness widened."""
-    left, right, bottom, top = subject.bounds(name)
-    if name == "spine":
-        pixel = (right - left) / ((1 - 2 * _PAD) * width)
-        times = _most(_SPINE_HIGH * width * pixel / (top - bottom))
-        rows = int(np.ceil((top - bottom) * times / pixel * (1 + 6 * _PAD)))
-        return Window((0.5 * (left + right), 0.0), pixel, width, rows, pixel / times)
-    rows = round(_TALL * width)
-    rise = (top - bottom) / ((1 - 2 * _PAD) * rows)
-    times = _most(_WIDE * width * rise / (right - left))
-    cols = int(np.ceil((right - left) * times / rise * (1 + 4 * _PAD)))
-    return Window((0.5 * (left + right), 0.5 * (bottom + top)), rise / times, cols, rows, rise)
-
-
-def _most(room: float) -> int:
-    return max((t for t in _TIMES if t <= room), default=1)
 
 
 def extra_rows(panel: Panel, size: float) -> float:

@@ -18,7 +18,7 @@ from billet.recipe.read import build, plain
 from billet.recipe.recipe import Recipe
 from render.drawing import INK, fitted, tinted, write
 from render.layout import footer, ground, text_size
-from render.picture import Picture, draw
+from render.picture import Picture, composed, draw
 from render.request import Request, check_size
 from render.session import Session, session
 from render.subject import MARGIN
@@ -100,7 +100,7 @@ def sheet(recipe: Recipe, vary: str, request: Request) -> Picture:
         try:
             varied = build(changed(data, path, value), path=recipe.path)
             drawings.append(_drawing(varied, path, small, drawings[0] if drawings else None))
-            pictures.append(drawings[-1].picture())
+            pictures.append(composed(drawings[-1]))
         except InputError as error:
             raise InputError(f"{path} = {value}: {error}") from None
     image = _laid_out([p.image for p in pictures], [f"{path} = {value}" for value in values], columns, small.width)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -72,12 +71,3 @@ def test_nothing_imports_in_a_circle() -> None:
 def test_rooms_lean_one_way_on_one_another() -> None:
     between = {(room_of(m), room_of(d)) for m, wanted in GRAPH.items() for d in wanted} - {("billet", "billet")}
     assert [(a, b) for a, b in between if a < b and (b, a) in between] == []
-
-
-def test_no_file_name_stands_twice_where_two_rooms_could_be_confused() -> None:
-    # Commands are named as what they show, and a step's file may share its verb with the room that serves it.
-    rooms = [
-        m for m in GRAPH if room_of(m) not in ("cli", "billet") and m.count(".") >= 1 and not m.endswith("__init__")
-    ]
-    names = Counter(m.rsplit(".", 1)[1] for m in rooms if m.rsplit(".", 1)[1] not in FLOOR)
-    assert {name: n for name, n in names.items() if n > 1} == {}

@@ -8,7 +8,7 @@ import pytest
 from billet.base.errors import InputError
 from billet.blade import BladeDesign
 from billet.ledger.rows import Ledger
-from render.picture import draw
+from render.picture import composed, draw
 from render.request import Request, read_crop
 from render.session import Session, session
 from tests import picture_recipes as recipes
@@ -82,7 +82,7 @@ def test_a_closer_look_wants_a_finer_table_and_gets_it(kept: Session) -> None:
 
 def test_the_whole_page_of_a_session_is_the_picture(kept: Session) -> None:
     request = Request(width=400)
-    page = kept.with_(request=request).picture()
+    page = composed(kept.with_(request=request))
     drawn = draw(kept.ledger, request)
     assert differs(np.asarray(page.image), np.asarray(drawn.image)) < 0.02
     assert page.facts == drawn.facts

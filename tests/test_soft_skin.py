@@ -3,7 +3,7 @@
 import pytest
 
 from billet.ledger.carbon_report import report
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger
 from billet.metal.decarburisation import depth_below_share
 from tests.making import ledger_of
 

@@ -32,9 +32,7 @@ def question_of(ledger: Ledger, wanted_hrc: float | None = None) -> Question:
     bath = QuenchBath(quench.medium, quench.temperature, quench.volume, quench.flash_point, blade.mass())
     cycles = (Cycle(temper.temperature, temper.soak),) * temper.cycles
     wanted = wanted_hrc if wanted_hrc is not None else table.hardness
-    return Question(
-        stations_of(blade), bath, cycles, wanted, table.temperature, table.soak, last_coarsening(ledger)
-    )
+    return Question(stations_of(blade), bath, cycles, wanted, table.temperature, table.soak, last_coarsening(ledger))
 
 
 def last_coarsening(ledger: Ledger) -> Cycle | None:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from billet.base.messages import Amount, Note, hot, note, thin
 from billet.base.units import Kind
 from billet.blade.design import BladeDesign, State
-from billet.ledger.run import Ledger
+from billet.ledger.rows import Ledger
 from billet.recipe.recipe import Recipe
 from billet.recipe.tables import Hardening
 from billet.stages.names import BLADE_VERBS, numbered
@@ -83,14 +83,14 @@ def _done(verb: str, step: Step | None) -> Note:
     if isinstance(step, Hot):
         return note(
             "{verb} at {heat}, {time} of soak, {count} heat{s}",
-            verb=verb, heat=hot(step.heat), time=Amount(step.time, Kind.TIME), count=step.heats,
+            verb=verb, heat=hot(step.temperature), time=Amount(step.soak, Kind.TIME), count=step.heats,
             s="" if step.heats == 1 else "s",
         )  # fmt: skip
     return note(verb)
 
 
 def _minutes(step: Step | None) -> float | None:
-    return step.heats * (_HEATING_UP + step.time / 60) if isinstance(step, Hot) else None
+    return step.heats * (_HEATING_UP + step.soak / 60) if isinstance(step, Hot) else None
 
 
 def _sizes(ledger: Ledger | None, bar: int, number: int) -> tuple[tuple[str, float], ...]:
@@ -122,7 +122,7 @@ def _asked(verb: str, hardening: Hardening) -> Note:
     if verb == "harden":
         words = {"medium": hardening.quench.medium}
     if verb == "temper":
-        words = {"heat": hot(temper.heat), "time": Amount(temper.time, Kind.TIME)}
+        words = {"heat": hot(temper.temperature), "time": Amount(temper.soak, Kind.TIME)}
     return note(_WHAT[verb], **words)
 
 
