@@ -19,7 +19,7 @@ from billet.ledger.recipe_warnings import holding, of_recipe, ready_bar, uncerta
 from billet.ledger.rows import Ledger, Row
 from billet.ledger.run import band, run
 from billet.recipe.blade import blade_of
-from billet.recipe.read import load
+from billet.recipe.read import build, plain
 
 Array = NDArray[np.float64]
 
@@ -34,8 +34,10 @@ WARNED: dict[str, set[tuple[str, str]]] = {  # at which step, and words of it; a
 
 @cache
 def book(name: str) -> Ledger:
-    """A demo run forwards."""
-    return run(load(FOLDER / f"{name}.toml"))
+    """A demo run forwards as rolls would draw it: the patterns' own geometry, without the waves of a hand."""
+    file = FOLDER / f"{name}.toml"
+    data = plain(file.read_text("utf-8"), file)
+    return run(build({**data, "shop": {**data["shop"], "hand": "rolled"}}, path=file))
 
 
 def row(name: str, do: str, nth: int = -1) -> Row:

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar.decarb_layer import Buried, Skins
+from billet.bar.hand import Waves
 from billet.bar.laminate import Laminate
 from billet.bar.maps import Affine, PointMap
 
@@ -24,9 +25,10 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class Laminar:
-    """Flat layers: the height of a point in the laminate decides everything."""
+    """Flat layers: the height of a point in the laminate decides everything. `waves`: what hands left in them."""
 
     laminate: Laminate
+    waves: Waves = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +78,7 @@ def rebuilt(
 ) -> Material:
     """The same tree with other leaves and other buried skins."""
     if isinstance(material, Laminar):
-        return Laminar(leaf(material.laminate))
+        return replace(material, laminate=leaf(material.laminate))
     under = seams(material)
     if isinstance(material, Worked):
         return replace(material, parent=rebuilt(material.parent, leaf, seams), buried=under)
@@ -124,6 +126,11 @@ class Bar:
     mean_density: float
     corner: float = float("inf")
     skins: Skins = field(default_factory=Skins)
+
+    @property
+    def waves(self) -> Waves:
+        """What hands left in the layers of a laminar bar."""
+        return self.material.waves if isinstance(self.material, Laminar) else ()
 
     @property
     def is_round(self) -> bool:

@@ -7,7 +7,9 @@ from dataclasses import replace
 import numpy as np
 
 from billet.bar.bar import Bar, Laminar, corner_share, worked
+from billet.bar.hand import fresh, hand_of, seen
 from billet.bar.maps import moved, stretch
+from billet.bar.outcome import Bench
 from billet.bar.sizes import Size, pared
 from billet.base.messages import long, refuse, thin
 
@@ -47,7 +49,8 @@ def pare(
         taken = share * (
             areal * bar.length * bar.width + laminate.areal_mass * (bar.length * bar.width - length * width)
         )
-        material = Laminar(laminate)
+        shift = (0.5 * (left - right), near, 0.5 * (bottom - top))
+        material = Laminar(laminate, seen(bar.waves, shift=shift))
         density = laminate.areal_mass / laminate.total
         return replace(
             bar, length=length, width=width, thickness=thickness, material=material, mean_density=density
@@ -62,14 +65,25 @@ def pare(
 def reshape(bar: Bar, length: float, width: float, thickness: float, number: int = 0) -> Bar:
     """Forge a bar to new sizes [m] of the same volume; a laminate only changes its thickness, anything else gets an affine map."""
     if bar.laminate is not None:
-        return replace(
-            bar, length=length, width=width, thickness=thickness, material=Laminar(bar.laminate.to(thickness))
-        )
+        back = (bar.length / length, bar.width / width, bar.thickness / thickness)
+        material = Laminar(bar.laminate.to(thickness), seen(bar.waves, back))
+        return replace(bar, length=length, width=width, thickness=thickness, material=material)
     by = stretch(length / bar.length, width / bar.width, thickness / bar.thickness)
     skins = bar.skins.scaled(width / bar.width, thickness / bar.thickness)
     return replace(
         bar, length=length, width=width, thickness=thickness, material=worked(bar.material, by, number), skins=skins
     )
+
+
+def handled(bar: Bar, bench: Bench, before: float) -> Bar:
+    """A bar after a draw from a thickness `before` [m], with what the shop's dies or hammers left in its layers."""
+    shop = bench.shop
+    hand = hand_of(shop.hand, shop.hand_strength, bar.name, bench.number, bar.length, bar.width, bar.thickness, before)
+    if hand is None:
+        return bar
+    if isinstance(bar.material, Laminar):
+        return replace(bar, material=replace(bar.material, waves=(*bar.waves, fresh(hand))))
+    return replace(bar, material=worked(bar.material, hand, bench.number))
 
 
 def check_positive(value: float, what: str) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar.bar import Bar, Joined, Laminar, Material, Worked, leaves
+from billet.bar.hand import lifted
 from billet.bar.laminate import SAME_PLATE, Laminate
 from billet.bar.maps import to_nearest
 
@@ -48,7 +49,7 @@ def trace(material: Material, x: Array, y: Array, z: Array) -> Sample:
     x, y, z are arrays that broadcast together [m]; nothing is checked against the bar's outside.
     """
     if isinstance(material, Laminar):
-        return Sample(z, 0, 0)
+        return Sample(lifted(material.waves, x, y, z), 0, 0)
     if isinstance(material, Worked):
         p = material.map.pull(x, y, z)
         inner = trace(material.parent, p.x, p.y, p.z)
@@ -115,7 +116,7 @@ def slope(material: Material, points: Array) -> Slope:
     if isinstance(material, Laminar):
         gradient = np.zeros((3, n))
         gradient[2] = 1.0
-        return Slope(points[2], np.zeros(n, np.int64), np.zeros(n, np.int64), gradient)
+        return Slope(lifted(material.waves, *points), np.zeros(n, np.int64), np.zeros(n, np.int64), gradient)
     if isinstance(material, Worked):
         back = material.map.backward(points)
         inner = slope(material.parent, back.points)
@@ -147,9 +148,10 @@ def seams(material: Material, points: Array) -> list[Seam]:
 
 def _collect_seams(material: Material, points: Array, found: list[Seam], mine: NDArray[np.intp], n: int) -> None:
     if isinstance(material, Laminar):
+        z = lifted(material.waves, *points)
         for step in np.unique(material.laminate.joint[1:]):
             if step > SAME_PLATE:
-                _note(found, int(step), _to_joint(material.laminate, int(step), points[2]), mine, n)
+                _note(found, int(step), _to_joint(material.laminate, int(step), z), mine, n)
     elif isinstance(material, Worked):
         back = material.map.backward(points)
         if back.seam_distance is not None:

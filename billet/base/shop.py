@@ -48,6 +48,10 @@ class Shop(BaseModel):
     most_pieces: Count = Field(8, description="Most pieces this shop restacks at once.")
     most_welds: Count = Field(12, description="Most weld heats worth planning for.")
     forge_tool: Literal["hand", "press"] = "press"
+    hand: Literal["rolled", "press", "hammer"] = Field(
+        "rolled", description="What the bar is drawn with; dies and hammers leave their waves in the layers."
+    )
+    hand_strength: float = Field(1.0, ge=0, le=1.5, description="How uneven the drawing is: 1 as usual, 0 not at all.")
     fitted: str | None = Field(
         None, description="Where these figures come from, when they were learnt from the bench record."
     )

@@ -66,7 +66,7 @@ def _laminar(bar: Bar, laminate: Laminate, fire: Fire) -> tuple[Bar, Lost]:
     laminate, areal = even_out(laminate, *fire)
     from_faces = areal * bar.length * bar.width * corner_share(bar.corner)
     density = laminate.areal_mass / laminate.total
-    bar = replace(bar, material=Laminar(laminate), thickness=laminate.total, mean_density=density)
+    bar = replace(bar, material=Laminar(laminate, bar.waves), thickness=laminate.total, mean_density=density)
     bar, taken = pare(bar, sides=depth, left=depth, right=depth)
     return bar, Lost(scale=from_faces + taken)
 

@@ -8,7 +8,7 @@ from pydantic import model_validator
 
 from billet.bar.bar import Bar, corner_share
 from billet.bar.outcome import Bench, Lost, Outcome
-from billet.bar.resize import check_positive, reshape
+from billet.bar.resize import check_positive, handled, reshape
 from billet.bar.sizes import drawn, part_drawn
 from billet.base.fields import Length
 from billet.base.messages import Note, hot, long, note, refuse, thin
@@ -64,7 +64,7 @@ class Draw(Hot):
                 width, thickness = (part_drawn(s, e, share) for s, e in zip(start, (width, thickness), strict=True))
                 length = drawn(bar.volume / corner_share(bar.corner), width, thickness).length
             bar = reshape(bar, length, width, thickness, bench.number)
-        return Outcome(bar, lost, notes=self._cold())
+        return Outcome(handled(bar, bench, start[1]), lost, notes=self._cold())
 
     def _cold(self) -> tuple[Note, ...]:
         """Say when a heat is below red, where nothing is drawn; it is likely a slip of the pen."""

@@ -11,6 +11,7 @@ import numpy as np
 
 from billet.bar.bar import Bar, Joined, Laminar, Material, worked
 from billet.bar.decarb_layer import Buried, Skins, buried
+from billet.bar.hand import laid_up, seen
 from billet.bar.laminate import OPEN, stacked
 from billet.bar.maps import affine
 from billet.bar.outcome import Bench, Lost, Outcome
@@ -112,7 +113,8 @@ def _fit(
 def _placed(piece: Bar, at: float, turn: Turn) -> Material:
     """The material of a piece in its own frame: cut out at `at` along the bar and turned."""
     if piece.laminate is not None:
-        return Laminar(piece.laminate.turned_over()) if turn == "over" else piece.material
+        laminate = piece.laminate.turned_over() if turn == "over" else piece.laminate
+        return Laminar(laminate, seen(piece.waves, np.diag(_TURNS[turn]).tolist(), (at, 0.0, 0.0)))
     return worked(piece.material, affine(_TURNS[turn], (at, 0.0, 0.0)))
 
 
@@ -128,7 +130,7 @@ def _assembled(
     laminates = [p.laminate for p in parts if p.laminate is not None]
     material: Material
     if how == "layers" and len(laminates) == len(parts):
-        material = Laminar(stacked(laminates))
+        material = Laminar(stacked(laminates), laid_up([(p.waves, p.thickness) for p in parts]))
     else:
         under = tuple(_meeting(a, b, how) for a, b in pairwise(parts))
         material = Joined(tuple(p.material for p in parts), "z" if how == "layers" else "y", tuple(faces), OPEN, under)

@@ -12,6 +12,8 @@ from pydantic import Field
 
 from billet.bar.bar import Bar, Joined, Laminar, Material, Worked, corner_share, worked
 from billet.bar.decarb_layer import Buried, Skins, buried
+from billet.bar.hand import Waves, seen
+from billet.bar.hand import laid_up as piled
 from billet.bar.laminate import OPEN, Laminate, plate, stacked
 from billet.bar.maps import Layers, affine
 from billet.bar.outcome import Bench, Lost, Outcome
@@ -98,7 +100,7 @@ def lay_up(bar: Bar, bench: Bench, turned: tuple[bool, ...], kerf: float, spacer
     parts = [_piece(bar, length, k, pieces, over, shop.face_cleanup) for k, over in enumerate(turned)]
     cleaned = bar.mass * (pieces * length / bar.length) - sum(p.mass for p in parts)
     material = (
-        _laminar(parts, turned, spacer)
+        _laminar(bar, parts, turned, length, kerf, spacer)
         if bar.laminate is not None
         else _layered(bar, parts, turned, length, kerf, shop.face_cleanup, spacer)
     )
@@ -113,15 +115,27 @@ def _piece(bar: Bar, length: float, k: int, pieces: int, over: bool, clean: floa
     return pare(cut, bottom=bottom, top=top)[0]
 
 
-def _laminar(parts: list[Bar], turned: tuple[bool, ...], spacer: Laminate | None) -> Material:
+def _laminar(
+    bar: Bar, parts: list[Bar], turned: tuple[bool, ...], length: float, kerf: float, spacer: Laminate | None
+) -> Material:
     """A laminar bar stays one laminate; the seams are open joints in it."""
     laminates: list[Laminate] = []
+    waves: list[tuple[Waves, float]] = []
+    at = _along(bar, len(parts), length, kerf)
     for k, (part, over) in enumerate(zip(parts, turned, strict=True)):
         assert part.laminate is not None
         if spacer is not None and k > 0:
             laminates.append(spacer)
+            waves.append(((), spacer.total))
+        sign = -1.0 if over else 1.0
+        waves.append((seen(part.waves, (sign, 1.0, sign), (at[k], 0.0, 0.0)), part.thickness))
         laminates.append(part.laminate.turned_over() if over else part.laminate)
-    return Laminar(stacked(laminates))
+    return Laminar(stacked(laminates), piled(waves))
+
+
+def _along(bar: Bar, pieces: int, length: float, kerf: float) -> NDArray[np.float64]:
+    """Where the middles of the pieces lay along the bar [m]."""
+    return np.asarray(-0.5 * bar.length + 0.5 * length + np.arange(pieces) * (length + kerf))
 
 
 def _layered(
@@ -135,7 +149,7 @@ def _layered(
 ) -> Material:
     """A worked bar gets a map that jumps at the seams, or a join when plates lie between the pieces."""
     pieces = len(parts)
-    at = -0.5 * bar.length + 0.5 * length + np.arange(pieces) * (length + kerf)
+    at = _along(bar, pieces, length, kerf)
     up = np.array([_lift(k, pieces, over, clean) for k, over in enumerate(turned)])
     heights = np.array([p.thickness for p in parts])
     if spacer is None:

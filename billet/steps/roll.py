@@ -9,6 +9,7 @@ import numpy as np
 from pydantic import Field
 
 from billet.bar.bar import Bar, Laminar, worked
+from billet.bar.hand import seen
 from billet.bar.maps import affine
 from billet.bar.outcome import Bench, Outcome
 from billet.steps.step import Step
@@ -26,8 +27,10 @@ class Roll(Step):
         odd = quarters % 2 == 1
         width, thickness = (bar.thickness, bar.width) if odd else (bar.width, bar.thickness)
         if bar.laminate is not None and not odd:
-            laminate = bar.laminate.turned_over() if quarters == 2 else bar.laminate
-            return Outcome(replace(bar, material=Laminar(laminate)))
+            if quarters == 0:
+                return Outcome(bar)
+            over = Laminar(bar.laminate.turned_over(), seen(bar.waves, (1, -1, -1)))
+            return Outcome(replace(bar, material=over))
         c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarters]
         rolled = affine(np.array([[1, 0, 0], [0, c, s], [0, -s, c]], float))
         material, skins = worked(bar.material, rolled, bench.number), bar.skins.turned(quarters)

@@ -46,7 +46,7 @@ def _cold(heat: float) -> tuple[Note, ...]:
 def closed(material: Material, number: int) -> Material:
     """The material with its open seams welded by step `number`: those of a laminate, and the last map that jumped."""
     if isinstance(material, Laminar):
-        return Laminar(material.laminate.welded(number))
+        return replace(material, laminate=material.laminate.welded(number))
     if material.step == OPEN:
         return replace(material, step=number)
     if isinstance(material, Joined) or not isinstance(material.map, Affine):
