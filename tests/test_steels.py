@@ -8,7 +8,10 @@ import numpy as np
 import pytest
 
 from billet.base.errors import InputError
+from billet.ledger.run import run
+from billet.recipe.read import build
 from billet.steel.library import ELEMENTS, Steel, find, from_certificate, library
+from tests.making import recipe_data
 
 STEELS = list(library().values())
 by_name = pytest.mark.parametrize("steel", STEELS, ids=lambda steel: steel.name)
@@ -103,7 +106,7 @@ def test_a_composition_handed_out_is_the_caller_s_own() -> None:
 @pytest.mark.parametrize(
     ("typed", "name"),
     [("1084", "1084"), ("15n20", "15N20"), ("o1", "O1"), ("80 crv2", "80CrV2"), ("A203-E", "A203E"), ("203E", "A203E"),
-     ("100Cr6", "52100"), ("1.2842", "O2"), ("G10840", "1084"), ("Wrought-Iron", "wrought iron"),
+     ("100Cr6", "52100"), ("1.2842", "90MnCrV8"), ("G10840", "1084"), ("Wrought-Iron", "wrought iron"),
      ("Nickel 200", "nickel"), ("30 4", "304")],
 )  # fmt: skip
 def test_names_as_smiths_type_them(typed: str, name: str) -> None:
@@ -181,3 +184,15 @@ def test_the_library_starts_light() -> None:
     """Start-up budget: none of the heavy packages may come along."""
     code = "import sys, billet.steel.library; billet.steel.library.library(); print({'scipy', 'pint', 'skimage'} & set(sys.modules))"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "set()\n"
+
+
+@pytest.mark.parametrize("word", ["mild 3 mm", "Mild steel 1/8 in"])
+def test_a_word_for_many_steels_is_taken_as_one_and_said(word: str) -> None:
+    data = recipe_data(["1084 3 mm", word], [])
+    notes = [n.say("metric") for n in run(build(data)).bars[0].rows[0].notes]
+    assert [n for n in notes if "is taken as 1018" in n] == notes and len(notes) == 1
+
+
+def test_an_unknown_steel_is_told_how_to_be_described() -> None:
+    with pytest.raises(InputError, match=r'\[steels\."black bar"\] like = "1084"'):
+        find("black bar")

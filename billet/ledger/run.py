@@ -10,13 +10,14 @@ from pathlib import Path
 from billet.bar.bar import Bar
 from billet.bar.outcome import Bench, Outcome
 from billet.base.errors import InputError
-from billet.base.messages import RefusedError
+from billet.base.messages import Note, RefusedError, note
 from billet.blade.geometry import Blade
 from billet.ledger.rows import MARKS, BarRun, Ledger, Row
 from billet.ledger.step_warnings import after_step
 from billet.recipe.blade import blade_of
 from billet.recipe.recipe import Recipe
 from billet.recipe.stack import MOST_LAYERS, plates_of, stack
+from billet.steel.library import Steel
 from billet.steps import step_types
 from billet.steps.forge_bevels import ForgedBar
 from billet.steps.join import join
@@ -108,8 +109,27 @@ def _start(recipe: Recipe, k: int, runs: Sequence[BarRun], bench: Bench) -> Row:
             f'{recipe.place(("bar", k, key if key in ("base", "stack", "cap") else "stack"))}bar "{table.name}": {error}'
         ) from None
     bar = stack(table.name, plates, table.length, table.width, table.uneven, table.seed)
-    outcome = Outcome(bar)
+    texts = [*table.stack, *(text for text in (table.base, table.cap) if text)]
+    outcome = Outcome(bar, notes=_taken_as(texts, [steel for steel, _ in plates]))
     return Row(0, "stack", bar, notes=after_step(None, outcome, bench))
+
+
+def _taken_as(texts: Sequence[str], steels: Sequence[Steel]) -> tuple[Note, ...]:
+    """Say which steel was taken where a plate is named by a word for several."""
+    named = {
+        steel.name: word
+        for steel in steels
+        for word in sorted(steel.nicknames, key=len)
+        if any(text.casefold().startswith(word) for text in texts)
+    }
+    return tuple(
+        note(
+            '{word} is taken as {steel}; [steels.x] like = "{steel}" with its own figures tells another',
+            word=word,
+            steel=steel,
+        )
+        for steel, word in named.items()
+    )
 
 
 def _next(row: Row, step: Step, number: int, bench: Bench, where: str, units: str) -> Row:

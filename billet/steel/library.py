@@ -69,6 +69,7 @@ class Steel:
     is known; ``air_cooling_forbidden`` says the sheets forbid it. ``anneal`` is the ceiling of the sub-critical anneal
     (from memory). ``etch_rank`` counts from dark (1) to bright. ``temper`` rows are empty where no table could be read;
     ``temper_either_way`` is how wide they are to be read [HRC].
+    ``nicknames`` are words that smiths use for it and for others like it; who uses one is told which steel was taken.
     ``trade`` marks a mill's designation that the trade uses generically and no open standard defines.
     """
 
@@ -77,6 +78,7 @@ class Steel:
     family: Family
     trade: bool
     aliases: tuple[str, ...]
+    nicknames: tuple[str, ...]
     analysis: tuple[Content, ...]
     status: str
     source: str
@@ -123,6 +125,7 @@ def _steel(name: str, row: Mapping[str, Any]) -> Steel:
         family=row["family"],
         trade=row.get("trade", False),
         aliases=tuple(row.get("aliases", ())),
+        nicknames=tuple(row.get("nicknames", ())),
         analysis=tuple(Content(element, *row["composition"][element]) for element in row["composition"]),
         status=row["status"],
         source=row["source"],
@@ -162,10 +165,18 @@ def find(name: str, own: Mapping[str, Steel] = MappingProxyType({})) -> Steel:
             return shelf[name]
     for shelf in (own, library()):
         for steel in shelf.values():
-            if _plain(name) in map(_plain, (steel.name, *steel.aliases)):
+            if _plain(name) in map(_plain, (steel.name, *steel.aliases, *steel.nicknames)):
                 return steel
     known = [*own, *library()]
-    raise InputError(f'I do not know the steel "{name}"; {_nearest(name, known)}')
+    raise InputError(
+        f'I do not know the steel "{name}"; {_nearest(name, known)} '
+        f'A steel of your own is told in the recipe: [steels.{_key(name)}] like = "1084", with the carbon and what else its sheet gives.'
+    )
+
+
+def _key(name: str) -> str:
+    """A name as a TOML key."""
+    return name if re.fullmatch("[A-Za-z0-9_-]+", name) else f'"{name}"'
 
 
 def _plain(name: str) -> str:
@@ -203,6 +214,7 @@ def from_certificate(name: str, table: Mapping[str, object]) -> Steel:
         base,
         name=name,
         aliases=(),
+        nicknames=(),
         analysis=tuple(contents[element] for element in ELEMENTS if element in contents),
         status="certificate",
         source=f"mill certificate for {', '.join(measured) or 'no element'}; the rest as {base.name}: {base.source}",

@@ -30,7 +30,23 @@ LIMITS = [
     ("SAE J404", "5160", {"C": (0.56, 0.64), "Mn": (0.75, 1.00), "Si": (0.15, 0.30), "Cr": (0.70, 0.90)}),
     ("ASTM B160", "nickel", {"C": (0, 0.15), "Mn": (0, 0.35), "Si": (0, 0.35), "Ni": (99.0, 100), "Cu": (0, 0.25)}),
     ("ASTM A240", "304", {"C": (0, 0.07), "Mn": (0, 2.0), "Si": (0, 0.75), "Cr": (17.5, 19.5), "Ni": (8.0, 10.5)}),
-    ("JIS SUS316", "316", {"C": (0, 0.08), "Mn": (0, 2.0), "Cr": (16, 18), "Ni": (10, 14), "Mo": (2, 3)}),
+    (
+        "ASTM A240, sheet grade table",
+        "316",
+        {"C": (0, 0.08), "Mn": (0, 2.0), "Si": (0, 0.75), "Cr": (16, 18), "Ni": (10, 14), "Mo": (2, 3)},
+    ),
+    (
+        "EN 10132-4, a strip maker's table",
+        "C75S",
+        {"C": (0.70, 0.80), "Si": (0.15, 0.35), "Mn": (0.60, 0.90), "Cr": (0, 0.40), "Ni": (0, 0.40)},
+    ),
+    (
+        "EN 10083-2, a steel maker's sheet",
+        "C60",
+        {"C": (0.57, 0.65), "Si": (0, 0.40), "Mn": (0.60, 0.90), "Cr": (0, 0.40), "Ni": (0, 0.40)},
+    ),
+    (J403, "1045", {"C": (0.43, 0.50), "Mn": (0.60, 0.90)}),
+    ("SAE J404, a forge's data sheet", "9260", {"C": (0.56, 0.64), "Mn": (0.75, 1.00), "Si": (1.80, 2.20)}),
     ("maker's data sheet 2024, nominal", "13C26", {"C": (0.68, 0.68), "Mn": (0.70, 0.70), "Cr": (13.0, 13.0)}),
 ]
 
@@ -93,7 +109,9 @@ SHEET_HEATS = [
     ("public data sheet of a stockist: O1, 1800 to 1950 F", "O1", 1950),
     ("public data page: 52100, 1950 to 2100 F", "52100", 2100),
     ("public working sequence of a bladesmith society: 5160, 2200 F at most", "5160", 2200),
-    ("public data page for 1.2842: 1050 C", "O2", 1922),
+    ("a steel maker's sheet for C60: 1100 to 800 C", "C60", 2012),
+    ("a forge's data sheet for 9260: 1050 to 850 C", "9260", 1922),
+    ("public data page for 1.2842: 1050 C", "90MnCrV8", 1922),
 ]
 
 
@@ -107,7 +125,10 @@ HARDENING = [
     ("two public data sheets of stockists: O1, 1450 to 1500 F", "O1", 788, 816),
     ("public data sheet of a stockist: L6", "L6", 816, 843),
     ("public data page: 52100", "52100", 815, 855),
-    ("public data page for 1.2842", "O2", 790, 820),
+    ("a steel maker's sheet for C60", "C60", 800, 840),
+    ("a forge's data sheet for 9260", "9260", 830, 860),
+    ("a plate maker's sheet for 1.2767", "1.2767", 840, 870),
+    ("public data page for 1.2842", "90MnCrV8", 790, 820),
     ("maker's data sheet, 1 mm", "13C26", 1060, 1060),
 ]
 
