@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar.bar import Bar
-from billet.bar.laminate import Laminate
-from billet.bar.trace import cell_of, trace
+from billet.bar.crossed import crossed
+from billet.bar.trace import trace
 from billet.blade import Blade, Placement, Side
 from render.views import Shift
 
@@ -23,10 +23,6 @@ FINE_LINE = 0.2e-3
 """Narrower lines are read as grey at arm's length [m]; common practice, no source."""
 
 _SAMPLES = 40_001
-_CORE, _BEFORE = (
-    0.1,
-    2.0,
-)  # a core takes up more than this share of its laminate, and stands out so many times before others of its steel
 _GRID = (60, 160)
 
 
@@ -58,40 +54,12 @@ def figures(
     edge, height = float(blade.edge_y(x)), float(blade.height(x))
     y = edge + height * np.linspace(1e-6, 1 - 1e-6, _SAMPLES)
     points = on_face(np.full_like(y, x), y)
-    steel, core_at = _layers(bar, points)
-    change = np.flatnonzero(steel[1:] != steel[:-1])
+    met = crossed(bar, points)
+    change = met.changes
     bounds = y[change] + 0.5 * (y[1] - y[0])
     widths = np.diff(bounds)
-    core = float(bounds[0] - edge) if len(bounds) and core_at[0] else None
+    core = float(bounds[0] - edge) if len(bounds) and met.core[0] else None
     return FaceFigures(len(change), float(np.median(widths)) if len(widths) else None, _grey(bar, blade, on_face), core)
-
-
-def _layers(bar: Bar, points: Array) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
-    """A number for the steel at each point, and whether the layer around the point is a core."""
-    sample = trace(bar.material, *points)
-    n = points.shape[1]
-    leaf, z = np.broadcast_to(sample.leaf, n), np.broadcast_to(sample.z, n)
-    steel, core = np.empty(n, np.int64), np.empty(n, np.bool_)
-    names: list[str] = []
-    for k, laminate in enumerate(bar.leaves):
-        mine = np.flatnonzero(leaf == k)
-        if not len(mine):
-            continue
-        cell = cell_of(laminate, z[mine])
-        own = [s.name for s in laminate.steels]
-        names += [name for name in own if name not in names]
-        steel[mine] = np.array([names.index(name) for name in own])[laminate.steel[cell]]
-        layer = np.searchsorted(laminate.starts, cell, side="right") - 1
-        core[mine] = _cores(laminate)[layer]
-    return steel, core
-
-
-def _cores(laminate: Laminate) -> NDArray[np.bool_]:
-    """Tell of each layer (n,) whether it is a core: the only one of its steel, or far thicker than the others of it."""
-    thick, steel = laminate.layer_thickness, laminate.steel[laminate.starts]
-    each = [thick[steel == k] for k in range(len(laminate.steels))]
-    usual = np.array([np.median(t) if len(t) > 1 else 0.0 for t in each])[steel]
-    return np.asarray((thick > _CORE * laminate.total) & (thick > _BEFORE * usual), np.bool_)
 
 
 def _grey(bar: Bar, blade: Blade, on_face: Callable[[Array, Array], Array]) -> float:

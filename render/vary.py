@@ -103,8 +103,8 @@ def sheet(recipe: Recipe, vary: str, request: Request) -> Picture:
             pictures.append(composed(drawings[-1]))
         except InputError as error:
             raise InputError(f"{path} = {value}: {error}") from None
-    image = _laid_out([p.image for p in pictures], [f"{path} = {value}" for value in values], columns, small.width)
-    image = _framed(image, drawings[0], request.width)
+    image = laid_out([p.image for p in pictures], [f"{path} = {value}" for value in values], columns, small.width)
+    image = framed(image, drawings[0], request.width)
     facts = {
         **pictures[0].facts,
         "view": small.view or "faces",
@@ -128,7 +128,7 @@ def _drawing(recipe: Recipe, path: str, request: Request, first: Session | None)
     return first.with_(blade=tables.blade) if table == "blade" else first.with_(etch=tables.etch)
 
 
-def _laid_out(images: Sequence[Image.Image], labels: Sequence[str], columns: int, width: int) -> Image.Image:
+def laid_out(images: Sequence[Image.Image], labels: Sequence[str], columns: int, width: int) -> Image.Image:
     """Pictures in rows, each with its label."""
     size = text_size(width) * 1.4
     strip = int(2.2 * size)
@@ -144,7 +144,7 @@ def _laid_out(images: Sequence[Image.Image], labels: Sequence[str], columns: int
     return out
 
 
-def _framed(image: Image.Image, drawing: Session, width: int) -> Image.Image:
+def framed(image: Image.Image, drawing: Session, width: int) -> Image.Image:
     """Title above and footer below, once for the whole sheet."""
     size, margin, ledger = text_size(width), MARGIN * width, drawing.ledger
     head, foot = ground(image.width, int(margin + 3.4 * size)), ground(image.width, int(4.6 * size + 0.4 * margin))

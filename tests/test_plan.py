@@ -14,6 +14,7 @@ from billet.plan.after import PESSIMISTIC
 from billet.plan.plan_json import as_json
 from billet.plan.planner import plan
 from billet.plan.rules import feather_layers
+from billet.plan.score import STEEL
 from billet.plan.sequence_search import search
 from billet.recipe.read import build
 from billet.recipe.tables import Target
@@ -84,7 +85,7 @@ def test_start_masses_lie_in_the_range_met(length, heel):
     """First stacks described for chef's knives weigh 1.45 kg (7 + 6 plates, 1 1/2 x 6 in) to 1.8 kg (2 x 4 x 1 3/4 in);
     half a stack less is met where a single blade is made. Common practice, no source: 0.7 to 2.0 kg."""
     best = search(goal({"layers": 200}, length=length, heel=heel)).found[0]
-    assert 70 <= best.score[3] <= 200
+    assert 70 <= best.score[STEEL] <= 200
 
 
 @pytest.mark.parametrize(
@@ -109,7 +110,7 @@ def test_ladder_keeps_the_thirds_rule():
 
     made = plan(knife(), Target(layers=300, pattern="ladder"), handful=1).candidates[0]
     step = next(s for s in tomllib.loads(made.text)["bar"][0]["step"] if s["do"] == "ladder")
-    depth, flat = (read(step[k], Kind.LENGTH) for k in ("depth", "flat"))
+    depth, flat = (read(step[k], Kind.LENGTH) for k in ("depth", "thickness_after"))
     start = made.found.after.thickness
     assert start == pytest.approx(3 * flat)
     assert start - 2 * depth == pytest.approx(flat)

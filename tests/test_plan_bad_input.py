@@ -73,7 +73,7 @@ def test_one_sentence(case):
 
 
 def test_the_limit_that_binds_is_named_with_the_nearest_plan():
-    with pytest.raises(InputError, match=r"nearest plan has .* layers .*most_welds = 4 is what binds"):
+    with pytest.raises(InputError, match=r"nearest plan has .* layers .*most_welds = 4 is the limit"):
         plan(knife(shop="most_welds = 4"), Target(layers=900), RACK)
 
 

@@ -56,8 +56,10 @@ def test_nothing_is_written_over(app, recipe, tmp_path):
 
 def test_words(app, recipe):
     done = CliRunner().invoke(app, [str(recipe), "--layers", "60"])
-    assert "cut in" in done.stdout
-    assert "at twice the scale" in done.stdout
+    assert "1. Start with" in done.stdout
+    assert "Crop the ends, cut in" in done.stdout
+    assert "First because" in done.stdout
+    assert max(len(line) for line in done.stdout.split("!")[0].splitlines()) <= 80
     assert "trial pieces decide" in done.stdout
 
 
@@ -80,7 +82,7 @@ def test_a_bar_too_short_leaves_with_one(app, tmp_path):
     short = CliRunner().invoke(app, [str(path), "--from", "2", "--measured", "length=120 mm"])
     enough = CliRunner().invoke(app, [str(path), "--from", "2", "--measured", "length=400 mm", "--json"])
     assert short.exit_code == 1
-    assert "what still reaches" in short.stdout
+    assert "What still reaches" in short.stdout
     assert enough.exit_code == 0
     assert json.loads(enough.stdout)["enough"] is True
 

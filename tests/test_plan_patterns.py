@@ -119,7 +119,7 @@ def test_a_feather_is_split_welded_stood_and_drawn():
     c = plan(knife(), Target(pattern="feather", layers=200), handful=1).candidates[0]
     done = [s["do"] for s in steps_of(c)]
     at = done.index("split")
-    assert done[at - 2 : at + 4] == ["weld", "draw", "split", "weld", "stand", "draw"]
+    assert done[at - 2 : at + 4] == ["weld", "draw", "split", "weld", "upend", "draw"]
     assert c.book.bars[0].rows[at].bar.thickness >= 45e-3
 
 
@@ -127,8 +127,8 @@ def test_ws_are_turned_bulged_and_restacked_standing():
     """W's start to read from 16 standing pieces on (threads); three of the layers' own pieces are a stack of 25."""
     c = plan(knife(), Target(pattern="w", layers=400), handful=1).candidates[0]
     done = [s["do"] for s in steps_of(c)]
-    at = done.index("turn")
-    assert done[at : at + 3] == ["turn", "bulge", "draw"]
+    at = done.index("roll")
+    assert done[at : at + 3] == ["roll", "bulge", "draw"]
     pieces = np.prod([s["pieces"] for s in steps_of(c)[at:] if s["do"] == "restack"])
     assert pieces == 16
     assert c.book.last.layers_counted == 16 * c.book.bars[0].rows[at].bar.layers_counted
@@ -149,7 +149,7 @@ def test_an_accordion_leaves_legs_of_a_third_and_round_roots():
     """A web of about a third of the bar and root holes of 6 to 8 mm at a web of 10 mm (a smith's write-up)."""
     c = plan(knife(), Target(pattern="accordion", layers=100), handful=1).candidates[0]
     step = next(s for s in steps_of(c) if s["do"] == "end_grain")
-    web, segment = (read(step[k], Kind.LENGTH) for k in ("web", "segment"))
+    web, segment = (read(step[k], Kind.LENGTH) for k in ("leg", "segment"))
     assert web / c.found.after.thickness == pytest.approx(1 / 3, rel=0.02)
     assert 0.6 <= (segment - web) / web <= 0.8
 
@@ -211,9 +211,9 @@ def test_all_bars_alike_are_sawn_from_the_rack():
 
 
 def test_a_feather_from_narrow_plates_is_lower_and_still_holds_the_blade():
-    """Plates of 40 mm stack 40 mm high at most, since a stack taller than wide tips."""
+    """Plates of 40 mm stack 60 mm high at most: half as high again as wide (stack_ratio), past which a stack tips."""
     c = plan(
         knife(), Target(pattern="feather", layers=160), (bar("1084", 3.2), bar("15N20", 1.6)), handful=1
     ).candidates[0]
-    assert max(r.bar.thickness for r in c.book.bars[0].rows[:-6] if r.do in ("stack", "restack")) <= 40e-3
+    assert max(r.bar.thickness for r in c.book.bars[0].rows[:-6] if r.do in ("stack", "restack")) <= 60e-3
     assert holding(c.worst).enough

@@ -45,7 +45,18 @@ class Shop(BaseModel):
     press_opening: Length = Field(80e-3, description="Tallest stack the press or hammer takes.")
     press_force: Force | None = Field(None, description="What the press can push.")
     fire_length: Length = Field(300e-3, description="Longest bar the fire heats at once.")
-    most_pieces: Count = Field(8, description="Most pieces this shop restacks at once.")
+    fewest_pieces: Count = Field(3, description="Fewest pieces worth a restack when planning.")
+    most_pieces: Count = Field(6, description="Most pieces this shop restacks at once.")
+    thinnest_piece: Length = Field(9.5e-3, description="Thinnest bar planned to be cut and restacked.")
+    stack_ratio: float | None = Field(
+        None,
+        gt=0,
+        le=10,
+        description="Tallest stack in times its width; left out, plans go to 1.5 and a check warns past 1.",
+    )
+    two_halves: bool = Field(
+        False, description="Bars up to twice as long as the fire are worked one half after the other."
+    )
     most_welds: Count = Field(12, description="Most weld heats worth planning for.")
     forge_tool: Literal["hand", "press"] = "press"
     hand: Literal["rolled", "press", "hammer"] = Field(
@@ -60,6 +71,11 @@ class Shop(BaseModel):
     def decarb(self) -> float:
         """How far open faces tend to the carbon under scale: 1 scaling freely, 0.2 rich or coated. A judgement."""
         return DECARB[self.atmosphere]
+
+    @property
+    def longest(self) -> float:
+        """Longest bar [m] this shop works: what the fire heats, or twice that in two halves."""
+        return self.fire_length * (2 if self.two_halves else 1)
 
     @property
     def trims(self) -> tuple[float, float]:

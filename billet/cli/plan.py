@@ -11,8 +11,6 @@ import typer
 from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from billet.plan import Candidate, Plan, Reach
     from billet.recipe.recipe import Recipe
     from billet.recipe.tables import Target
@@ -27,19 +25,25 @@ def plan(
     dark: Annotated[float | None, typer.Option(help="Share of the dark steel by mass, 0 to 1.")] = None,
     pattern: Annotated[str | None, typer.Option(help="laminate, clad, ladder, raindrop, twist ...")] = None,
     rack: Annotated[Path | None, typer.Option(help="A file of [[bar]] tables: the bars in hand.")] = None,
+    have: Annotated[
+        list[str] | None, typer.Option(help='A bar in hand, such as "2 of 1084 1/8 x 1 1/2 x 48 in"; may be repeated.')
+    ] = None,
     write: Annotated[Path | None, typer.Option(help="A folder to write every plan's recipe to.")] = None,
+    pictures: Annotated[Path | None, typer.Option(help="A PNG to draw all plans into, one small picture each.")] = None,
     from_step: Annotated[
-        int | None, typer.Option("--from", help="Start from the bar as measured after this step.")
+        str | None, typer.Option("--from", help='Start from a bar as measured after this step: 4, or "name:4".')
     ] = None,
     measured: Annotated[str, typer.Option(help='With --from: "length=120 mm,width=41 mm,thickness=12 mm".')] = "",
+    in_full: Annotated[bool, typer.Option("--full", help="Losses, surpluses, press and score of every plan.")] = False,
     json: AsJson = False,
     force: Force = False,
 ) -> None:
     """Plan backwards: how much steel, how many plates, how many restacks, which way up.
 
     The target comes from [target] and [rack] in the recipe; options override it. With --from, says what a measured bar
-    still gives. Example: billet plan knife.toml --layers 200
+    still gives and how to go on from it. Example: billet plan knife.toml --layers 200
     """
+    from billet.plan.infeasible import UnreachableError
     from billet.plan.plan_json import as_json
     from billet.plan.planner import plan as make
     from billet.recipe.read import load
@@ -50,14 +54,24 @@ def plan(
     wanted = _target(
         read, {"layers": layers, "distinct": distinct, "line": line, "carbon": carbon, "dark": dark, "pattern": pattern}
     )
-    made = make(read, wanted, None if rack is None else _rack(rack), progress=_progress())
+    shown = _Shown(read, json)
+    try:
+        made = make(read, wanted, _rack(read, rack, have), progress=shown.progress)
+    except UnreachableError as error:
+        if error.plan is not None and not json:
+            shown.clear()
+            _nearest(error.plan)
+        raise
+    shown.clear()
     if json:
         print_json(as_json(made))
     else:
-        _print(made)
+        _print(made, shown.first, in_full)
         print_cautions("fire", "press")
     if write is not None:
         _write(made, write, recipe.stem, force)
+    if pictures is not None:
+        _draw(made, pictures, force)
 
 
 def _target(read: Recipe, given: dict[str, Any]) -> Target:
@@ -80,96 +94,144 @@ def _target(read: Recipe, given: dict[str, Any]) -> Target:
     return old.model_copy(update=cleared | {k: getattr(set_, k) for k in options})
 
 
-def _rack(path: Path) -> Any:
-    """The bars of a rack file."""
-    from billet.plan.rackfile import read_rack
+def _rack(read: Recipe, path: Path | None, have: list[str] | None) -> Any:
+    """The bars in hand: of a rack file or of lines; None where the recipe's own count."""
+    from billet.plan.rackfile import read_bar, read_rack
 
-    return read_rack(path)
-
-
-def _progress() -> Callable[[int, int], None] | None:
-    """Progress on a terminal, nothing elsewhere."""
-    if not sys.stderr.isatty():
+    if path is None and not have:
         return None
-    return lambda weighed, found: print(
-        f"\r{weighed:,} sequences weighed, {found} kept", end="", file=sys.stderr, flush=True
-    )
+    filed = () if path is None else read_rack(path)
+    return (*filed, *(read_bar(text, "--have") for text in have or ()))
 
 
-def _print(made: Plan) -> None:
-    """The ranking, then each plan in words."""
-    from billet.base.units import Kind, show
+class _Shown:
+    """What is on the terminal while plans are sought: a counter, and the first plan as soon as it is settled."""
+
+    def __init__(self, read: Recipe, json: bool) -> None:
+        self.title, self.units, self.json = read.tables.title, read.tables.units, json
+        self.first: Candidate | None = None
+        self._counted = False
+
+    def progress(self, weighed: int, first: Candidate | None) -> None:
+        """Told by the planner."""
+        if first is not None and not self.json:
+            self.clear()
+            self.first = first
+            _answer(self.title, first, self.units)
+            sys.stdout.flush()
+        elif sys.stderr.isatty():
+            self._counted = True
+            print(f"\r{weighed:,} ways weighed, looking further; Ctrl-C stops", end="", file=sys.stderr, flush=True)
+
+    def clear(self) -> None:
+        """Take the counter away."""
+        if self._counted:
+            print("\r" + " " * 60 + "\r", end="", file=sys.stderr, flush=True)
+            self._counted = False
+
+
+def _wrapped(text: str, indent: str = "") -> None:
+    """A paragraph no wider than the terminal."""
+    import shutil
+    import textwrap
+
+    wide = min(100, shutil.get_terminal_size((80, 24)).columns)
+    hang = " " * 4 if text[:2].strip().isdigit() or text[:1].isdigit() else indent
+    print(textwrap.fill(text, wide, initial_indent=indent, subsequent_indent=indent + hang))
+
+
+def _answer(title: str, first: Candidate, units: str) -> None:
+    """The first plan."""
+    from billet.plan.tell import answer
+
+    print(f"{title}\n")
+    for text in answer(first, units):
+        _wrapped(text)
+
+
+def _print(made: Plan, told: Candidate | None, in_full: bool) -> None:
+    """The answer, the table of the others, why the first is first."""
+    from billet.plan.tell import full, why
 
     goal, units = made.goal, made.goal.units
-    if sys.stderr.isatty():
-        print(file=sys.stderr)
-    need = goal.need
-    print(f"{goal.recipe.tables.title}: {made.weighed:,} sequences weighed")
-    print(
-        f"  the blade needs a bar of {show(need.length, Kind.LENGTH, units)} x "
-        f"{show(need.width, Kind.LENGTH, units)} x "
-        f"{show(need.thickness, Kind.LENGTH, units, fine=True)}; every plan gives it at twice the "
-        f"scale loss, with {100 * goal.reserve:.0f} % of length in hand"
-    )
-    if goal.forged_length is not None:
-        print(
-            "  the whole bar is kept as thick as the bolster; to forge the blade out beside the bolster takes only "
-            f"{show(goal.forged_length, Kind.LENGTH, units)} of that bar"
-        )
+    if told is None:
+        _answer(goal.recipe.tables.title, made.candidates[0], units)
     if not goal.aimed:
-        print(f"  no layers were asked for: {goal.target.layers} is usual for this pattern")
+        _wrapped(f"No layers were asked for: {goal.target.layers} is usual for this pattern.")
     if made.in_hand is False:
-        print("  the rack is short for every plan: what to buy stands below")
+        _wrapped("The rack is short for every plan: what to buy stands above.")
     print()
-    heads = (
-        "",
-        "plates",
-        "cut in",
-        "layers",
-        "carbon",
-        "contrast",
-        "weld heats",
-        "yield",
-        "steel",
-        "final bar",
-        "score",
-    )
-    print_table(heads, [_row(k, c, units) for k, c in enumerate(made.candidates, 1)], left=(10,))
-    for k, c in enumerate(made.candidates, 1):
-        print(f"\n{k}. {c.why}")
-        for text in _words(c, units):
-            print(f"   {text}")
+    for text in why(made)[: None if in_full else -1]:
+        _wrapped(text)
+    if made.stopped:
+        _wrapped("Stopped early: these are the best so far.")
+    if len(made.candidates) > 1:
+        print()
+        _others(made)
+    if in_full:
+        _in_full(made, full)
+    else:
+        _wrapped("--full tells losses, what is over, the press and the habits kept; --pictures FILE draws all plans.")
 
 
-def _row(k: int, c: Candidate, units: str) -> list[str]:
+def _others(made: Plan) -> None:
+    """All plans in a table."""
     from billet.base.units import Kind, show
 
-    b, last, m = c.found.batch, c.book.last, c.promised
-    distinct = f" ({m.distinct})" if m.distinct not in (None, last.layers_counted) else ""
-    bar = " x ".join(
-        show(v, Kind.LENGTH, units, fine=f)
-        for v, f in ((last.length, False), (last.width, False), (last.thickness, True))
-    )
-    return [
-        str(k),
-        str(c.plates),
-        " ".join(str(int(p)) for p in b.pieces[:, 0]) or "-",
-        f"{last.layers_counted}{distinct}",
-        f"{m.carbon:.2f} %",
-        "-" if m.alloy_contrast is None else f"{100 * m.alloy_contrast:.0f} %",
-        str(c.welds),
-        f"{100 * last.mass / (c.laid + c.spacers):.0f} %",
-        show(c.laid + c.spacers, Kind.MASS, units),
-        bar,
-        c.score.say(),
-    ]
+    units = made.goal.units
+    rows = []
+    for k, c in enumerate(made.candidates, 1):
+        b, last, middle = c.found.batch, c.book.last, c.face.at("middle")
+        cuts = " ".join(str(int(p)) for p in b.pieces[:, 0]) or "-"
+        loss = f"{100 * (1 - last.mass / (c.laid + c.spacers)):.0f} %"
+        steel = show(c.laid + c.spacers, Kind.MASS, units)
+        rows.append(
+            [
+                str(k), str(c.plates), cuts, f"{last.layers_counted:,}", str(middle.lines), f"{100 * c.face.dark:.0f} %",
+                f"{c.face.widest:.1f} x", str(c.welds), loss, steel,
+            ]
+        )  # fmt: skip
+    heads = ("", "plates", "cut in", "layers", "lines", "dark", "boldest", "weld heats", "lost", "steel")
+    print_table(heads, rows)
 
 
-def _words(c: Candidate, units: str) -> list[str]:
-    """One plan in the order of the work."""
-    from billet.plan.tell import tell
+def _in_full(made: Plan, full: Any) -> None:
+    """Every plan with its steps and all that is known of it."""
+    from billet.plan.tell import answer
 
-    return tell(c, units)
+    for k, c in enumerate(made.candidates, 1):
+        print(f"\nPlan {k}: {c.why}")
+        for text in (*(answer(c, made.goal.units) if k > 1 else ()), *full(c, made.goal.units)):
+            _wrapped(text, "  ")
+
+
+def _nearest(near: Plan) -> None:
+    """The nearest plan there is, when none meets the target."""
+    from billet.plan.tell import answer
+
+    c, units = near.candidates[0], near.goal.units
+    print(f"{near.goal.recipe.tables.title}: nothing meets the target; the nearest plan:\n")
+    for text in answer(c, units):
+        _wrapped(text)
+    for text in c.faults:
+        _wrapped(f"Mind: {text}.")
+    print()
+
+
+def _draw(made: Plan, path: Path, force: bool) -> None:
+    """A contact sheet of all plans."""
+    from billet.base.safe_files import check_free
+    from billet.plan.tell import in_short
+    from render.contact import contact
+    from render.picture import save
+    from render.request import Request
+
+    check_free(path, force)
+    units = made.goal.units
+    labels = [f"{k}. {in_short(c, units)}" for k, c in enumerate(made.candidates, 1)]
+    sheet = contact([c.book for c in made.candidates], labels, Request(view="right", width=1800))
+    save(sheet, path, force=force)
+    wrote(path)
 
 
 def _write(made: Plan, folder: Path, stem: str, force: bool) -> None:
@@ -190,10 +252,10 @@ def _write(made: Plan, folder: Path, stem: str, force: bool) -> None:
         wrote(write_whole(path, c.text, force))
 
 
-def _still(read: Recipe, step: int | None, measured: str, json: bool) -> None:
+def _still(read: Recipe, step: str | None, measured: str, json: bool) -> None:
     """What a measured bar still gives; exit code 1 when it is not the blade."""
     from billet.base.errors import InputError
-    from billet.plan.measured import reach, read_measured
+    from billet.plan.measured import reach, read_measured, read_place
     from billet.plan.plan_json import reach_json
     from billet.plan.tell import tell_reach
 
@@ -201,11 +263,13 @@ def _still(read: Recipe, step: int | None, measured: str, json: bool) -> None:
         raise InputError(
             '--from and --measured go together: --from 4 --measured "length=120 mm,width=41 mm,thickness=12 mm"'
         )
-    found: Reach = reach(read, step, read_measured(measured))
+    bar, number = read_place(read, step)
+    found: Reach = reach(read, number, read_measured(measured), bar)
     if json:
         print_json(reach_json(found))
     else:
-        print("\n".join(tell_reach(found, read.tables.units)))
+        for text in tell_reach(found, read.tables.units):
+            _wrapped(text)
         print_cautions("fire", "press")
     if not found.enough:
         raise typer.Exit(1)

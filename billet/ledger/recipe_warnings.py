@@ -10,6 +10,8 @@ from billet.base.messages import Note, long, note, thin
 from billet.blade.edge_steel import edge_steel
 from billet.blade.need import Fits, fits, need
 from billet.ledger.rows import Ledger, Row
+from billet.ledger.run import band
+from billet.ledger.step_warnings import FACE_COUNTS
 from billet.recipe.blade import blade_of
 from billet.steel.library import ELEMENTS
 
@@ -142,12 +144,14 @@ def uncertain_faces(ledger: Ledger, half: Ledger | None, twice: Ledger | None) -
     ends = [b.last.laminate for b in (ledger, half, twice) if b is not None]
     laminates = [e for e in ends if e is not None]
     out = []
+    if not any(_face_counts(b) for b in (ledger, half, twice) if b is not None):
+        return ()
     for side, cell in (("lowest", 0), ("uppermost", -1)):
         names = list(dict.fromkeys(e.steels[e.steel[cell]].name for e in laminates))
         if len(names) > 1:
             out.append(
                 note(
-                    "whether the {side} layer ends as {names} hangs on the scale lost (half to twice the figure); a thicker outer plate of {steel} settles it",
+                    "whether the {side} layer ends as {names} depends on the scale lost (half to twice the figure); a thicker outer plate of {steel} settles it",
                     side=side,
                     names=" or ".join(names),
                     steel=names[0],
@@ -162,3 +166,20 @@ def lost_share(ledger: Ledger) -> float:
         row.added for r in ledger.bars for row in r.rows
     )
     return float(np.clip(ledger.last.mass / put_in, 0.0, 1.0))
+
+
+def every_warning(book: Ledger, twice: Ledger) -> tuple[Note, ...]:
+    """All that `check` warns of: of each step, of the whole recipe, and what depends on the scale lost; `twice` is the
+    ledger at twice the scale loss.
+    """
+    of_steps = [n for b in book.bars for row in b.rows for n in row.notes]
+    doubts: tuple[Note, ...] = ()
+    if _face_counts(twice) or _face_counts(book):
+        doubts = uncertain_faces(book, band(book.recipe)[0], twice)
+    return (*of_steps, *of_recipe(book), *doubts)
+
+
+def _face_counts(book: Ledger) -> bool:
+    """Whether an outer layer of the last bar is thick enough to be missed."""
+    end = book.last.laminate
+    return end is not None and float(end.layer_thickness[[0, -1]].max()) >= FACE_COUNTS * end.total

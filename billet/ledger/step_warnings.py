@@ -9,6 +9,8 @@ from billet.base.messages import Note, long, note, thin
 from billet.ledger.overheating import not_through, too_hot
 from billet.steps.step import Step
 
+FACE_COUNTS = 0.05  # an outer layer under a twentieth of the bar is one of many, and ground off later; judgement
+
 
 def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | None = None) -> tuple[Note, ...]:
     """Everything worth saying after one step: the step's own notes, sizes past the shop's limits, layers that are gone."""
@@ -42,15 +44,17 @@ def _sizes(bar: Bar, bench: Bench, *, opened: bool, piled: bool) -> list[Note]:
                 opening=long(bench.shop.press_opening),
             )
         )
-    if piled and bar.thickness > 1.001 * bar.width and bar.layers_counted > 1:
+    ratio = bench.shop.stack_ratio or 1.0
+    if piled and bar.thickness > 1.001 * ratio * bar.width and bar.layers_counted > 1:
         out.append(
             note(
-                "the stack is {high} high on a width of {wide} and will tip; it should be lower than it is wide",
+                "the stack is {high} high on a width of {wide} and will tip; keep it under {most} (stack_ratio)",
                 high=long(bar.thickness),
                 wide=long(bar.width),
+                most=long(ratio * bar.width),
             )
         )
-    if not opened and bar.length > bench.shop.fire_length:
+    if not opened and bar.length > bench.shop.longest:
         out.append(
             note(
                 "the bar is {long} long and the fire heats {fire}; cut it in two or work it end by end",
@@ -62,7 +66,9 @@ def _sizes(bar: Bar, bench: Bench, *, opened: bool, piled: bool) -> list[Note]:
 
 
 def _faces(before: Laminate, after: Laminate) -> list[Note]:
-    """An outer layer ground or scaled away entirely."""
+    """An outer layer ground or scaled away entirely, where it was more than one of very many."""
+    if float(before.layer_thickness[[0, -1]].max()) < FACE_COUNTS * before.total:
+        return []
     out = []
     for side, cell in (("lowest", 0), ("uppermost", -1)):
         was, now = before.steels[before.steel[cell]].name, after.steels[after.steel[cell]].name

@@ -79,7 +79,7 @@ def final_bar(goal: Goal, habits: Habits) -> Size:
             for _ in range(times):
                 end = heated(end, goal.shop, kelvin, seconds, PESSIMISTIC)
         size = Size(1.0, size.width + width - end.width, size.thickness + thick + offset - end.thickness)
-    wide, high = (up(float(v), goal.units, TENTH) for v in (size.width, size.thickness))
+    wide, high = up(float(size.width), goal.units), up(float(size.thickness), goal.units, TENTH)
     return Size(goal.need.length * (1 + goal.reserve), wide, high)
 
 

@@ -5,25 +5,23 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
-import tomlkit
-
-from billet.bar.laminate import OPEN
 from billet.bar.measure import Measures
 from billet.base.errors import InputError
-from billet.ledger.recipe_warnings import holding
+from billet.forming.planar_flow import NotSpreadError
+from billet.ledger.recipe_warnings import WASHED_OUT, every_warning, holding
 from billet.ledger.rows import Ledger
 from billet.ledger.run import run
-from billet.plan.after import PESSIMISTIC, Steps, twins
+from billet.plan.after import PESSIMISTIC
 from billet.plan.cutlist import CutList, cut_list
+from billet.plan.face import Face, judge
 from billet.plan.goal import Goal
 from billet.plan.press import DRAWING_DIE, FLAT_DIE, bite, push, resistance, thinnest
-from billet.plan.recipe_text import hot, length, plate, shop_table, step_of, up
+from billet.plan.recipe_text import step_of, up
 from billet.plan.score import Score
-from billet.plan.sequence_search import Found
+from billet.plan.sequence_search import OFF_BALANCE, Found
+from billet.plan.writing import write_out
 from billet.recipe.read import build
-from billet.steps.restack import Restack
 
 _BUMPS = 6
 
@@ -43,25 +41,33 @@ class PressNote:
 
 @dataclass(frozen=True, eq=False)
 class Candidate:
-    """A plan: its recipe as text, the ledger of it at the law's loss and at twice that, its score and why it stands
-    where it does.
+    """A plan: its recipe as text, the ledger of it at the law's loss and at twice that (carbon left where it is), what
+    its faces show, its score, why it stands where it does, and what a smith would hold against it.
     """
 
+    goal: Goal
     found: Found
     score: Score
     text: str
     start: float
     book: Ledger
     worst: Ledger
+    face: Face
     cuts: CutList | None
     press: PressNote
     why: str = ""
     pareto: bool = True
+    faults: tuple[str, ...] = ()
+
+    @cached_property
+    def evened(self) -> Ledger:
+        """The ledger with carbon and nickel evening out between the layers; this takes a second or more."""
+        return run(self.book.recipe)
 
     @cached_property
     def promised(self) -> Measures:
-        """Measures of the last bar."""
-        return self.book.bars[-1].rows[-1].measures
+        """Measures of the last bar, carbon lost at the faces counted."""
+        return self.evened.bars[-1].rows[-1].measures
 
     @property
     def laid(self) -> float:
@@ -85,78 +91,14 @@ class Candidate:
         return sum(int(getattr(row.step, "heats", 0)) for r in self.book.bars for row in r.rows if row.do == "weld")
 
 
-def write_out(goal: Goal, found: Found, start: float) -> str:
-    """The recipe of a candidate, its first stack `start` [m] long."""
-    u, b, after = goal.units, found.batch, found.after
-    kept: dict[str, Any] = tomllib.loads(goal.recipe.text) if goal.recipe.text else {}
-    dark, bright = b.pair.dark.name, b.pair.bright.name
-    first, second = (dark, bright) if b.dark_first[0] else (bright, dark)
-    bar: dict[str, Any] = {"name": "billet", "width": length(float(b.width[0]), u), "length": length(start, u)}
-    if after.stack:
-        bar["stack"] = [plate(steel.name, thick, u) for steel, thick in after.stack]
-    else:
-        bar["stack"] = [plate(first, float(b.first[0]), u), plate(second, float(b.second[0]), u)]
-        bar["repeat"] = int(b.repeat[0])
-        if b.cap[0]:
-            bar["cap"] = plate(first, float(b.first[0]), u)
-    laminate = _steps(goal, found)
-    bar["step"] = [*laminate, *after.steps(found.want)]
-    data = {k: kept[k] for k in ("version",) if k in kept} | {
-        "title": f"{goal.recipe.tables.title} (planned)",
-        "units": u,
-    }
-    shop = shop_table(goal.shop)
-    data |= ({"shop": shop} if shop else {}) | {k: kept[k] for k in ("steels",) if k in kept}
-    data |= {"bar": [bar, *twins(after, found.want, laminate), *after.bars(found.want)]} | {
-        k: kept[k] for k in ("blade", "target", "hardening", "etch", "rack") if k in kept
-    }
-    return tomlkit.dumps(data)
-
-
-def _steps(goal: Goal, found: Found) -> Steps:
-    """Weld, draw, restack ..., weld, last draw."""
-    from billet.bar.sizes import laid_up
-
-    u, b, habits = goal.units, found.batch, found.habits
-    spacer = (
-        None
-        if b.spacer[0] == 0
-        else plate((b.pair.dark if b.spacer_dark[0] else b.pair.bright).name, float(b.spacer[0]), u)
-    )
-    steps: Steps = [{"do": "weld", **hot(habits.weld, u)}]
-    high = b.height
-    for p, t in zip(b.pieces, b.drawn, strict=True):
-        draws = int(habits.heats_to_draw(high, t)[0])
-        steps.append(
-            {
-                "do": "draw",
-                "thickness": length(float(t[0]), u),
-                "width": length(float(b.width[0]), u),
-                **hot((*habits.draw, draws), u),
-            }
-        )
-        steps.append({"do": "restack", "pieces": int(p[0]), "turn": "none"} | ({"spacer": spacer} if spacer else {}))
-        steps.append({"do": "weld", **hot(habits.weld, u)})
-        high = laid_up(t, p, goal.shop.face_cleanup, b.spacer)
-    draws = int(habits.heats_to_draw(high, found.after.thickness)[0])
-    steps.append(
-        {
-            "do": "draw",
-            "thickness": length(found.after.thickness, u),
-            "width": length(found.after.width, u),
-            **hot((*habits.last, draws), u),
-        }
-    )
-    return steps
-
-
 def candidate(goal: Goal, found: Found, in_hand: bool) -> Candidate | None:
-    """Write a candidate out and run it; a little longer when the ledger asks for it. None when the ledger, or the
-    rack's bars with their spacers, will not have it.
+    """Write a candidate out, run it and trace its faces; a little longer when the ledger asks for it. None when the
+    ledger, or the rack's bars with their spacers, will not have it.
     """
     step, start = step_of(goal.units), found.start
+    halves = goal.need.length * (1 + goal.reserve) > goal.shop.fire_length
     for _ in range(_BUMPS):
-        text = write_out(goal, found, start)
+        text = write_out(goal, found, start, halves)
         try:
             recipe = build(tomllib.loads(text), text, goal.recipe.path)
             worst = run(recipe, scale_factor=PESSIMISTIC, diffuse=False)
@@ -164,7 +106,12 @@ def candidate(goal: Goal, found: Found, in_hand: bool) -> Candidate | None:
             return None
         short = goal.need.length * (1 + goal.reserve) - worst.last.length
         if short <= 1e-6 and holding(worst).enough:
-            break
+            book = run(recipe, diffuse=False)
+            longer = max(row.bar.length for b in book.bars for row in b.rows) > goal.shop.fire_length
+            if longer == halves:
+                break
+            halves = longer
+            continue
         start += max(step, up(max(short, 0.0) * start / worst.last.length, goal.units))
     else:
         return None
@@ -172,20 +119,44 @@ def candidate(goal: Goal, found: Found, in_hand: bool) -> Candidate | None:
     if (cuts is not None and in_hand and cuts.short) or not _as_weighed(found, worst):
         return None
     try:
-        if not goal.bold and _doubled(run(recipe, diffuse=False)):
-            return None
-        book = run(recipe)
-    except InputError:
+        face = judge(book.last, goal.blade, found.batch.pair.dark.name, goal.target.pattern, goal.target.widest)
+    except (InputError, NotSpreadError):
         return None
-    miss, welds, loss, steel, money = found.score
-    score = Score(int(miss), int(welds), int(loss), int(steel), money)
-    return Candidate(found, score, text, start, book, worst, cuts, _press(goal, found))
+    made = Candidate(
+        goal,
+        found,
+        _score(found),
+        text,
+        start,
+        book,
+        worst,
+        face,
+        cuts,
+        _press(goal, found),
+    )
+    return replace(made, faults=faults_of(goal, made))
 
 
-def _doubled(book: Ledger) -> bool:
-    """Whether one steel meets itself at a seam of the laminate, piece on piece or piece on spacer."""
-    laid = (row.bar.laminate for row in book.bars[0].rows if isinstance(row.step, Restack))
-    return any(bool(((b.joint[1:] == OPEN) & (b.steel[1:] == b.steel[:-1])).any()) for b in laid if b is not None)
+def _score(found: Found) -> Score:
+    miss, welds, long, off, high, loss, steel = map(int, found.score[:-1])
+    return Score(miss, welds, long, off, high, loss, steel, found.score[-1])
+
+
+def faults_of(goal: Goal, c: Candidate) -> tuple[str, ...]:
+    """What a smith would hold against a plan: lines bolder than asked, the wrong balance, whatever a check warns of."""
+    found, units = [], goal.units
+    if c.face.bands and not goal.bold:
+        found.append(
+            f"its boldest line is {c.face.widest:.1f} times a usual one, and {goal.target.widest:g} is the most wanted"
+        )
+    if abs(c.face.dark - goal.wanted_dark) > OFF_BALANCE:
+        found.append(
+            f"{100 * c.face.dark:.0f} % of its face is {c.found.batch.pair.dark.name}, and "
+            f"{100 * goal.wanted_dark:.0f} % is wanted"
+        )
+    if c.found.contrast < WASHED_OUT and not c.found.after.stack:
+        found.append(f"the heats leave {100 * c.found.contrast:.0f} % of its contrast")
+    return (*found, *dict.fromkeys(n.say(units) for n in every_warning(c.book, c.worst)))
 
 
 def _as_weighed(found: Found, book: Ledger) -> bool:

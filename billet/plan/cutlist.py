@@ -51,6 +51,7 @@ class CutList:
 
     cuts: tuple[Cut, ...]
     short: tuple[Plate, ...]
+    untouched: tuple[tuple[RackBar, int], ...] = ()
 
     @property
     def price(self) -> float:
@@ -92,7 +93,12 @@ def cut_list(goal: Goal, book: Ledger) -> CutList:
         sawn, missing = saw(mine, bars, goal.shop.kerf)
         cuts += sawn
         short += missing
-    return CutList(tuple(cuts), tuple(short))
+    whole = []
+    for bar in goal.rack or ():
+        rest = bar.count - sum(c.bar is bar for c in cuts)
+        if rest > 0:
+            whole.append((bar, rest))
+    return CutList(tuple(cuts), tuple(short), tuple(whole))
 
 
 def saw(plates: Sequence[Plate], rack: Sequence[RackBar], kerf: float) -> tuple[list[Cut], list[Plate]]:

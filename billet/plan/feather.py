@@ -12,13 +12,13 @@ from billet.plan.habits import Habits
 from billet.plan.press import HAND_HIGH
 from billet.plan.recipe_text import hot, length, step_of, up
 from billet.plan.rules import feather_layers
-from billet.plan.sequences import HEIGHTS
 from billet.steel.library import Steel
 
 DRAG = 1 / 6  # of the height: how far the wedge takes the layers along; common practice, no source
 _REACH = 0.8  # of half the width: barbs that run out into straight lines before the edge; judgement
 _PROVED = 1.08  # the last stack over the height it is drawn to, which proves its welds; judgement
 _LEAST_HIGH = 25e-3  # [m] a lower stack gives barbs of a few millimetres; judgement
+HEIGHTS = tuple(h * 1e-3 for h in (16, 20, 25, 32, 40, 50, 63, 80))  # a stack is drawn to less than one of these [m]
 _WIDE = {"metric": 75e-3, "imperial": 3 * 0.0254}  # tall stacks want wide plates: about 3 in (a thread)
 _LEAN = 0.25  # least length of such a stack over its height: a short block that stands on its width; common practice
 
@@ -83,6 +83,6 @@ def _spread(goal: Goal, dark: Steel, after: After, high: float) -> After:
     """The after-part with the length its laminate must have and what its layers are laid out over."""
     long = laminate_length(goal, dark, after)
     book = proxy(goal, dark, after, long, 1.0)
-    stood = next(r.bar.length for r in book.bars[-1].rows if r.do == "stand")
+    stood = next(r.bar.length for r in book.bars[-1].rows if r.do == "upend")
     lines = feather_layers(1.0, book.last.length, stood) * high / long
     return replace(after, want=long, spread=lambda drawn: lines * drawn)

@@ -29,7 +29,7 @@ USUAL_LAYERS = {
     "clad": 67,
     "w": 400,
     "feather": 200,
-    "accordion": 200,
+    "accordion": 80,
 }
 _METRIC: dict[str, tuple[float, ...]] = {
     "dark": (2.0, 2.5, 3.2, 4.0, 5.0, 6.0),
@@ -46,6 +46,7 @@ BARS = {
 }
 _USUAL_PAIRS = (("1084", "15N20"), ("1095", "15N20"), ("1075", "15N20"), ("O2", "75Ni8"))
 _BALANCED = (1.4, 2.6)  # dark over bright thickness that looks balanced: about two to one (a thread, no standard)
+BALANCED_DARK = 0.62  # of the face is wanted dark when nothing is said: about two to one looks balanced (a thread)
 _LEAST_RANKS = 3  # etch ranks two steels must lie apart to be told from one another; judgement
 
 
@@ -100,6 +101,25 @@ class Goal:
         return t.layers is not None and t.distinct is not None and t.distinct < t.layers
 
     @property
+    def wanted_dark(self) -> float:
+        """Share of the dark steel wanted on the face."""
+        return BALANCED_DARK if self.target.dark is None else self.target.dark
+
+    def plate(self, steel: str, thickness: float) -> str:
+        """A plate of a stack, its thickness [m] spelled as in the rack."""
+        for bar in self.rack or ():
+            if abs(bar.thickness - thickness) < 1e-9 and find(bar.steel, self.own).name == steel:
+                return f"{bar.steel} {bar.spelled('thickness') or length(thickness, self.units)}"
+        return f"{steel} {length(thickness, self.units)}"
+
+    def said(self, thickness: float) -> str:
+        """A thickness of plate [m] as the rack spells it."""
+        for bar in self.rack or ():
+            if abs(bar.thickness - thickness) < 1e-9:
+                return bar.spelled("thickness") or length(thickness, self.units)
+        return length(thickness, self.units)
+
+    @property
     def sine(self) -> float:
         """Sine of the mean slope of the finished face at mid-length: a layer shows 1/sine times its thickness."""
         x = 0.5 * self.blade.length
@@ -126,16 +146,16 @@ def goal_of(recipe: Recipe, target: Target, rack: tuple[RackBar, ...] | None) ->
 
 
 def _check(goal: Goal) -> None:
-    t, shop, units = goal.target, goal.shop, goal.units
+    t, shop = goal.target, goal.shop
     if shop.press_opening <= 0 and shop.forge_tool == "press":
         raise InputError(
             'press_opening: the press opens 0 mm, so no stack fits it; give its real opening, or by = "hand"'
         )
     if goal.blade.length > shop.fire_length:
         raise InputError(
-            f"fire_length: the blade is {length(goal.blade.length, units)} long and the fire heats "
-            f"{length(shop.fire_length, units)}, "
-            "so it cannot be hardened in one heat; a longer fire or a shorter blade is wanted"
+            f"fire_length: the blade is {length(goal.blade.length, goal.units)} long and the fire heats "
+            f"{length(shop.fire_length, goal.units)}, so it cannot be hardened in one heat; a longer fire (or the length of "
+            "the oven you harden in) or a shorter blade is wanted"
         )
     if t.layers is not None and t.distinct is not None and t.distinct > t.layers:
         raise InputError(

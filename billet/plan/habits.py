@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.base.shop import Shop
+from billet.plan.recipe_text import furnace
 from billet.steel.library import Steel
 
 
@@ -39,13 +40,13 @@ class Habits:
         return np.clip(np.ceil(np.log(start / end) / math.log(self.ratio) - 1e-9), 1, 12).astype(np.int_)
 
 
-def habits_of(shop: Shop, steels: tuple[Steel, ...]) -> Habits:
+def habits_of(shop: Shop, steels: tuple[Steel, ...], units: str = "metric") -> Habits:
     """Habits for a shop and the steels in the stack; no heat above the lowest forging limit of their sheets, none below
-    1050 C.
+    1050 C; all are round settings in the units of the recipe.
     """
     h = Habits() if shop.forge_tool == "press" else Habits(weld=(1423.15, 480.0, 3), ratio=1.35)
     limit = max(1323.15, min(s.forging_max for s in steels))
-    cap = lambda t: min(t, limit)  # noqa: E731
+    cap = lambda t: furnace(min(t, limit), units)  # noqa: E731
     normal = [s.normalise for s in steels if s.normalise is not None]
     times = 0 if any(s.air_cooling_forbidden for s in steels) or not normal else h.normalise[2]
     low = max((s.harden.low for s in steels if s.harden), default=h.harden[0])
@@ -54,6 +55,6 @@ def habits_of(shop: Shop, steels: tuple[Steel, ...]) -> Habits:
         weld=(cap(h.weld[0]), *h.weld[1:]),
         draw=(cap(h.draw[0]), h.draw[1]),
         last=(cap(h.last[0]), h.last[1]),
-        normalise=(max(normal, default=h.normalise[0]), h.normalise[1], times),
-        harden=(low, *h.harden[1:]),
+        normalise=(furnace(max(normal, default=h.normalise[0]), units, least=True), h.normalise[1], times),
+        harden=(furnace(low, units, least=True), *h.harden[1:]),
     )

@@ -17,7 +17,7 @@ from billet.plan.after import After, final_bar, laminate_length, post
 from billet.plan.clad import USUAL_CORE
 from billet.plan.goal import BARS, Goal, Pair
 from billet.plan.habits import Habits, habits_of
-from billet.plan.score import FAR, NOTICE, tenths
+from billet.plan.score import FAR, NOTICE, minded, tenths
 from billet.plan.sequence_search import Found, Searched, allowed
 from billet.plan.sequences import Batch, laid
 from billet.plan.weigh import Tail, Weighed, weigh
@@ -51,7 +51,7 @@ def is_plain(goal: Goal) -> bool:
 def single_plates(goal: Goal) -> Searched:
     """All stacks of single plates that hold the blade, the best first. Raises InputError where none does."""
     steels = _steels(goal)
-    habits = habits_of(goal.shop, steels)
+    habits = habits_of(goal.shop, steels, goal.units)
     final = final_bar(goal, habits)
     heats = tuple(h for h in (habits.normalise, habits.harden) if h[2] > 0)
     after = After(final.width, final.thickness, lambda _: post(goal, habits), heats=heats)
@@ -130,7 +130,9 @@ def _weighed(
     if miss > FAR:
         return []
     put_in, left = float(w.laid[0]), float(w.share_left[0])
-    score = (float(miss), float(w.welds[0]), float(round(100 * (1 - left))), float(round(100 * put_in)), 0.0)
+    score = (
+        float(minded(miss)), float(w.welds[0]), 0.0, float(miss), float(batch.height[0] > stack.width), float(round(100 * (1 - left))), float(round(100 * put_in)), 0.0,
+    )  # fmt: skip
     plates = [(steels[0], stack.jacket), *[(s, stack.shim) for s in steels[1:-1]], (steels[-1], stack.core)]
     whole = After(
         after.width,

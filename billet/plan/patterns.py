@@ -15,6 +15,7 @@ from billet.plan.opened import accordion, zigzag
 from billet.plan.recipe_text import hot, length, up
 from billet.steel.library import Steel
 
+HALF = (5e-4, 0.0254 / 32)  # grooves and dimples are laid out to half a millimetre or a 32nd of an inch
 Maker = Callable[[Goal, Habits, Size, Steel], After]
 
 
@@ -48,8 +49,8 @@ def _ladder(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
     step = {
         "do": "ladder",
         "made": "cut",
-        "pitch": length(round(3.5 * flat, 4), u),
-        "groove": length(round(1.5 * flat, 4), u),
+        "pitch": length(up(2.2 * flat, u, HALF), u),
+        "groove": length(up(1.3 * flat, u, HALF), u),
         "depth": length(flat, u),
         "faces": "staggered",
         "flat": length(flat, u),
@@ -69,9 +70,9 @@ def _raindrop(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
     step = {
         "do": "raindrop",
         "made": "cut",
-        "across": length(8e-3, u),
-        "depth": length(round(start / 3, 5), u),
-        "spacing": length(14e-3, u),
+        "across": length(up(8e-3, u, HALF), u),
+        "depth": length(up(start / 3 - TENTH[u == "imperial"], u, TENTH), u),
+        "spacing": length(up(14e-3, u, HALF), u),
         "flat": length(final.thickness, u),
         **hot((*habits.last, 2), u),
     }

@@ -10,6 +10,7 @@ from billet.blade.need import Fits
 from billet.ledger.recipe_warnings import holding, of_recipe
 from billet.plan.candidate import Candidate, PressNote
 from billet.plan.cutlist import CutList, Plate
+from billet.plan.face import Face
 from billet.plan.measured import Reach
 from billet.plan.planner import Plan
 from billet.steps.restack import Restack
@@ -30,6 +31,7 @@ def as_json(plan: Plan) -> dict[str, Any]:
             "length_forged_beside_bolster_m": goal.forged_length,
         },
         "weighed": plan.weighed,
+        "stopped": plan.stopped,
         "cut_from_rack": plan.in_hand,
         "candidates": [candidate_json(c, k) for k, c in enumerate(plan.candidates, 1)],
     }
@@ -90,6 +92,8 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
         "unbeaten": c.pareto,
         "why": c.why,
         "pattern_note": c.found.after.why,
+        "faults": list(c.faults),
+        "face": face_json(c.face),
         "press": press_json(c.press),
         "cut_list": None if c.cuts is None else cuts_json(c.cuts),
         "warnings": _warnings(c),
@@ -97,9 +101,35 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
     }
 
 
+def face_json(face: Face) -> dict[str, Any]:
+    """What the ground faces show."""
+    return {
+        "widest": face.widest,
+        "bands": face.bands,
+        "dark": face.dark,
+        "edge_in_seam": face.edge_seam,
+        "pattern": face.pattern,
+        "stations": [
+            {
+                "place": s.place,
+                "side": s.side,
+                "height_m": s.height,
+                "lines": s.lines,
+                "lines_per_m": s.lines_per_m,
+                "median_line_m": s.median,
+                "widest": s.widest,
+                "bands": s.bands,
+                "dark": s.dark,
+                "core_m": s.core,
+            }
+            for s in face.stations
+        ],
+    }
+
+
 def _warnings(c: Candidate) -> list[str]:
-    units, rows = c.book.recipe.tables.units, (row for bar in c.book.bars for row in bar.rows)
-    return [n.say(units) for row in rows for n in row.notes] + [n.say(units) for n in of_recipe(c.book)]
+    units, rows = c.book.recipe.tables.units, (row for bar in c.evened.bars for row in bar.rows)
+    return [n.say(units) for row in rows for n in row.notes] + [n.say(units) for n in of_recipe(c.evened)]
 
 
 def press_json(p: PressNote) -> dict[str, float | None]:
@@ -138,6 +168,10 @@ def cuts_json(cuts: CutList) -> dict[str, Any]:
             for c in cuts.cuts
         ],
         "to_buy": [_plate(p) for p in cuts.short],
+        "left_whole": [
+            {"steel": bar.steel, "thickness_m": bar.thickness, "width_m": bar.width, "length_m": bar.length, "count": n}
+            for bar, n in cuts.untouched
+        ],
     }
 
 
@@ -172,6 +206,7 @@ def reach_json(r: Reach) -> dict[str, Any]:
         }
     )
     return {
+        "bar": r.bar,
         "step": r.step,
         "expected_m": r.expected,
         "measured_m": r.measured,
@@ -181,4 +216,5 @@ def reach_json(r: Reach) -> dict[str, Any]:
         "longest_blade_m": r.blade,
         "highest_heel_m": r.heel,
         "add_plates_at_step": r.help,
+        "go_on": None if r.on is None else {"change": r.on.change, "layers_counted": r.on.layers},
     }

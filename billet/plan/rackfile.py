@@ -9,6 +9,7 @@ from pydantic import ValidationError
 
 from billet.base.errors import InputError
 from billet.base.fields import sentence
+from billet.recipe.rack_line import bar_of_line
 from billet.recipe.tables import Rack, RackBar
 
 
@@ -29,3 +30,8 @@ def read_rack(path: Path) -> tuple[RackBar, ...]:
         one = min(error.errors(), key=lambda e: e["type"] != "extra_forbidden")
         bar = next((f"bar {k + 1}: " for k in one["loc"] if isinstance(k, int)), "")
         raise InputError(f"{path.name}: {bar}{sentence(dict(one), sorted(RackBar.model_fields))}") from None
+
+
+def read_bar(text: str, field: str) -> RackBar:
+    """A bar told in a line. Raises InputError."""
+    return RackBar.model_validate(bar_of_line(text, field), context={"door": True})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 from typing import Any
 
 from billet.base.shop import EndTrim, Shop
@@ -11,9 +12,34 @@ INCH = 0.0254
 
 
 def length(metres: float, units: str = "metric") -> str:
-    """A length as a recipe writes it, good to a tenth of a micrometre."""
-    value, word, places = (metres * 1e3, "mm", 4) if units == "metric" else (metres / INCH, "in", 6)
-    return f"{value:.{places}f}".rstrip("0").rstrip(".") + f" {word}"
+    """A length as a recipe writes it, good to a tenth of a micrometre: inches as fractions where they are any, thin
+    sizes in thou.
+    """
+    if units == "metric":
+        return f"{metres * 1e3:.4f}".rstrip("0").rstrip(".") + " mm"
+    inches = metres / INCH
+    if abs(inches * 64 - round(inches * 64)) < 1e-5:
+        return fraction(round(inches * 64))
+    if inches < 1 and abs(inches * 1e4 - round(inches * 1e4)) < 1e-4:
+        return f"{inches * 1e3:.1f}".removesuffix(".0") + " thou"
+    return f"{inches:.6f}".rstrip("0").rstrip(".") + " in"
+
+
+def fraction(sixty_fourths: int) -> str:
+    """Inches as a rule shows them."""
+    whole, rest = divmod(sixty_fourths, 64)
+    if not rest:
+        return f"{whole} in"
+    part = Fraction(rest, 64)
+    return f"{whole} {part} in" if whole else f"{part} in"
+
+
+def furnace(kelvin: float, units: str, *, least: bool = False) -> float:
+    """The round setting [K] a smith would dial: 10 C or 25 F steps, downwards; upwards where it is a least one."""
+    whole = math.ceil if least else math.floor
+    if units == "metric":
+        return whole((kelvin - 273.15) / 10 + (-1e-6 if least else 1e-6)) * 10 + 273.15
+    return (whole((kelvin * 1.8 - 459.67) / 25 + (-1e-6 if least else 1e-6)) * 25 + 459.67) / 1.8
 
 
 def heat(kelvin: float, units: str = "metric") -> str:
@@ -47,7 +73,9 @@ def hot(kind: tuple[float, float, int], units: str) -> dict[str, Any]:
     return {"heat": heat(kind[0], units), "time": minutes(kind[1]), "heats": int(kind[2])}
 
 
-_BARE = ("spread", "most_pieces", "most_welds", "by", "fitted", "atmosphere")
+_BARE = (
+    "spread", "fewest_pieces", "most_pieces", "most_welds", "forge_tool", "fitted", "atmosphere", "stack_ratio", "two_halves",
+)  # fmt: skip
 
 
 def shop_table(shop: Shop) -> dict[str, Any]:

@@ -5,11 +5,12 @@ everything.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from billet.bar.sizes import laid_up
 from billet.plan.after import After
 from billet.plan.goal import Goal
 from billet.plan.sequences import Batch
@@ -19,16 +20,24 @@ Array = NDArray[np.float64]
 
 # What a smith would notice; judgement. Layers and lines as a share, carbon in weight percent, shares of steel as such.
 NOTICE = {"layers": 0.10, "distinct": 0.10, "line": 0.10, "carbon": 0.05, "dark": 0.05}
+MINDED = 5  # tenths of a noticeable miss up to which fewer weld heats are worth more than coming closer; judgement
 FAR = 10  # tenths of a noticeable miss past which a plan no longer meets its target
 
 
+OFF, TALL, LOSS, STEEL = 3, 4, 5, 6  # places in a score
+
+
 class Score(NamedTuple):
-    """Smaller is better, compared from left to right. miss: tenths of a noticeable miss of the worst-met target,
-    rounded up; welds: weld heats; loss: whole percent of the steel put in; steel: put in, in steps of ten grams; money:
-    price of the steel used, in the shop's own money."""
+    """Smaller is better, compared from left to right. miss: tenths of a noticeable miss of the worst-met target, rounded
+    up, and 0 where a smith would not mind; welds: weld heats; long: bars longer than the fire on the way; off: the
+    tenths themselves; tall: stacks taller than they are wide; loss: whole percent of the steel put in; steel: put in, in steps of ten grams; money: price of
+    the steel used, in the shop's own money."""
 
     miss: int
     welds: int
+    long: int
+    off: int
+    tall: int
     loss: int
     steel: int
     money: float
@@ -37,20 +46,23 @@ class Score(NamedTuple):
         """The score as it is printed."""
         money = f", money {self.money:g}" if self.money else ""
         return (
-            f"miss {self.miss / 10:g}, weld heats {self.welds}, loss {self.loss} %, steel "
-            f"{self.steel / 100:.2f} kg{money}"
+            f"misses the target by {self.off / 10:g} of what a smith would notice, {self.welds} weld heats, "
+            f"{self.long} bars longer than the fire, {self.tall} stacks taller than wide, {self.loss} % lost, {self.steel / 100:.2f} kg of steel{money}"
         )
 
 
 @dataclass(frozen=True)
 class Reached:
-    """What each target comes to in each plan; arrays (n,)."""
+    """What each target comes to in each plan; arrays (n,). own_dark is the share in the layers alone, without core or
+    edge bar.
+    """
 
     layers: Array
     distinct: Array
     line: Array
     carbon: Array
     dark: Array
+    own_dark: Array
 
 
 def reached(goal: Goal, after: After, b: Batch, w: Weighed) -> Reached:
@@ -59,7 +71,7 @@ def reached(goal: Goal, after: After, b: Batch, w: Weighed) -> Reached:
     """
     dark, bright = b.pair.dark, b.pair.bright
     mass = np.stack([w.dark * dark.density, (1 - w.dark) * bright.density])
-    share = mass[0] / mass.sum(axis=0)
+    own = share = mass[0] / mass.sum(axis=0)
     carbon = share * dark.carbon + (1 - share) * bright.carbon
     if after.core is not None:
         steel, _, part = after.core
@@ -69,7 +81,7 @@ def reached(goal: Goal, after: After, b: Batch, w: Weighed) -> Reached:
     thick = w.thickness if after.heats else _side(goal, after)
     layer = thick / (after.times * w.distinct)
     line = layer / goal.sine if after.spread is None else after.spread(w.end) / (after.times * w.distinct)
-    return Reached(after.times * w.counted + after.plus, distinct, line, carbon, share)
+    return Reached(after.times * w.counted + after.plus, distinct, line, carbon, share, own)
 
 
 def misses(goal: Goal, r: Reached) -> dict[str, Array]:
@@ -138,11 +150,27 @@ def tenths(miss: Array) -> Array:
     return np.ceil(10 * miss - 1e-6).astype(int)
 
 
+def minded(off: Any) -> Any:
+    """A miss in tenths as it counts first: none where a smith would not mind."""
+    return np.where(np.asarray(off) <= MINDED, 0, off)
+
+
 def scores(goal: Goal, b: Batch, w: Weighed, r: Reached, money: Array) -> Array:
-    """Score columns (5, n)."""
+    """Score columns (8, n)."""
     worst = np.max(list(misses(goal, r).values()), axis=0) if misses(goal, r) else np.zeros(len(b))
     loss = np.round(100 * (1 - w.share_left))
-    return np.stack([tenths(worst), w.welds, loss, np.round(100 * (w.laid + w.added)), np.round(money, 2)])
+    off = tenths(worst)
+    steel = np.round(100 * (w.laid + w.added))
+    return np.stack([minded(off), w.welds, w.long, off, tall(goal, b), loss, steel, np.round(money, 2)])
+
+
+def tall(goal: Goal, b: Batch) -> Array:
+    """How many stacks of each plan are taller than they are wide."""
+    heights = [
+        b.height,
+        *(laid_up(t, p, goal.shop.face_cleanup, b.spacer) for p, t in zip(b.pieces, b.drawn, strict=True)),
+    ]
+    return np.sum([h > b.width * (1 + 1e-9) for h in heights], axis=0)
 
 
 def pareto(points: Array) -> NDArray[np.bool_]:

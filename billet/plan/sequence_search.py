@@ -4,26 +4,32 @@ better.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from heapq import heappop, heappush
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
 
+from billet.base.shop import Shop
 from billet.plan.after import After, laminate_length, proxy
 from billet.plan.goal import Goal, Pair, pairs
 from billet.plan.habits import Habits, habits_of
 from billet.plan.patterns import after_for
 from billet.plan.press import DRAWING_DIE, push, resistance
 from billet.plan.rack import affordable, price_of
-from billet.plan.score import FAR, NOTICE, least_miss, misses, pareto, reached, scores
+from billet.plan.score import FAR, LOSS, NOTICE, OFF, Reached, least_miss, minded, misses, reached, scores
 from billet.plan.sequences import Batch, Group, Space, batches, groups
 from billet.plan.weigh import Tail, Weighed, weigh
 
 Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 MOST_WEIGHED = 400_000
-_MORE = 60_000  # weighed for the sake of other good plans once the best is settled
+_ENOUGH = 400  # plans given out by a search
+NEAR_BALANCE = 0.08  # of the balance wanted is as good as it; judgement
+OFF_BALANCE = 0.15  # of the face: further from the balance wanted than this it looks wrong; judgement
 _TABLE = 20_000  # rows weighed at once
 _KEPT = 400  # best rows kept of every table
 
@@ -44,6 +50,11 @@ class Found:
     contrast: float
     share_left: float
     key: tuple[float, ...] = field(default=())
+
+    @property
+    def objectives(self) -> tuple[float, ...]:
+        """Closeness, weld heats, loss and contrast lost, coarsely."""
+        return (self.score[OFF], self.score[1], self.score[LOSS], float(round(20 * (1 - self.contrast))))
 
 
 @dataclass(frozen=True)
@@ -71,7 +82,7 @@ def lines_of(goal: Goal, space: Space) -> list[_Line]:
     """Every pair of steels with its pattern part, laminate length and groups."""
     out = []
     for pair in pairs(goal):
-        habits = habits_of(goal.shop, (pair.dark, pair.bright))
+        habits = habits_of(goal.shop, (pair.dark, pair.bright), goal.units)
         after = after_for(goal, habits, pair.dark)
         want = laminate_length(goal, pair.dark, after)
         out.append(
@@ -119,70 +130,95 @@ def layers_wanted(goal: Goal, after: After) -> tuple[float, float] | None:
 
 
 def search(
-    goal: Goal, space: Space | None = None, progress: Progress | None = None, most: int = MOST_WEIGHED
+    goal: Goal, space: Space | None = None, most: int = MOST_WEIGHED, until: float = np.inf, keep: int = _ENOUGH
 ) -> Searched:
-    """Plans that meet the target: from what the rack allows; where it allows nothing, with what would have to be
-    bought.
+    """The best plans that meet the target, from what the rack allows; where it allows nothing, with what would have to
+    be bought.
     """
-    space = space or Space()
-    lines = lines_of(goal, space)
-    done = _run(goal, space, lines, progress, most, in_hand=True)
-    if goal.rack is not None and not done.found:
-        done = _run(goal, space, lines, progress, most, in_hand=False)
-    return done
+    stream = Stream(goal, space, Limits(most, until=until))
+    return Searched(tuple(islice(stream, keep)), stream.weighed, stream.in_hand)
 
 
-def nearest(goal: Goal, space: Space | None = None, most: int = 40_000) -> Searched:
+def nearest(goal: Goal, space: Space | None = None, most: int = 40_000, until: float = np.inf) -> Searched:
     """Plans however far from the target, the nearest first, when nothing meets it; only some thousands of each group
     are weighed.
     """
-    space = space or Space()
-    return _run(goal, space, lines_of(goal, space), None, most, in_hand=False, far=np.inf, each=1500)
+    stream = Stream(goal, space, Limits(most, np.inf, 1500, until), in_hand=False)
+    return Searched(tuple(islice(stream, _ENOUGH)), stream.weighed, in_hand=False)
 
 
-def _run(
-    goal: Goal,
-    space: Space,
-    lines: list[_Line],
-    progress: Progress | None,
-    most: int,
-    *,
-    in_hand: bool,
-    far: float = float(FAR),
-    each: int | None = None,
-) -> Searched:
-    """Groups of all pairs by (bound, weld heats); stop when the best plan beats the next group's bound and enough was
-    seen. No plan past `far` is kept.
+@dataclass(frozen=True)
+class Limits:
+    """When to stop weighing: after so many, past so many tenths of a miss, so many rows of each group, at a time of
+    `time.process_time`, so that a busy machine plans no worse.
     """
-    queue = sorted(
-        (
-            (g.bound, line.habits.weld[2] * (g.restacks + 1) * (1 + len(line.after.twins)) + line.after.welds, k, j)
-            for k, line in enumerate(lines)
+
+    most: int = MOST_WEIGHED
+    far: float = float(FAR)
+    each: int | None = None
+    until: float = np.inf
+
+
+class Stream:
+    """Plans in the exact order of their score, weighed only as far as they are asked for.
+
+    A group is weighed as soon as its lower bound is no worse than the best plan waiting, so that what is given out can
+    no longer be beaten.
+    """
+
+    def __init__(
+        self, goal: Goal, space: Space | None = None, limits: Limits | None = None, in_hand: bool = True
+    ) -> None:
+        self.goal, self.space, self.limits = goal, space or Space(), limits or Limits()
+        self.lines = lines_of(goal, self.space)
+        self.weighed, self.in_hand = 0, in_hand
+        self._open()
+
+    def _open(self) -> None:
+        self._queue = sorted(
+            (
+                float(minded(g.bound)),
+                line.habits.weld[2] * (g.restacks + 1) * (1 + len(line.after.twins)) + line.after.welds,
+                k, j,
+            )
+            for k, line in enumerate(self.lines)
             for j, g in enumerate(line.groups)
-        ),
-    )
-    found: list[Found] = []
-    weighed = extra = 0
-    best: tuple[float, float] = (np.inf, np.inf)
-    for bound, welds, k, j in queue:
-        settled = best < (bound, welds)
-        if weighed >= most or bound > far or (settled and extra >= _MORE):
-            break
-        for batch in batches(
-            goal, lines[k].habits, lines[k].after, lines[k].pair, space, lines[k].groups[j], each or _TABLE
-        ):
-            batch = batch.take(least_miss(goal, lines[k].after, batch) <= min(far, best[0] + FAR))
-            weighed += len(batch)
-            extra += len(batch) if settled else 0
-            found += [f for f in _weigh(goal, lines[k], batch, in_hand) if f.score[0] <= far]
-            if weighed >= most or each:
+            if g.bound <= self.limits.far
+        )  # fmt: skip
+        self._heap: list[tuple[tuple[float, ...], int, Found]] = []
+        self._given = self._pushed = 0
+
+    def __iter__(self) -> Iterator[Found]:
+        return self
+
+    def __next__(self) -> Found:
+        while True:
+            while self._queue and (not self._heap or (0.0, *self._queue[0][:2]) <= self._heap[0][0][:3]):
+                if self.weighed >= self.limits.most or time.process_time() > self.limits.until:
+                    self._queue = []
+                    break
+                self._weigh_next()
+            if self._heap:
+                self._given += 1
+                return heappop(self._heap)[2]
+            if not (self.in_hand and self.goal.rack is not None and not self._given):
+                raise StopIteration
+            self.in_hand = False
+            self._open()
+
+    def _weigh_next(self) -> None:
+        _, _, k, j = self._queue.pop(0)
+        line, each = self.lines[k], self.limits.each
+        goal = self.goal
+        for batch in batches(goal, line.habits, line.after, line.pair, self.space, line.groups[j], each or _TABLE):
+            some = batch.take(least_miss(goal, line.after, batch) <= self.limits.far)
+            self.weighed += len(some)
+            for f in _weigh(goal, line, some, self.in_hand):
+                if f.score[OFF] <= self.limits.far:
+                    self._pushed += 1
+                    heappush(self._heap, (f.key, self._pushed, f))
+            if self.weighed >= self.limits.most or each or time.process_time() > self.limits.until:
                 break
-            if found:
-                best = min(best, min((f.score[0], f.score[1]) for f in found))
-            if progress:
-                progress(weighed, len(found))
-        found = _thinned(found)
-    return Searched(tuple(sorted(found, key=lambda f: f.key)), weighed, in_hand)
 
 
 def _weigh(goal: Goal, line: _Line, batch: Batch, in_hand: bool) -> list[Found]:
@@ -197,54 +233,47 @@ def _weigh(goal: Goal, line: _Line, batch: Batch, in_hand: bool) -> list[Found]:
     if not len(rows):
         return []
     r = reached(goal, line.after, batch, w)
-    columns = scores(goal, batch, w, r, price_of(goal, line.after, batch, w))[:, rows]
-    each = {n: m[rows] for n, m in misses(goal, r).items()}
-    order = np.lexsort(columns[::-1])[:_KEPT]
-    order = np.union1d(order[:40], order[pareto(_objectives(columns, w, rows)[:, order])])
+    columns = scores(goal, batch, w, r, price_of(goal, line.after, batch, w))
+    each = misses(goal, r)
+    keys = _keys(goal, columns, r, batch)[:, rows]
+    order = rows[np.lexsort(keys[::-1])[:_KEPT]]
+    kept = dict(zip(rows, keys.T, strict=True))
     return [
         Found(
-            batch.take(slice(rows[i], rows[i] + 1)),
+            batch.take(slice(i, i + 1)),
             line.after,
             line.habits,
             line.want,
-            float(w.start[rows[i]]),
+            float(w.start[i]),
             tuple(map(float, columns[:, i])),
             {n: float(m[i]) for n, m in each.items()},
-            float(w.contrast[rows[i]]),
-            float(w.share_left[rows[i]]),
-            _key(columns[:, i], batch, rows[i]),
+            float(w.contrast[i]),
+            float(w.share_left[i]),
+            tuple(map(float, kept[i])),
         )
         for i in order
     ]
 
 
-def _key(score: Array, b: Batch, row: int) -> tuple[float, ...]:
-    """The score, then ties broken by fewer plates, fewer pieces, greater width: the same every time."""
-    return (
-        *score,
-        float(2 * b.repeat[row] + b.cap[row]),
-        float(b.pieces[:, row].sum()),
-        -float(b.width[row]),
-        float(b.first[row]),
-        float(b.second[row]),
-        *map(float, b.drawn[:, row]),
-        float(b.spacer[row]),
-    )
+def _keys(goal: Goal, columns: Array, r: Reached, b: Batch) -> Array:
+    """What plans are ranked by (keys, n): how near dark and bright come to the balance wanted (0 near, 1 still right, 2
+    wrong) and whether loose plates stand taller than wide (1), the score, then ties broken by a last restack whose seam lies off the edge, fewer plates, fewer pieces,
+    greater width: the same every time.
+    """
+    off = np.abs(r.own_dark - goal.wanted_dark)
+    pale = np.where(off <= NEAR_BALANCE, 0, np.where(off <= OFF_BALANCE, 1, 2)) * (goal.target.dark is None)
+    habit = np.maximum(pale, b.height > b.width * (1 + 1e-9))
+    even = b.pieces[-1] % 2 == 0 if len(b.pieces) else np.zeros(len(b))
+    return np.stack(
+        [
+            habit, *columns, even, 2 * b.repeat + b.cap, b.pieces.sum(axis=0), -b.width, b.first, b.second, *b.drawn, b.spacer,
+        ]
+    ).astype(float)  # fmt: skip
 
 
-def _objectives(columns: Array, w: Weighed, rows: NDArray[np.intp]) -> Array:
-    """Closeness, weld heats, loss and contrast lost, coarsely."""
-    return np.stack([columns[0], columns[1], columns[2], np.round(20 * (1 - w.contrast[rows]))])
-
-
-def _thinned(found: list[Found]) -> list[Found]:
-    """The best so far and those nobody beats."""
-    found = sorted(found, key=lambda f: f.key)
-    points = np.array([[f.score[0], f.score[1], f.score[2], round(20 * (1 - f.contrast))] for f in found]).T
-    if len(found) < 200:
-        return found
-    keep = pareto(points)
-    return [f for k, f in enumerate(found) if k < 60 or keep[k]]
+def longest_worked(shop: Shop) -> float:
+    """Longest bar [m] a plan may ask for: twice the fire, unless the shop says that it works none in two halves."""
+    return shop.fire_length * (2 if shop.two_halves or "two_halves" not in shop.model_fields_set else 1)
 
 
 def allowed(goal: Goal, habits: Habits, after: After, b: Batch, w: Weighed) -> NDArray[np.bool_]:
@@ -253,12 +282,12 @@ def allowed(goal: Goal, habits: Habits, after: After, b: Batch, w: Weighed) -> N
     ok = (
         w.forgeable
         & np.isfinite(w.start)
-        & (w.longest <= shop.fire_length)
+        & (w.longest <= longest_worked(shop))
         & (w.steadiest >= after.lean)
         & (w.start >= min(1.0, 2 * after.lean) * b.width)
         & (w.start <= shop.fire_length)
     )
-    if not goal.bold:
+    if goal.target.plates == "even":
         ok &= w.doubles == 0
     if shop.press_force is not None and shop.forge_tool == "press":
         carbon = max(b.pair.dark.carbon, b.pair.bright.carbon)

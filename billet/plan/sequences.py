@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
-from itertools import combinations_with_replacement
+from itertools import combinations_with_replacement, product
 from typing import Any
 
 import numpy as np
@@ -18,25 +18,27 @@ from billet.plan.habits import Habits
 
 Array = NDArray[np.float64]
 
-HEIGHTS = tuple(h * 1e-3 for h in (16, 20, 25, 32, 40, 50, 63, 80))  # restacks are laid about so high [m]
-GRIDS = {"metric": 0.5e-3, "imperial": 0.0254 / 64}  # bars are drawn to this grid before a restack [m]
-_THINNEST_PIECE = 3e-3  # [m] under it a bar is no longer cut and restacked; judgement
+# Bars are drawn to one of these before they are cut [m]: sizes a smith sets his calipers to; common practice, no source.
+DRAWN = {
+    "metric": tuple(v * 1e-3 for v in (4, 6, 8, 10, 12, 15, 18, 22, 28, 36)),
+    "imperial": tuple(v * 0.0254 for v in (0.1875, 0.25, 0.375, 0.5, 0.625, 0.75, 1.0, 1.25, 1.5)),
+}
+TALLEST = 1.5  # a stack may be so many times as high as it is wide; a thread says 1, presses with guides take more
 _LEAST_SPACER = 0.8e-3
 
 
 @dataclass(frozen=True)
 class Space:
-    """How far the search looks: most plates in a stack, the heights restacks are laid to [m], most restacks, and how
-    many plates a stack needs at least.
+    """How far the search looks: most plates in a stack, how many it needs at least, what bars are drawn to before they
+    are cut [m] (None: usual sizes), most restacks.
     """
 
     most_plates: int = 31
     least_plates: int = 3
-    heights: tuple[float, ...] = HEIGHTS
+    drawn: tuple[float, ...] | None = None
     most_restacks: int = 5
     widths: tuple[float, ...] | None = None
     plates: tuple[tuple[float, float], ...] | None = None
-    spacers: bool = True
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,31 +85,33 @@ class Batch:
 
 @dataclass(frozen=True)
 class Mode:
-    """How stacks are built so that unlike faces meet: cap or none, which steel lies lowest, which steel the spacers are
-    (None: no spacer).
-    """
+    """How stacks are built: cap or none, which steel lies lowest, which steel the spacers are (None: no spacer)."""
 
     cap: int
     dark_first: bool
     spacer_dark: bool | None
-    bold: bool = False
 
 
-MODES = (
-    Mode(0, True, None),
-    Mode(1, True, False),
-    Mode(1, False, True),
-    Mode(1, True, True),
-    Mode(1, True, None, bold=True),
-    Mode(1, False, None, bold=True),
-)
-
-
-def cuts(most_pieces: int, restacks: int) -> list[tuple[int, ...]]:
-    """Ways to cut a bar up in so many restacks, most pieces first; the order hardly matters, since every restack is
-    laid to one height.
+def modes(goal: Goal, restacks: int) -> list[Mode]:
+    """The ways a stack may be built in this shop and for this target: odd with one steel outside, or even; spacers only
+    when asked for.
     """
-    return [tuple(sorted(c, reverse=True)) for c in combinations_with_replacement(range(2, most_pieces + 1), restacks)]
+    t, dark = goal.target, goal.target.outside == "dark"
+    found = []
+    if t.plates != "odd" and not goal.bold:
+        found.append(Mode(0, True, None))
+    if t.plates != "even":
+        found.append(Mode(1, dark, None))
+        if t.spacers and restacks:
+            found += [Mode(1, dark, False), Mode(1, dark, True)]
+    return found
+
+
+def cuts(goal: Goal, restacks: int) -> list[tuple[int, ...]]:
+    """Ways to cut a bar up in so many restacks, most pieces first: the order changes neither layers nor losses much."""
+    shop = goal.shop
+    some = range(max(2, min(shop.fewest_pieces, shop.most_pieces)), shop.most_pieces + 1)
+    return [tuple(sorted(c, reverse=True)) for c in combinations_with_replacement(some, restacks)]
 
 
 @dataclass(frozen=True)
@@ -129,19 +133,9 @@ def groups(
     for restacks in range(space.most_restacks + 1):
         if habits.weld[2] * (restacks + 1) + after.welds > goal.shop.most_welds:
             break
-        for mode in MODES:
-            if (
-                (mode.bold and not goal.bold)
-                or (restacks == 0 and mode.spacer_dark is not None)
-                or (not space.spacers and mode.spacer_dark is not None)
-            ):
-                continue
+        for mode in modes(goal, restacks):
             for key, row in _counted(goal, space, restacks, mode, wanted, notice):
                 found.setdefault(key, []).append(row)
-        if restacks == 0:
-            for mode in (Mode(1, True, None), Mode(1, False, None)):
-                for key, row in _counted(goal, space, 0, mode, wanted, notice):
-                    found.setdefault(key, []).append(row)
     return [
         Group(bound, restacks, tuple(rows)) for (bound, restacks), rows in sorted(found.items(), key=lambda i: i[0])
     ]
@@ -154,7 +148,7 @@ def _counted(
     from math import ceil, log
 
     low = max(1, -(-(space.least_plates - mode.cap) // 2))
-    for cut in cuts(goal.shop.most_pieces, restacks):
+    for cut in cuts(goal, restacks):
         for repeat in range(low, (space.most_plates - mode.cap) // 2 + 1):
             n = 2 * repeat + mode.cap
             for p in cut:
@@ -174,9 +168,8 @@ def batches(
     """
     plates = space.plates or tuple(plate_choices(goal, pair))
     widths = space.widths or (*pair.widths, *(after.widths if goal.rack is None else ()))
-    sizes = np.array(
-        [(d, b, w, h) for d, b in plates for w in widths for h in (space.heights if group.restacks else (0.0,))]
-    )
+    steps = drawings(goal, space, group.restacks)
+    sizes = np.array([(d, b, w, *s) for d, b in plates for w in widths for s in steps])
     if not len(sizes):
         return
     each = max(1, most // len(sizes))
@@ -184,6 +177,14 @@ def batches(
         made = _table(goal, habits, after, pair, group.rows[start : start + each], sizes, group.restacks)
         if len(made):
             yield made
+
+
+def drawings(goal: Goal, space: Space, restacks: int) -> list[tuple[float, ...]]:
+    """What the bar is drawn to before each restack [m]: any of the sizes before one or two, the same before all of
+    three and more.
+    """
+    sizes = [t for t in space.drawn or DRAWN[goal.units] if t >= goal.shop.thinnest_piece - 1e-9]
+    return list(product(sizes, repeat=restacks)) if restacks < 3 else [(t,) * restacks for t in sizes]
 
 
 def _table(
@@ -197,15 +198,14 @@ def _table(
 ) -> Batch:
     m = len(sizes)
     col = lambda values, kind=float: np.repeat(np.array(values, kind), m)  # noqa: E731
-    dark, bright, width, target = (np.tile(c, len(rows)) for c in sizes.T)
+    dark, bright, width, *steps = (np.tile(c, len(rows)) for c in sizes.T)
     dark_first = col([r[1].dark_first for r in rows], bool)
     has = col([r[1].spacer_dark is not None for r in rows], bool)
     spacer_dark = col([bool(r[1].spacer_dark) for r in rows], bool)
     thick = np.where(spacer_dark, _spacer(pair.dark_plates), _spacer(pair.bright_plates))
     pieces = np.repeat(np.array([r[2] for r in rows], float).reshape(len(rows), restacks).T, m, axis=1)
     spacer = np.where(has, thick, 0.0)
-    grid, clean = GRIDS[goal.units], goal.shop.face_cleanup
-    drawn = np.floor(((target + 2 * (pieces - 1) * clean - (pieces - 1) * spacer) / pieces) / grid + 1e-6) * grid
+    drawn = np.array(steps).reshape(restacks, len(dark))
     batch = Batch(
         pair,
         col([r[0] for r in rows]),
@@ -235,13 +235,13 @@ def laid(goal: Goal, habits: Habits, after: After, b: Batch) -> NDArray[np.bool_
     from billet.plan.press import HAND_HIGH
 
     opening = goal.shop.press_opening if goal.shop.forge_tool == "press" else min(goal.shop.press_opening, HAND_HIGH)
-    top = np.minimum(opening, b.width)
+    top = np.minimum(opening, (goal.shop.stack_ratio or TALLEST) * b.width) + 1e-9
     ok = (b.height <= top) & (b.height > after.thickness * 1.05)
     before = b.height
     for p, t in zip(b.pieces, b.drawn, strict=True):
         high = laid_up(t, p, goal.shop.face_cleanup, b.spacer)
         ok &= (
-            (t >= _THINNEST_PIECE)
+            (t >= goal.shop.thinnest_piece - 1e-9)
             & (t <= habits.deepest_draw * before)
             & (high <= top)
             & (high > after.thickness * 1.05)

@@ -34,7 +34,7 @@ class Weighed:
 
     doubles: seams where one steel meets itself; welds: weld heats; forgeable: no draw asked for the impossible; known:
     no face is eaten past the packs of the first restack, so distinct layers, faces and shares are exact (past them the
-    seams of later restacks are taken to be like the first); longest: longest bar [m] before a restack; steadiest: least
+    seams of later restacks are taken to be like the first); longest: longest bar [m] before a restack; long: how many of them are longer than the fire; steadiest: least
     length over height of a stack; dark: dark thickness over the whole; contrast of nickel left; start, end [m];
     laid, added, left [kg].
     """
@@ -50,6 +50,7 @@ class Weighed:
     forgeable: NDArray[np.bool_]
     known: NDArray[np.bool_]
     longest: Array
+    long: Array
     steadiest: Array
     contrast: Array
     laid: Array
@@ -280,6 +281,7 @@ def weigh(goal: Goal, habits: Habits, after: After, b: Batch, want: float, tail:
         forgeable=worst.forgeable & run.forgeable & whole & (run.runs >= 2) & (slope > 0),
         known=known,
         longest=np.max(inner, axis=0) if inner else np.zeros(len(b)),
+        long=np.sum(np.array(inner) > goal.shop.fire_length, axis=0) if inner else np.zeros(len(b)),
         steadiest=np.min(run.stacks, axis=0),
         contrast=np.interp(np.log(np.maximum(run.fourier, _FO[0])), np.log(_FO), _RMS),
         laid=laid * alike,

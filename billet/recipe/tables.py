@@ -4,9 +4,19 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, WithJsonSchema, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    ModelWrapValidatorHandler,
+    PrivateAttr,
+    WithJsonSchema,
+    model_validator,
+)
 
+from billet.base.errors import InputError
 from billet.base.fields import Angle, Count, Duration, Length, Share, Temperature, Volume
+from billet.recipe.rack_line import bar_of_line
 
 Pattern = Literal["laminate", "ladder", "raindrop", "twist", "multi-bar", "w", "feather", "accordion", "clad"]
 Finish = Literal["light etch", "deep etch", "rubbed back"]
@@ -27,6 +37,12 @@ class Target(Table):
     carbon: float | None = Field(None, gt=0, lt=2.1, description="Carbon wanted in the finished blade, weight percent.")
     dark: Share | None = Field(None, description="Share of the dark steel by mass.")
     pattern: Pattern = "laminate"
+    plates: Literal["odd", "even"] | None = Field(
+        None, description="Plates of the first stack: odd (outsides alike) or even (no doubled seams)."
+    )
+    outside: Literal["dark", "bright"] = Field("dark", description="Which steel lies outermost in an odd stack.")
+    spacers: bool = Field(False, description="Whether plates may be laid between the pieces at a restack.")
+    widest: float = Field(3.0, gt=1, description="Widest line the face may show, in times the median line.")
     core: Share | None = Field(None, description="Share of the thickness that is core, for clad blades.")
     steels: tuple[str, ...] | None = Field(
         None,
@@ -83,7 +99,9 @@ class Etch(Table):
 
 
 class RackBar(Table):
-    """One kind of bar in hand."""
+    """One kind of bar in hand; it knows how its sizes were spelled."""
+
+    _texts: dict[str, str] = PrivateAttr(default_factory=dict)
 
     steel: str
     thickness: Length
@@ -92,11 +110,42 @@ class RackBar(Table):
     count: Count = 1
     price: float | None = Field(None, ge=0, description="Price of one bar, in the shop's own money.")
 
+    @model_validator(mode="wrap")
+    @classmethod
+    def _keeps_texts(cls, given: Any, read: ModelWrapValidatorHandler[RackBar]) -> RackBar:
+        bar = read(given)
+        if isinstance(given, dict):
+            bar._texts.update({k: v.strip() for k, v in given.items() if isinstance(v, str)})
+        return bar
+
+    def spelled(self, size: str) -> str | None:
+        """A size as it was written, such as "1/8 in"; None where it was given as a number."""
+        return self._texts.get(size)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, RackBar) and self.model_dump() == other.model_dump()
+
+    def __hash__(self) -> int:
+        return hash(tuple(self.model_dump().values()))
+
 
 class Rack(Table):
-    """Bars in hand."""
+    """Bars in hand: tables, or lines such as "2 of 1084 1/8 x 1 1/2 x 48 in"."""
 
     bar: tuple[RackBar, ...] = ()
+    bars: tuple[str, ...] = Field((), description='Bars in hand as lines, such as "1084 1/8 x 1 1/2 x 48 in".')
+
+    @model_validator(mode="before")
+    @classmethod
+    def _lines_are_bars(cls, given: Any) -> Any:
+        lines = given.get("bars") if isinstance(given, dict) else None
+        if not isinstance(lines, list | tuple) or not all(isinstance(v, str) for v in lines):
+            return given
+        try:
+            read = [bar_of_line(text, "bars") for text in lines]
+        except InputError as error:
+            raise ValueError(str(error)) from None
+        return {**given, "bar": [*given.get("bar", ()), *read]}
 
 
 class JoinItem(Table):

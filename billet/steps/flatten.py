@@ -53,7 +53,7 @@ class Relieved(Warm):
         flat = limit.clean if self.thickness_after is None else self.thickness_after
         _check(flat, limit)
         plane = 0.5 * (flat - bar.thickness) if one_sided else 0.0
-        by = _map(bar, hollows, made, flat, plane, mean)
+        by = _map(bar, hollows, made, flat, plane, mean, solve=bench.diffuse)
         new = _after(bar, by, flat, limit.column, made, bench)
         kept = _kept(bar, hollows, made, flat, plane)
         if kept is not None:
@@ -104,12 +104,15 @@ def _check(flat: float, limit: _Limit) -> None:
         )
 
 
-def _map(bar: Bar, hollows: Hollows, made: Made, flat: float, plane: float, mean: Means) -> PointMap:
+def _map(bar: Bar, hollows: Hollows, made: Made, flat: float, plane: float, mean: Means, solve: bool) -> PointMap:
+    """The way back; `solve` tells at once whether the metal can be spread, else the first point traced does."""
     if isinstance(hollows, Grooves):
         if made == "cut":
             return CutAcross(hollows, bar.thickness, flat)
         return PressedAcross(hollows, bar.thickness, (mean.top, mean.bottom), plane)
     by = FlatSheet(hollows, made, bar.length, bar.width, bar.thickness, flat, plane)
+    if not solve:
+        return by
     try:
         by.pull(*np.zeros((3, 1)))
     except NotSpreadError:

@@ -1,0 +1,248 @@
+"""A plan as numbered lines to pin to the wall: what to lay up, weld, draw, cut and work, in that order."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from billet.base.units import Kind, show
+from billet.ledger.rows import BarRun, Ledger, Row
+from billet.plan.candidate import Candidate
+from billet.plan.recipe_text import INCH, fraction, length
+from billet.recipe.models import BarTable
+from billet.steel.plate import read_plate
+
+
+def size(metres: float, units: str) -> str:
+    """A size to work to, as a rule or a caliper shows it."""
+    if units == "metric":
+        return length(round(metres, 5), units)
+    sixty_fourths = round(metres / INCH * 64)
+    near = abs(sixty_fourths * INCH / 64 - metres) < 1e-6
+    return length(sixty_fourths * INCH / 64 if near else round(metres / INCH, 4) * INCH, units)
+
+
+def about(metres: float, units: str) -> str:
+    """A size that comes out, no finer than a tape shows."""
+    if units == "metric":
+        return f"{metres * 1e3:.0f} mm"
+    eighths = round(metres / INCH * 8)
+    return fraction(eighths * 8) if eighths else show(metres, Kind.LENGTH, units)
+
+
+def steps_of(c: Candidate, units: str) -> list[str]:
+    """The work in order, one sentence a line; bars that are made alike are told once."""
+    many = len(c.found.after.twins) + 1
+    out: list[str] = []
+    for k, (run, table) in enumerate(zip(c.book.bars, c.book.recipe.tables.bar, strict=True)):
+        if 0 < k < many:
+            out += _own(run, c.book.bars[0], units)
+            continue
+        out += _start(run, table, c, k == 0, many, units)
+        out += told(run.rows, units)
+    return out
+
+
+def rest_of(book: Ledger, bar: int, step: int, units: str) -> list[str]:
+    """What is still to be done after a step of a bar, and to the bars after it."""
+    out = told(book.bars[bar].rows[step:], units)
+    for run, table in list(zip(book.bars, book.recipe.tables.bar, strict=True))[bar + 1 :]:
+        if table.join is not None:
+            out += [f"Join {_joined(table)}", *told(run.rows, units)]
+    return out
+
+
+def _own(run: BarRun, first: BarRun, units: str) -> Iterator[str]:
+    """What a further bar of the same laminate has of its own."""
+    twist = next((r.step for r in run.rows if r.do == "twist"), None)
+    if twist is not None:
+        yield f"The {run.name}: the same, wound {getattr(twist, 'hand', 'right')}-handed"
+
+
+def _start(run: BarRun, table: BarTable, c: Candidate, main: bool, many: int, units: str) -> Iterator[str]:
+    first = run.rows[0]
+    if first.do == "join":
+        yield "Join " + _joined(table)
+        return
+    bar = first.bar
+    wide, long = size(bar.width, units), size(bar.length, units)
+    if not main:
+        yield f"Cut the {run.name}: {_plates(c, table, main)}, {wide} wide, {long} long"
+        return
+    plates = c.plates
+    alike = f"Make {many} stacks alike. " if many > 1 else ""
+    yield (
+        f"{alike}Start with {plates} plate{'s' * (plates > 1)}: {_plates(c, table, main)}, {wide} wide, {long} long, stack "
+        f"{about(bar.thickness, units)} high"
+    )
+
+
+def _joined(table: BarTable) -> str:
+    names = [item.bar for item in table.join or ()]
+    way = "on one another" if table.as_ == "layers" else "side by side"
+    return ", ".join(names) + f", {way}"
+
+
+def _plates(c: Candidate, table: BarTable, main: bool) -> str:
+    """The plates of a stack, as bought."""
+    goal = c.goal
+    stack = [read_plate(text, goal.own, "stack") for text in table.stack or ()]
+    repeat, cap = table.repeat or 1, table.cap
+    if c.found.after.stack and main:
+        return "lowest first " + ", ".join(goal.plate(s.name, t) for s, t in stack)
+    many = [repeat * 1 for _ in stack]
+    if cap:
+        many[0] += 1
+    said = " and ".join(
+        f"{n} of {goal.plate(s.name, t)}" if len(stack) > 1 else goal.plate(s.name, t)
+        for n, (s, t) in zip(many, stack, strict=True)
+    )
+    return f"{said}, in turn, {stack[0][0].name} {'outside' if cap else 'lowest'}" if len(stack) > 1 else said
+
+
+def told(of: Sequence[Row], units: str) -> list[str]:
+    """The steps after the first row; a weld is told together with the draw that follows it."""
+    return list(_told(of, units))
+
+
+def _told(of: Sequence[Row], units: str) -> Iterator[str]:
+    rows, k = of[1:], 0
+    while k < len(rows):
+        row = rows[k]
+        then = rows[k + 1] if k + 1 < len(rows) else None
+        if row.do == "weld" and then is not None and then.do == "draw":
+            yield f"{_say(row, units)}, {_lower(_say(then, units))}"
+            k += 2
+            continue
+        if row.do == "heat":
+            k += 1
+            continue
+        yield _say(row, units)
+        k += 1
+
+
+def _lower(text: str) -> str:
+    return text[0].lower() + text[1:]
+
+
+def _hot(step: Any, units: str) -> str:
+    """Heats and temperature of a step."""
+    kelvin = getattr(step, "temperature", None)
+    heats = int(getattr(step, "heats", 1) or 1)
+    if kelvin is None:
+        return ""
+    return f" ({heats} heat{'s' * (heats > 1)} at {show(kelvin, Kind.TEMPERATURE, units)})"
+
+
+def _say(row: Row, units: str) -> str:
+    """One step in a sentence."""
+    step: Any = row.step
+    s = lambda v: size(v, units)  # noqa: E731
+    made = getattr(step, "method", "cut")
+    words = {
+        "weld": lambda: f"Weld{_hot(step, units)}",
+        "draw": lambda: (
+            f"Draw to {s(row.bar.thickness if step.thickness is None else step.thickness)} x "
+            f"{s(row.bar.width if step.width is None else step.width)}{_hot(step, units)}: "
+            f"{about(row.bar.length, units)} long"
+        ),
+        "restack": lambda: (
+            f"Crop the ends, cut in {step.pieces}, grind the faces, stack all the same way up"
+            + (f" with {step.spacer} between" if step.spacer else "")
+            + f": {about(row.bar.thickness, units)} high, {row.bar.layers_counted:,} layers"
+        ),
+        "twist": lambda: f"Break the corners and twist {step.turns:g} turns{_hand(step)}{_hot(step, units)}",
+        "ladder": lambda: (
+            f"{'Cut' if made == 'cut' else 'Press'} grooves {s(step.groove)} wide and {s(step.depth)} deep every "
+            f"{s(step.pitch)}, both faces, half a pitch apart; forge flat to {s(row.bar.thickness)}{_hot(step, units)}"
+        ),
+        "raindrop": lambda: (
+            f"Drill dimples up to {s(step.across)} across and {s(step.depth)} deep about every {s(step.spacing)}, both "
+            f"faces, none opposite another; forge flat to {s(row.bar.thickness)}{_hot(step, units)}"
+        ),
+        "roll": lambda: "Turn the bar on edge, layers standing",
+        "surface_grind": lambda: f"Grind {s(step.top)} off either face",
+        "bulge": lambda: f"Barrel the layers, the outside kept square{_hot(step, units)}",
+        "split": lambda: (
+            f"Split hot down the middle of the width, the wedge dragging the layers about {s(step.drag)}{_hot(step, units)}"
+        ),
+        "upend": lambda: "Stand the block on end",
+        "end_grain": lambda: _opened(step, s, units),
+    }
+    return words.get(row.do, lambda: row.do.replace("_", " ").capitalize())()
+
+
+def _hand(step: Any) -> str:
+    hand = getattr(step, "hand", None)
+    return f" {hand}-handed" if hand else ""
+
+
+def _opened(step: Any, s: Any, units: str) -> str:
+    if step.method == "accordion":
+        return (
+            f"Cut from either side in turn every {s(step.segment)}, leaving legs of {s(step.leg)} and drilled roots; unfold "
+            f"hot{_hot(step, units)}"
+        )
+    return f"Cut into tiles {s(step.segment)} long, stand them on end in a row"
+
+
+def layers_said(c: Candidate) -> str:
+    """What is counted, what lies apart, and where the difference went."""
+    last, distinct = c.book.last, c.book.bars[-1].rows[-1].measures.distinct
+    counted = last.layers_counted
+    if distinct is None or distinct == counted:
+        return f"{counted:,} layers"
+    merged = min(_merged(c.book.bars[0]), counted - distinct)
+    gone = counted - distinct - merged
+    why = []
+    if merged:
+        why.append(f"{merged} pair{'s' * (merged > 1)} of like steel met at the restacks")
+    if gone:
+        why.append(f"{gone} went in scale and grinding")
+    return f"{counted:,} layers by count, {distinct:,} of them separate: {' and '.join(why)}"
+
+
+def _merged(run: BarRun) -> int:
+    """Seams at which one steel meets itself, as often as later restacks repeat them."""
+    seams, found = 0, []
+    for row in run.rows:
+        laminate = row.bar.laminate
+        if row.do != "restack" or laminate is None:
+            continue
+        seams = seams * int(getattr(row.step, "pieces", 1))
+        open_ = laminate.joint[1:] < 0
+        seams += int((open_ & (laminate.steel[1:] == laminate.steel[:-1])).sum())
+        found.append(seams)
+    return found[-1] if found else 0
+
+
+def lines_said(c: Candidate, units: str) -> str:
+    """What the face shows, in figures."""
+    s = c.face.at("middle")
+    wide = "" if s.median is None else f", mostly about {show(s.median, Kind.LENGTH, units, fine=True)} wide"
+    dark = c.found.batch.pair.dark.name
+    shows = (
+        f"About {s.lines} lines over the blade's height at the middle{wide}; {100 * c.face.dark:.0f} % of it is {dark}"
+    )
+    return shows + "".join(f"; {w}" for w in _pattern(c, units))
+
+
+def _pattern(c: Candidate, units: str) -> Iterator[str]:
+    unit = "inch" if units == "imperial" else "cm"
+    rate = lambda v: f"{v * INCH if units == 'imperial' else v / 100:.1f} to the {unit}"  # noqa: E731
+    p = c.face.pattern
+    if "rungs_per_m" in p:
+        yield f"rungs {rate(p['rungs_per_m'])}, each opening about {p['layers_opened']:.0f} layers"
+    if "rings_per_drop" in p:
+        yield f"up to {math.floor(p['rings_per_drop'])} rings in a drop, drops {rate(p['drops_per_m'])} of a line along the blade"
+    if "stars_per_m" in p:
+        yield f"stars {rate(p['stars_per_m'])} near the edge, slanting lines above"
+    if "barbs_per_m" in p:
+        yield f"barbs {rate(p['barbs_per_m'])} along the vein"
+    if "ws_per_m" in p:
+        yield f"W's {rate(p['ws_per_m'])} along the blade"
+    if "segments" in p:
+        yield f"{p['segments']:.0f} opened lengths along the blade"
+    if "core_at_middle_m" in p:
+        yield f"the core shows {show(p['core_at_middle_m'], Kind.LENGTH, units)} up from the edge at the middle"
