@@ -209,16 +209,13 @@ def _missing(bar: Bar, view: View, alpha: NDArray[np.float32]) -> NDArray[np.boo
     if view.name.startswith("bar-"):
         return None
     rows, cols = alpha.shape
-    x, y, z = (
-        2 * np.abs(a) / s
-        for a, s in zip(
-            view.surface.grid(slice(0, rows), slice(0, cols)),
-            (bar.length, bar.width, bar.thickness),
-            strict=True,
-        )
-    )
+    grid = view.surface.grid(slice(0, rows), slice(0, cols))
+    x, y, z = (2 * np.abs(a) / s for a, s in zip(grid, (bar.length, bar.width, bar.thickness), strict=True))
     hair = 1 + 1e-5
-    if np.isinf(bar.corner):
+    if bar.profile is not None:
+        width, thickness, middle = bar.profile.at(grid[0])
+        beyond = (x > hair) | (2 * np.abs(grid[1] - middle) > hair * width) | (2 * np.abs(grid[2]) > hair * thickness)
+    elif np.isinf(bar.corner):
         beyond = (x > hair) | (y > hair) | (z > hair)
     else:
         beyond = (x > hair) | (y**bar.corner + z**bar.corner > hair)

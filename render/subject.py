@@ -7,6 +7,7 @@ from pathlib import Path
 
 from billet.base.errors import InputError
 from billet.blade import Blade, read_blade
+from billet.blade.lying import lying
 from billet.ledger.rows import Ledger
 from render.etch import FINISHES, Look
 from render.panel import Subject
@@ -47,7 +48,7 @@ def subject_of(ledger: Ledger, request: Request, solid: Blade | None = None) -> 
             f"from 0 to {blade.length * 1e3:.4g} mm"
         )
     state = "finished" if request.state == "finished" else "before hardening"
-    at = replace(blade.placement(bar.length, bar.width), offset=design.offset)
+    at = replace(lying(blade, bar), offset=design.offset)
     return Subject(bar, blade, at, station), state
 
 

@@ -16,10 +16,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from billet.bar.bar import Bar
+from billet.bar.profile import Profile
 from billet.blade import Blade, Placement, Side
 from billet.blade.handle import Whole, kinks
 from render.coverage import Region, fine_places
-from render.surface import Along, Surface, fitted, fixed, ramp
+from render.surface import Along, Coordinate, Surface, fitted, fixed, ramp
 
 Array = NDArray[np.float64]
 Kind = type[np.floating]
@@ -223,6 +224,8 @@ def bar_view(bar: Bar, name: str, window: Window, kind: Kind = np.float32) -> Vi
 
     A round bar shows the half of its skin that is turned to the eye.
     """
+    if bar.profile is not None:
+        return _profile_view(bar.profile, name, window, kind)
     deep = [0.5 * s - _INSIDE for s in (bar.length, bar.width, bar.thickness)]
     p, n, m = window.pixel, window.cols, window.rows
     across, up = ramp(window.left, p, n, "col", kind), ramp(window.top, -p, m, "row", kind)
@@ -234,6 +237,30 @@ def bar_view(bar: Bar, name: str, window: Window, kind: Kind = np.float32) -> Vi
     wide, high = size_of_bar(bar, name)
     fine = window.left + fine_places(n) * p
     low, top = _border(bar, name)(fine, 0.5 * wide, 0.5 * high)
+    return View(name, Surface(*coordinates, m, n, kind), Region((window.top - top) / p, (window.top - low) / p))
+
+
+def _profile_view(profile: Profile, name: str, window: Window, kind: Kind) -> View:
+    """The same of a bar drawn out in part: its skin follows its sections; on the handle end its own section is seen."""
+    p, n, m = window.pixel, window.cols, window.rows
+    across, up = ramp(window.left, p, n, "col", kind), ramp(window.top, -p, m, "row", kind)
+    corner, fine = window.left + np.arange(n + 1.0) * p, window.left + fine_places(n) * p
+    along = fine if name != "bar-end" else np.full(fine.shape, profile.x[0])
+    width, thickness, middle = profile.at(along)
+    on = (fine >= profile.x[0]) & (fine <= profile.x[-1])
+    w, t, mid = profile.at(corner)
+    coordinates: tuple[Coordinate, Coordinate, Coordinate]
+    if name == "bar-face":
+        coordinates = (across, up, Along("col", (0.5 * t - _INSIDE).astype(kind)))
+        low, top = middle - 0.5 * width, middle + 0.5 * width
+    elif name == "bar-side":
+        coordinates = (across, Along("col", (mid - 0.5 * w + _INSIDE).astype(kind)), up)
+        low, top = -0.5 * thickness, 0.5 * thickness
+    else:
+        coordinates = (fixed(profile.x[0] + _INSIDE, kind), ramp(-window.left, -p, n, "col", kind), up)
+        on = np.abs(-fine - middle) <= 0.5 * width
+        low, top = -0.5 * thickness, 0.5 * thickness
+    low, top = (np.where(on, v, np.nan) for v in (low, top))
     return View(name, Surface(*coordinates, m, n, kind), Region((window.top - top) / p, (window.top - low) / p))
 
 

@@ -27,6 +27,7 @@ MARK = "52100"
 EXACT = 1e-9
 SMOOTH = 1e-7  # exact too, but the difference that measures it is only good to this where the map is curved
 NUMERIC = 1e-3
+HOT = 'temperature = "1100 C"\nsoak = "5 min"\n'
 
 
 class Unmoved(PointMap):
@@ -74,6 +75,12 @@ def wound() -> Bar:
     return step('do = "twist"\nturns = 1').apply(square(), bench()).bar
 
 
+def drawn_out() -> Bar:
+    """A bar whose one end is drawn out to a blade beside a block."""
+    text = f'do = "draw_out"\n{HOT}keep = "45 mm"\nthickness = "4 mm"\nwidth = "45 mm"\nlevel = "spine"'
+    return step(text).apply(marked(), bench()).bar
+
+
 def as_worked(bar: Bar) -> Bar:
     """The same bar, no longer known as a laminate."""
     return replace(bar, material=Worked(bar.material, Unmoved()))
@@ -115,8 +122,6 @@ class Example:
         return step(self.text)
 
 
-HOT = 'temperature = "1100 C"\nsoak = "5 min"\n'
-
 EXAMPLES: dict[str, Example] = {
     "weld": Example('do = "weld"\ntemperature = "1150 C"\nsoak = "10 min"\nheats = 2', unwelded),
     "heat": Example(f'do = "heat"\n{HOT}'),
@@ -124,6 +129,14 @@ EXAMPLES: dict[str, Example] = {
     "anneal": Example('do = "anneal"\ntemperature = "650 C"\nsoak = "60 min"'),
     "draw": Example(f'do = "draw"\n{HOT}thickness = "6 mm"\nwidth = "40 mm"\nheats = 2'),
     "draw a twisted bar": Example(f'do = "draw"\n{HOT}thickness = "8 mm"\nwidth = "15 mm"', wound, within=NUMERIC),
+    "draw_out": Example(
+        f'do = "draw_out"\n{HOT}keep = "50 mm"\nthickness = "4 mm"\nwidth = "45 mm"\nlevel = "spine"', within=SMOOTH
+    ),
+    "draw_out the tang": Example(
+        f'do = "draw_out"\n{HOT}end = "handle"\nkeep = "20 mm"\nthickness = "5 mm"\nwidth = "14 mm"\ntransition = "8 mm"',
+        drawn_out,
+        within=SMOOTH,
+    ),
     "surface_grind": Example('do = "surface_grind"\ntop = "1 mm"\nbottom = "0.2 mm"\nedges = "1.5 mm"'),
     "trim": Example('do = "trim"\neach_end = "7 mm"'),
     "restack": Example('do = "restack"\npieces = 3'),

@@ -95,6 +95,7 @@ def _told(one: dict[str, Any], col: Any, row: Any, plates: Any, blade: Blade, da
 
 
 TABLE = {
+    "version": 2,
     "bar": [
         {
             "name": "b",
@@ -103,7 +104,7 @@ TABLE = {
             "stack": ["1084 1 mm", "15N20 1 mm"],
             "repeat": 5,
             "cap": "1084 1 mm",
-            "step": [{"do": "weld", "heat": 1400.0, "time": 60.0}],
+            "step": [{"do": "weld", "temperature": 1400.0, "soak": 60.0}],
         }
     ],
     "shop": {"scale_per_heat": 0.0},

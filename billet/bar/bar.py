@@ -19,6 +19,7 @@ from billet.bar.decarb_layer import Buried, Skins
 from billet.bar.hand import Waves
 from billet.bar.laminate import Laminate
 from billet.bar.maps import Affine, PointMap
+from billet.bar.profile import Profile
 
 Array = NDArray[np.float64]
 
@@ -113,7 +114,8 @@ class Bar:
 
     layers_counted: plates times pieces, never falling. corner: exponent of the superellipse section, infinity for sharp
     corners. welded: False after a stack, restack, fold or join until the weld. skins: what has burnt out under the faces
-    since the bar was first worked; a laminar bar has that in its laminate.
+    since the bar was first worked; a laminar bar has that in its laminate. profile: the sections of a bar that is drawn out
+    in part; its sizes are then those of the box round it.
     """
 
     name: str
@@ -126,6 +128,7 @@ class Bar:
     mean_density: float
     corner: float = float("inf")
     skins: Skins = field(default_factory=Skins)
+    profile: Profile | None = None
 
     @property
     def waves(self) -> Waves:
@@ -149,8 +152,8 @@ class Bar:
 
     @property
     def volume(self) -> float:
-        """Volume [m3]."""
-        return self.area * self.length
+        """Volume of the metal [m3]."""
+        return self.area * self.length if self.profile is None else self.profile.volume
 
     @property
     def mass(self) -> float:
@@ -166,6 +169,8 @@ class Bar:
 
     def contains(self, points: Array) -> NDArray[np.bool_]:
         """Which points (3, n) [m] lie in the bar's metal."""
+        if self.profile is not None:
+            return self.profile.contains(points)
         u, v, w = (2 * np.abs(p) / s for p, s in zip(points, (self.length, self.width, self.thickness), strict=True))
         if np.isinf(self.corner):
             return (u <= 1) & (v <= 1) & (w <= 1)

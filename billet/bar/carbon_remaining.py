@@ -53,6 +53,10 @@ def depths(bar: Bar, points: Array) -> tuple[Array, Array, Array, Array]:
     if size is not None:  # forged to shape: the faces it was forged from
         back = size.pull(points[0], points[1], points[2])
         at, (_, width, thickness) = np.stack([back.x, back.y, back.z]), size.size
+    if bar.profile is not None:
+        wide, thick, middle = bar.profile.at(points[0])
+        y, z = points[1] - middle, points[2]
+        return 0.5 * thick + z, 0.5 * thick - z, 0.5 * wide + y, 0.5 * wide - y
     if np.isfinite(bar.corner):
         reach = np.abs(2 * at[1] / width) ** bar.corner + np.abs(2 * at[2] / thickness) ** bar.corner
         under = 0.5 * min(width, thickness) * (1.0 - reach ** (1 / bar.corner))

@@ -159,6 +159,11 @@ def _cloud() -> Array:
 
 def points_in(bar: Bar) -> Array:
     """Scattered points (3, n) evenly through the bar's metal [m]."""
+    if bar.profile is not None:
+        along, across, through = _cloud()
+        x = bar.profile.where((along + 0.5) * bar.profile.volume)
+        width, thickness, middle = bar.profile.at(x)
+        return np.stack([x, middle + across * width, through * thickness])
     points = _cloud() * np.array([[bar.length], [bar.width], [bar.thickness]])
     return points[:, bar.contains(points)]
 
@@ -243,16 +248,21 @@ def _upright(by: object) -> bool:
 
 def _middle(bar: Bar) -> float:
     """Half the height of the metal in the middle of the bar; less than half its thickness once it is forged to shape [m]."""
+    if bar.profile is not None:
+        return 0.5 * float(bar.profile.at(np.zeros(1))[1][0])
     z = np.linspace(0, 0.5 * bar.thickness * (1 - 1e-9), 2001)
     return float(z[bar.contains(np.stack([0 * z, 0 * z, z]))].max())
 
 
 def _through_the_middle(bar: Bar, deep: float) -> int:
-    return layers_crossed(bar, np.array([0.0, 0.0, -deep]), np.array([0.0, 0.0, deep]), 40_001)
+    y = 0.0 if bar.profile is None else float(bar.profile.at(np.zeros(1))[2][0])
+    return layers_crossed(bar, np.array([0.0, y, -deep]), np.array([0.0, y, deep]), 40_001)
 
 
-def _lines(bar: Bar) -> float:
-    """Lines met per metre along the middle of the top face, just under the skin [1/m]."""
+def _lines(bar: Bar) -> float | None:
+    """Lines met per metre along the middle of the top face, just under the skin [1/m]; None where the face is no plane."""
+    if bar.profile is not None:
+        return None
     high = 0.5 * bar.thickness * (1 - 1e-6)
     ends = 0.49 * bar.length
     return layers_crossed(bar, np.array([-ends, 0.0, high]), np.array([ends, 0.0, high]), 20_001) / (2 * ends)

@@ -10,6 +10,7 @@ from billet.bar.bar import Bar, Laminar, corner_share, worked
 from billet.bar.hand import fresh, hand_of, seen
 from billet.bar.maps import moved, stretch
 from billet.bar.outcome import Bench
+from billet.bar.profile import Profile
 from billet.bar.sizes import Size, pared
 from billet.base.messages import long, refuse, thin
 
@@ -42,6 +43,8 @@ def pare(
                 what=what,
                 had=thin(had),
             )
+    if bar.profile is not None:
+        return _pared_profile(bar, bar.profile, bottom, top, sides, left, right)
     share = corner_share(bar.corner)
     if bar.laminate is not None:
         laminate, areal = bar.laminate.skimmed(bottom, top)
@@ -59,6 +62,33 @@ def pare(
     material_after = worked(bar.material, off_centre) if near or left != right or bottom != top else bar.material
     skins = bar.skins.cut(bottom, top, sides)
     new = replace(bar, length=length, width=width, thickness=thickness, material=material_after, skins=skins)
+    return new, (bar.volume - new.volume) * bar.mean_density
+
+
+def _pared_profile(
+    bar: Bar, profile: Profile, bottom: float, top: float, sides: float, left: float, right: float
+) -> tuple[Bar, float]:
+    """Take metal off a bar that is drawn out in part: off every part alike."""
+    try:
+        pared = profile.pared(bottom + top, sides, left, right)
+    except ValueError:
+        raise refuse(
+            "nothing is left of the drawn-out part: {taken} would come off {had}; start with more metal or take off less",
+            taken=thin(max(bottom + top, 2 * sides)),
+            had=thin(min(*profile.thickness, *profile.width)),
+        ) from None
+    placed = pared.centred()
+    shift = moved(pared.x[0] - placed.x[0], pared.middle[0] - placed.middle[0], (bottom - top) / 2)
+    length, width, thickness = placed.box
+    new = replace(
+        bar,
+        length=length,
+        width=width,
+        thickness=thickness,
+        material=worked(bar.material, shift),
+        profile=placed,
+        skins=bar.skins.cut(bottom, top, sides),
+    )
     return new, (bar.volume - new.volume) * bar.mean_density
 
 

@@ -11,6 +11,7 @@ from billet.bar.bar import Bar
 from billet.bar.carbon_remaining import composition_at
 from billet.bar.trace import cell_of, trace
 from billet.blade.geometry import Blade
+from billet.blade.lying import lying
 from billet.steel.library import ELEMENTS
 
 Array = NDArray[np.float64]
@@ -51,7 +52,7 @@ def _points(bar: Bar, blade: Blade | None) -> Array:
             0.45 * bar.length * np.linspace(-1, 1, _ALONG), 0.45 * bar.width * np.linspace(-1, 1, _ACROSS)
         )
     else:
-        at = blade.placement(bar.length, bar.width)
+        at = lying(blade, bar)
         along = blade.length * np.linspace(_INSIDE, 1 - _INSIDE, _ALONG)
         x, y = along + at.heel_x, blade.edge_y(along) + at.edge_y
         x, y = (np.clip(v, -0.499 * s, 0.499 * s) for v, s in ((x, bar.length), (y, bar.width)))

@@ -259,7 +259,7 @@ class Blade:
         return np.stack([x + at.heel_x, y + at.edge_y, at.offset + (half if side == "right" else -half)])
 
     @property
-    def _transition(self) -> tuple[float, ...]:
+    def transition_ends(self) -> tuple[float, ...]:
         """Return where the heel's radius and the transition end [m], farthest at the spine and at the edge."""
         ends = [self.design.heel.radius] if self.design.heel.radius else []
         if self.front is not None and self.design.plunge is not None:
@@ -274,7 +274,7 @@ class Blade:
         Gauss-Legendre in both directions, split where the taper or a face has a kink: exact to about 1e-6.
         """
         breaks = {w for side in _SIDES for w in self.design.bevel.face(side).breaks(self.design.heel_height)}
-        x, dx = _nodes(np.array(sorted({*self.taper.stations, *self._transition})), 96)
+        x, dx = _nodes(np.array(sorted({*self.taper.stations, *self.transition_ends})), 96)
         w, dw = _nodes(np.array(sorted(breaks)), 12)
         here, share = np.meshgrid(x, w, indexing="ij")
         height = self.height(here)

@@ -12,7 +12,7 @@ class Need:
 
     ``length`` is ``ahead`` of the heel plus ``behind`` it (bolster and tang); ``width`` is ``above`` plus ``below`` the
     edge line at the heel. ``thickness`` holds the thickest of blade, tang and bolster with the allowance on both faces.
-    ``mass`` is that of the rough blanks: the rectangles round blade, tang and bolster, each at its own thickness.
+    ``widest`` and ``thickest`` name the part behind the heel that decides, empty for the blade. ``mass`` is that of the rough blanks: the rectangles round blade, tang and bolster, each at its own thickness.
     """
 
     length: float
@@ -23,14 +23,18 @@ class Need:
     behind: float
     above: float
     below: float
+    widest: str = ""
+    thickest: str = ""
 
 
 @dataclass(frozen=True)
 class Fit:
-    """One answer: what is needed, what the bar offers for it, and the difference [m]; a shortfall is negative."""
+    """One answer: what is needed, what the bar offers for it, and the difference [m]; a shortfall is negative. ``part`` is
+    the part of the knife that decides, empty for the blade."""
 
     needed: float
     available: float
+    part: str = ""
 
     @property
     def surplus(self) -> float:
@@ -66,11 +70,14 @@ def need(blade: Blade, allow: Allow | None = None, density: float = STEEL_DENSIT
     face = 2 * (allow or design.allow).face
     spine = hard.taper.heel
     low, high = extent(hard)
-    blocks = [(design.length, high - low, spine)]
+    parts = {"": (design.length, high - low, spine)}
     if design.tang.kind != "none":
-        blocks.append(design.tang.size(spine))
+        parts["tang"] = design.tang.size(spine)
     if design.bolster:
-        blocks.append((design.bolster.length, design.bolster.width, design.bolster.thickness))
+        parts["bolster"] = (design.bolster.length, design.bolster.width, design.bolster.thickness)
+    if design.heel.choil:
+        parts["neck"] = (design.heel.choil, high - low, spine)
+    blocks = list(parts.values())
     behind = sum(length for length, _, _ in blocks[1:])
     width = max(width for _, width, _ in blocks)
     return Need(
@@ -82,6 +89,8 @@ def need(blade: Blade, allow: Allow | None = None, density: float = STEEL_DENSIT
         behind=behind,
         above=width + low,
         below=-low,
+        widest=max(parts, key=lambda part: parts[part][1]),
+        thickest=max(parts, key=lambda part: parts[part][2]),
     )
 
 
@@ -106,6 +115,6 @@ def fits(
         width = need.width + min(edge_at - need.below, bar_width - edge_at - need.above)
     return Fits(
         length=Fit(need.length, length),
-        heel_height=Fit(need.width, width),
-        thickness=Fit(need.thickness, bar_thickness - 2 * abs(offset)),
+        heel_height=Fit(need.width, width, need.widest),
+        thickness=Fit(need.thickness, bar_thickness - 2 * abs(offset), need.thickest),
     )

@@ -30,9 +30,11 @@ def harden(
     """
     from billet.base.safe_files import check_free
     from billet.hardening import advise, keys
+    from billet.hardening.bolster import bolster_advice
     from billet.hardening.treatment import layers_of, question_of
     from billet.ledger.run import run
     from billet.metal.quench import MEDIA
+    from billet.recipe.blade import blade_of
     from billet.recipe.read import load
 
     if chart is not None:
@@ -44,11 +46,16 @@ def harden(
         from render.temper_chart import tempering_chart
 
         wrote(tempering_chart(advice, units, book.recipe.tables.title, chart, force))
+    beside = bolster_advice(blade_of(book.recipe), advice.layers, question_of(book).bath, advice.heat_K)
     if json:
-        print_json(keys(advice, units))
+        print_json(keys(advice, units) | ({} if beside is None else {"bolster": beside.keys(units)}))
         return
     print(book.recipe.tables.title)
     print_advice(advice, book.recipe.tables.hardening.quench.medium, units)
+    if beside is not None:
+        print("\nthe bolster")
+        for n in beside.notes:
+            print(f"  - {n.say(units)}")
     water = MEDIA[book.recipe.tables.hardening.quench.medium].water_based
     print_cautions("fire", "water" if water else "quench", "straightening", "grinder")
 

@@ -8,7 +8,8 @@ from billet.bar.bar import Bar
 from billet.base.errors import InputError
 from billet.base.messages import Note, long, note, thin
 from billet.blade.edge_steel import edge_steel
-from billet.blade.need import Fits, fits, need
+from billet.blade.lying import held
+from billet.blade.need import Fits
 from billet.ledger.rows import Ledger, Row
 from billet.ledger.run import band
 from billet.ledger.step_warnings import FACE_COUNTS
@@ -49,9 +50,7 @@ def ready_bar(ledger: Ledger) -> Bar:
 
 def holding(ledger: Ledger) -> Fits:
     """Whether the last bar gives the blade its length, its heel height and its thickness, each answered by itself."""
-    bar, blade = ledger.last, blade_of(ledger.recipe)
-    design = blade.design
-    return fits(need(blade), bar.length, bar.width, bar.thickness, design.offset, design.heel_at, design.edge_at)
+    return held(blade_of(ledger.recipe), ledger.last)
 
 
 def of_recipe(ledger: Ledger) -> tuple[Note, ...]:
@@ -113,6 +112,18 @@ def _short(three: Fits) -> list[Note]:
     for what, fit in (("length", three.length), ("heel height", three.heel_height), ("thickness", three.thickness)):
         if not fit.enough:
             say = thin if what == "thickness" else long
+            if "bolster" in fit.part and what != "length":
+                out.append(
+                    note(
+                        "the {part} asks for {needed} of {what} with allowances and the bar gives {have} there, {short} short; keep a larger block and draw the blade out beside it (draw_out)",
+                        part=fit.part,
+                        what="width" if what == "heel height" else what,
+                        needed=say(fit.needed),
+                        have=say(max(fit.available, 0.0)),
+                        short=say(-fit.surplus),
+                    )
+                )
+                continue
             out.append(
                 note(
                     "the bar does not give the {what}: {needed} are needed with allowances and {have} are there, {short} short",

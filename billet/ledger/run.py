@@ -141,6 +141,10 @@ def _next(row: Row, step: Step, number: int, bench: Bench, where: str, units: st
         raise InputError(
             f"{where}the bar is already forged to the shape of the blade; put {_forging(forges_to_blade=True)} after this step, and only {_forging(follows_forging=True)} after it"
         )
+    if bar.profile is not None and not step.follows_draw_out:
+        raise InputError(
+            f"{where}a part of the bar is drawn out already; put draw_out after this step, and only {_forging(follows_draw_out=True)} after it"
+        )
     if bar.is_round and not step.takes_round:
         raise InputError(
             f"{where}the bar is still round from the twist; draw it to a thickness and a width before this step"

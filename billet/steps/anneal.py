@@ -16,6 +16,7 @@ class Anneal(Hot):
     do: Literal["anneal"] = "anneal"
     takes_round: ClassVar[bool] = True
     follows_forging: ClassVar[bool] = True
+    follows_draw_out: ClassVar[bool] = True
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         bar, lost = heats(bar, bench, self.temperature, self.soak, self.heats)

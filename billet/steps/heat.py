@@ -17,6 +17,7 @@ class Heat(Hot):
     takes_round: ClassVar[bool] = True
     takes_unwelded: ClassVar[bool] = True
     follows_forging: ClassVar[bool] = True
+    follows_draw_out: ClassVar[bool] = True
     refines_grain: ClassVar[bool] = True
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:

@@ -19,6 +19,7 @@ class Normalise(Hot):
     do: Literal["normalise"] = "normalise"
     takes_round: ClassVar[bool] = True
     follows_forging: ClassVar[bool] = True
+    follows_draw_out: ClassVar[bool] = True
     refines_grain: ClassVar[bool] = True
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:

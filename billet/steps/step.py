@@ -30,6 +30,7 @@ class Step(BaseModel):
     eats_faces: ClassVar[bool] = False  # scale or grinding may take a whole outer layer
     forges_to_blade: ClassVar[bool] = False  # forges the bar to the shape of its blade
     follows_forging: ClassVar[bool] = False  # may be done after the bar is forged to the shape of its blade
+    follows_draw_out: ClassVar[bool] = False  # may be done to a bar of which a part is drawn out
     refines_grain: ClassVar[bool] = False  # hot without forging: makes new grains when it is hot enough
 
     def __init_subclass__(cls, **options: Any) -> None:

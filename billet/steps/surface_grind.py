@@ -17,6 +17,7 @@ class SurfaceGrind(Step):
     do: Literal["surface_grind"] = "surface_grind"
     eats_faces: ClassVar[bool] = True
     follows_forging: ClassVar[bool] = True
+    follows_draw_out: ClassVar[bool] = True
     top: Length = 0.0
     bottom: Length = 0.0
     edges: Length = 0.0

@@ -17,6 +17,7 @@ class Trim(Step):
     do: Literal["trim"] = "trim"
     takes_round: ClassVar[bool] = True
     follows_forging: ClassVar[bool] = True
+    follows_draw_out: ClassVar[bool] = True
     each_end: Length
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:

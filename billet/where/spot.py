@@ -12,6 +12,7 @@ from billet.bar.trace import seams
 from billet.base.errors import InputError
 from billet.blade import Blade, Placement, Side
 from billet.blade.handle import Whole
+from billet.blade.lying import lying
 from billet.ledger.rows import Ledger
 from billet.recipe.blade import blade_of
 from billet.where.follow import Plate, Stop, followed, plates_at, way_back
@@ -61,7 +62,7 @@ def look(ledger: Ledger, side: Side, x: float, y: float) -> Spot:
     """Look at the spot of a face x from the heel and y from the edge line [m]. Raises InputError beside the knife."""
     blade = blade_of(ledger.recipe)
     bar = followed(ledger.recipe).last
-    at = blade.placement(bar.length, bar.width)
+    at = lying(blade, bar)
     whole = Whole(blade)
     half = float(whole.half(x, y, side))
     if not np.isfinite(half):
