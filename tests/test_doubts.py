@@ -105,3 +105,18 @@ def test_points_past_a_bulged_section_stay_finite() -> None:
     back = by.pull(far, far, far)
     assert np.isfinite([back.y, back.z]).all()
     assert replace(by, amount=2.5).pull(far, far, far).y == pytest.approx([0.0, 0.015, -0.015], abs=1e-3)
+
+
+@pytest.mark.parametrize(("heat", "doubted"), [("900 C", True), ("1000 C", True), ("1150 C", False), ("1100 C", False)])
+def test_a_cool_weld_is_doubted(heat: str, doubted: bool) -> None:
+    """Makers' pages weld plain steel at 2100 to 2300 F, 1150 to 1260 C; 900 C is an orange at which nothing joins."""
+    said = words(stack=alternating(9), steps=[{"do": "weld", "heat": heat, "time": "10 min"}])
+    assert ("cool for a forge weld" in said) == doubted
+
+
+def test_a_cool_draw_is_no_weld() -> None:
+    """Drawing out at 900 C is everyday work."""
+    draw = {"do": "draw", "thickness": "10 mm", "width": "40 mm", "heat": "900 C", "time": "3 min"}
+    assert "forge weld" not in words(
+        stack=alternating(9), steps=[{"do": "weld", "heat": "1150 C", "time": "10 min"}, draw]
+    )

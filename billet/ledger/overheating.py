@@ -40,6 +40,8 @@ _COPPER_FILM = (
 PHOSPHORUS = 0.1  # [wt%] from here on a plate melts noticeably lower, as wrought iron may
 _SHIFT_PER_PHOSPHORUS = -600.0  # [K/wt%] of the solidus: 0.02 % made -12 K in Fe-0.8C, computed with an open database
 _PHOSPHORUS_COUNTED = 0.02  # [wt%] already in the usual shift
+USUAL_WELD = (1422.0, 1533.0)  # [K] 2100 to 2300 F, published makers' pages on flux and dry welding
+COOLEST_WELD = 1323.15  # [K] 1050 C: some 100 K under them a weld is doubted; judgement
 _LOOSE = 1.5  # an unwelded stack takes so many times as long to heat through (air gaps, flux); judgement
 _LEAST_SOAK = 0.25  # soak over the stack's heating-up under which it is worth a word; judgement
 
@@ -118,6 +120,14 @@ def too_hot(bar: Bar, heat: float) -> tuple[Note, ...]:
 def _richest(leaf: Laminate) -> list[float]:
     """Highest carbon met in each steel of a laminate [wt%]."""
     return [float(leaf.composition[leaf.steel == k, _C].max(initial=0.0)) for k in range(len(leaf.steels))]
+
+
+def too_cool(step: Step, heat: float) -> tuple[Note, ...]:
+    """Doubt a weld below the heats at which makers weld [K]."""
+    if not step.welds or heat >= COOLEST_WELD:
+        return ()
+    text = "{heat} is cool for a forge weld: makers weld plain steel at {low} to {high}, and joints made cooler open later; doubt every one until a cut end, ground and etched, shows it closed"
+    return (note(text, heat=hot(heat), low=hot(USUAL_WELD[0]), high=hot(USUAL_WELD[1])),)
 
 
 def not_through(bar: Bar, step: Step) -> tuple[Note, ...]:

@@ -6,7 +6,7 @@ from billet.bar.bar import Bar
 from billet.bar.laminate import Laminate
 from billet.bar.outcome import Bench, Outcome
 from billet.base.messages import Note, long, note, thin
-from billet.ledger.overheating import not_through, too_hot
+from billet.ledger.overheating import not_through, too_cool, too_hot
 from billet.steps.step import Step
 
 FACE_COUNTS = 0.05  # an outer layer under a twentieth of the bar is one of many, and ground off later; judgement
@@ -29,7 +29,7 @@ def after_step(before: Bar | None, outcome: Outcome, bench: Bench, step: Step | 
         found += _faces(before.laminate, bar.laminate)
     heat = getattr(step, "temperature", None)
     if heat is not None and before is not None and step is not None:
-        found += [*too_hot(before, heat), *not_through(before, step)]
+        found += [*too_hot(before, heat), *too_cool(step, heat), *not_through(before, step)]
     return tuple(found)
 
 
