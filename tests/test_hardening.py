@@ -129,6 +129,32 @@ def test_low_carbon_needs_its_ferrite_gone():
     assert window.low.temperature_K - zero_Celsius == pytest.approx(910 - 203 * 0.40**0.5 + 44.7 * 0.22 + 30, abs=0.1)
 
 
+def window_of(steel, carbon):
+    bare = find(steel)
+    return advise([LayerInput(bare, 1.0, carbon, bare.composition)], ASKED).window
+
+
+def test_sheet_heats_follow_the_carbon_a_layer_has_now():
+    """By hand for W2 that fell from 1.00 to 0.80 %C: no cementite is left to hold back, so the most is grain growth at
+    845 C and no longer its sheet's; the least is Ac1 + 50 (723 - 10.7 Mn + 29.1 Si + 16.9 Cr). As bought, its sheet rules.
+    """
+    steel = find("W2")
+    bought, now = window_of("W2", steel.carbon), window_of("W2", 0.80)
+    assert bought.high.temperature_K == pytest.approx(steel.harden.high)
+    assert now.high.temperature_K - zero_Celsius == pytest.approx(845.0)
+    Mn, Si, Cr = (steel.composition[k] for k in (1, 2, 3))
+    assert now.low.temperature_K - zero_Celsius == pytest.approx(773.0 - 10.7 * Mn + 29.1 * Si + 16.9 * Cr, abs=0.1)
+    assert "1.00 %" in window_of("W2", 0.88).high.rule.say()
+
+
+@pytest.mark.parametrize("steel", ["1084", "W2", "52100", "5160"])
+def test_the_window_moves_without_a_jump(steel):
+    """A thousandth of a percent of carbon moves the heat by little; at 0.70 %C, where Andrews's Ac3 ends, by 6 K."""
+    carbons = find(steel).carbon - np.arange(0.0, 0.25, 0.001)
+    lows = [window_of(steel, float(c)).low.temperature_K for c in carbons]
+    assert np.abs(np.diff(lows)).max() < 6.0
+
+
 def test_an_empty_window_names_its_layers():
     """L6 wants 816 C (stockist's sheet), at 1.0 %C cementite or 1095's own sheet stops at 815 C."""
     advice = advise(stack(("L6", 0.5, 0.72), ("1095", 0.5, 0.90)), ASKED)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from billet.base.messages import Amount, Note, hot, note
 from billet.base.units import Kind
 from billet.hardening.inputs import LayerInput
@@ -20,6 +22,8 @@ BELOW_AC1 = 25.0  # [K] for the sub-critical anneal
 USUAL_ANNEAL = 675.0 + 273.15  # [K] top of the usual sub-critical anneal (from memory)
 GRAIN_LIMIT = 845.0 + 273.15  # [K] above it plain carbon steel coarsens (from memory)
 CEMENTITE_LIMITS_FROM = 0.85  # [wt%] carbon above which undissolved cementite sets the ceiling
+BAR_TOLERANCE = 0.05  # [wt%] carbon within which a layer is still the steel of its sheet (half a grade's usual range)
+SHEET_ENDS = 0.20  # [wt%] moved from which on its sheet says nothing any more; judgement
 GOOD_TO = 10.0  # [K] how well the heats of a sheet are known
 USUAL_SOAK = 600.0  # [s]
 NORMALISE_STEP = 40.0  # [K] between three falling heats (from memory)
@@ -97,38 +101,59 @@ def critical(layer: LayerInput) -> Critical:
     return Critical(layer, found["ac1"], found["ac3"], found["acm"], tuple(notes), sources_of(*used))
 
 
-def lower_limits(c: Critical) -> list[Limit]:
-    """What a layer asks of the hardening heat from below: Ac1 + 50, Ac3 + 30, its sheet's least."""
-    limits = []
+def _moved(c: Critical) -> float:
+    """How far a layer's carbon has left its sheet behind: 0 within the tolerance of a bar, 1 from 0.20 % on."""
+    moved = abs(c.layer.carbon_wt_percent - c.layer.steel.carbon)
+    return float(np.clip((moved - BAR_TOLERANCE) / (SHEET_ENDS - BAR_TOLERANCE), 0.0, 1.0))
+
+
+def _by_formula(c: Critical) -> tuple[list[Limit], list[Limit]]:
+    """What the layer's own carbon and alloy ask from below (Ac1 + 50, Ac3 + 30) and from above (grain growth, Acm + 40 above
+    0.85 %C).
+    """
+    name, low, high = c.layer.name, [], [Limit(GRAIN_LIMIT, c.layer.name, note("grain growth"))]
     if c.ac1_K is not None:
-        limits.append(
-            Limit(
-                c.ac1_K.likely + ABOVE_AC1, c.layer.name, note("{margin} above its Ac1", margin=difference(ABOVE_AC1))
-            )
+        low.append(
+            Limit(c.ac1_K.likely + ABOVE_AC1, name, note("{margin} above its Ac1", margin=difference(ABOVE_AC1)))
         )
     if c.ac3_K is not None:
-        limits.append(
-            Limit(
-                c.ac3_K.likely + ABOVE_AC3, c.layer.name, note("{margin} above its Ac3", margin=difference(ABOVE_AC3))
-            )
+        low.append(
+            Limit(c.ac3_K.likely + ABOVE_AC3, name, note("{margin} above its Ac3", margin=difference(ABOVE_AC3)))
         )
+    if c.acm_K is not None and c.layer.carbon_wt_percent > CEMENTITE_LIMITS_FROM:
+        high.append(
+            Limit(c.acm_K.likely + ABOVE_ACM, name, note("{margin} above its Acm", margin=difference(ABOVE_ACM)))
+        )
+    return low, high
+
+
+def _by_sheet(c: Critical, sheet_K: float, formula_K: float, rule: str) -> Limit:
+    """An end of the sheet's heats, which are those of the carbon the steel was bought with: led over to what the formulas
+    ask as the layer's carbon moves away from it.
+    """
+    moved = _moved(c)
+    if moved == 0.0:
+        return Limit(sheet_K, c.layer.name, note(f"its sheet's {rule}"))
+    text = f"its sheet's {rule}, led over to the {{now}} % carbon it has now from {{was}} %"
+    now, was = (f"{v:.2f}" for v in (c.layer.carbon_wt_percent, c.layer.steel.carbon))
+    return Limit(sheet_K + moved * (formula_K - sheet_K), c.layer.name, note(text, now=now, was=was))
+
+
+def lower_limits(c: Critical) -> list[Limit]:
+    """What a layer asks of the hardening heat from below: Ac1 + 50, Ac3 + 30, its sheet's least."""
+    low, _ = _by_formula(c)
     if c.layer.steel.harden is not None:
-        limits.append(Limit(c.layer.steel.harden.low, c.layer.name, note("its sheet's least")))
-    return limits
+        sheet = c.layer.steel.harden.low
+        low.append(_by_sheet(c, sheet, max((x.temperature_K for x in low), default=sheet), "least"))
+    return low
 
 
 def upper_limits(c: Critical) -> list[Limit]:
     """What a layer asks of the hardening heat from above: grain growth, its sheet's most, Acm + 40 above 0.85 %C."""
-    limits = [Limit(GRAIN_LIMIT, c.layer.name, note("grain growth"))]
+    _, high = _by_formula(c)
     if c.layer.steel.harden is not None:
-        limits.append(Limit(c.layer.steel.harden.high, c.layer.name, note("its sheet's most")))
-    if c.acm_K is not None and c.layer.carbon_wt_percent > CEMENTITE_LIMITS_FROM:
-        limits.append(
-            Limit(
-                c.acm_K.likely + ABOVE_ACM, c.layer.name, note("{margin} above its Acm", margin=difference(ABOVE_ACM))
-            )
-        )
-    return limits
+        high.append(_by_sheet(c, c.layer.steel.harden.high, min(x.temperature_K for x in high), "most"))
+    return high
 
 
 def hardening_window(hardening: Sequence[Critical]) -> Window:
