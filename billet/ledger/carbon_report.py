@@ -13,14 +13,15 @@ from billet.bar.laminate import Laminate
 from billet.bar.measure import CLAD, SOFT, hard_faces, jackets, measure
 from billet.bar.trace import cell_of, trace
 from billet.base.errors import InputError
-from billet.base.messages import Amount, Note, hot, note
+from billet.base.messages import Amount, Note, hot, note, thin
 from billet.base.shop import Shop
 from billet.base.units import Kind
 from billet.ledger.rows import BarRun, Ledger, Row
-from billet.metal.decarburisation import AUSTENITE_MIN_K, depth_in_profile, surface_carbon
+from billet.metal.decarburisation import depth_in_profile, surface_carbon
+from billet.metal.ferrite_rim import COOLEST_K, HOTTEST_K, ferrite_rim
 from billet.metal.partition import STAINLESS_SINK, capped_alloy_factor
 from billet.metal.scale import metal_loss
-from billet.metal.solve import CARBON_MOVES_ABOVE_K, level_carbon
+from billet.metal.solve import level_carbon
 from billet.metal.sources import Source, sources_of
 from billet.metal.substitutional_diffusion import SUBSTITUTIONAL
 from billet.steel.library import ELEMENTS
@@ -85,6 +86,7 @@ def report(ledger: Ledger, bar: str | None = None, after: int | None = None) -> 
     m = measure(now)
     height, content = profile(now)
     edge = _at_edge(now, ledger, run)
+    ferrite = _ferrite(run.rows[: step + 1], m.soft_skin, m.carbon_had)
     washed = [_first(run, step, share) for share in (WASHING, WASHED)]
     return CarbonReport(
         step,
@@ -100,8 +102,12 @@ def report(ledger: Ledger, bar: str | None = None, after: int | None = None) -> 
         edge,
         washed[0],
         washed[1],
-        (*_notes(edge, m.carbon), *_of_layers(now, m.carbon_had), *_ferrite(run.rows[: step + 1], m.soft_skin)),
-        _sources(now, ledger.recipe.tables.shop),
+        (
+            *_notes(edge, m.carbon),
+            *_of_layers(now, m.carbon_had),
+            *ferrite,
+        ),
+        (*_sources(now, ledger.recipe.tables.shop), *(sources_of(ferrite_rim) if ferrite else ())),
     )
 
 
@@ -231,19 +237,23 @@ def _of_layers(bar: Bar, mean: float) -> list[Note]:
     return out
 
 
-def _ferrite(rows: tuple[Row, ...], skin: float | None) -> list[Note]:
-    """Long heats below 912 C: a face without carbon turns to ferrite there, which the model does not follow."""
-    cool = 0.0
+def _ferrite(rows: tuple[Row, ...], skin: float | None, carbon: float) -> list[Note]:
+    """Long heats below 912 C since the last hotter one: a face without carbon turns to ferrite there."""
+    cool, squares = 0.0, np.zeros(2)
     for row in rows:
         heat, time = getattr(row.step, "temperature", None), getattr(row.step, "soak", None)
-        if heat is not None and time is not None and CARBON_MOVES_ABOVE_K < heat < AUSTENITE_MIN_K:
-            cool += time * getattr(row.step, "heats", 1)
+        if heat is None or time is None:
+            continue
+        if heat >= HOTTEST_K:
+            cool, squares = 0.0, np.zeros(2)  # it is austenite again, and takes up carbon from beneath
+        elif heat > COOLEST_K:
+            one, times = ferrite_rim(heat, time, carbon), getattr(row.step, "heats", 1)
+            cool, squares = cool + time * times, squares + times * np.square([one.low, one.high])
     if skin is None or cool < _LONG:
         return []
-    text = "{time} were spent between {low} and {high}, where a bare face turns to soft ferrite: that is not followed, and the skin may be up to twice as deep as those heats alone are told to make it"
-    return [
-        note(text, time=Amount(cool, Kind.TIME), low=hot(CARBON_MOVES_ABOVE_K), high=hot(AUSTENITE_MIN_K)),
-    ]
+    low, high = np.sqrt(squares)
+    text = "{time} in the fire below {hot} turn a face left bare to soft ferrite {low} to {high} deep, less under a coating or in a rich fire; the soft skin above is told without it: leave that much more to grind"
+    return [note(text, time=Amount(cool, Kind.TIME), hot=hot(HOTTEST_K), low=thin(low), high=thin(high))]
 
 
 def _sources(bar: Bar, shop: Shop) -> tuple[Source, ...]:
