@@ -110,6 +110,10 @@ def test_the_page_says_each_thing_once_and_with_its_range(tmp_path) -> None:  # 
         "quench   fast oil",
         "austenite kept: ",
         "HRC, of 15N20 only",
+        "full hardness of ",
+        " is the least for ",
+        "at most 6",
+        "(set by 15N20)",
         "within 25 C)",
     ):
         assert words in result.output

@@ -74,6 +74,7 @@ def print_advice(advice: Advice, medium: str, units: str) -> None:
     _print_hardening(advice, medium, units)
     _print_tempers(advice, units)
     for head, notes in (
+        ("into the quench", advice.pearlite),
         ("straightening", advice.straightening),
         ("tempering", (*advice.temper_steps, *advice.temper.notes)),
         ("without an instrument", advice.without_instrument),
@@ -121,6 +122,8 @@ def _print_hardening(advice: Advice, medium: str, units: str) -> None:
     window = advice.window
     low, high = (show(t.temperature_K, Kind.TEMPERATURE, units) for t in (window.low, window.high))
     print(f"\nharden   {'no heat suits every layer: ' if window.empty else ''}{low} to {high}; trial pieces decide")
+    if len(advice.layers) > 1:
+        print(f"         {low} is the least for {window.low.layer}, {high} the most for {window.high.layer}")
     if window.soak_s is not None:
         soak = " to ".join(dict.fromkeys(show(s, Kind.TIME, units) for s in window.soak_s))
         print(f"         soak {soak} once the blade is at heat through and through")
@@ -133,7 +136,8 @@ def _print_hardening(advice: Advice, medium: str, units: str) -> None:
     for place in advice.stations:
         print(f"         {place.name:<20} {show(place.thickness_m, Kind.LENGTH, units, fine=True):>9}  {_grade(place)}")
     if advice.anneal_max is not None:
-        print(f"anneal   sub-critical, at most {show(advice.anneal_max.temperature_K, Kind.TEMPERATURE, units)}")
+        most = show(advice.anneal_max.temperature_K, Kind.TEMPERATURE, units)
+        print(f"anneal   sub-critical, at most {most} (set by {advice.anneal_max.layer})")
     print(f"normalise  {advice.normalising.text.say(units)}")
 
 
@@ -145,7 +149,7 @@ def _full_to(advice: Advice, units: str) -> str:
         return ""
     band = advice.stations[0].full_to_m
     low, high = (show(v, Kind.LENGTH, units, fine=True) for v in (band.low, band.high))
-    return f", full hardness to somewhere between {low} and {high}"
+    return f", full hardness of {advice.stations[0].leanest} to somewhere between {low} and {high}"
 
 
 def _grade(place) -> str:  # type: ignore[no-untyped-def]

@@ -9,6 +9,7 @@ from billet.base.errors import InputError
 from billet.base.messages import Note, hot, note
 from billet.hardening import advice_text
 from billet.hardening.austenite import quenched, softer
+from billet.hardening.face_and_nose import Rim, hardening_rim, nose_notes, rim_notes
 from billet.hardening.heat_text import heat_notes, soak_notes
 from billet.hardening.inputs import LayerInput, Question
 from billet.hardening.layers import LayerAdvice, layer_advice, over_layers, why_not
@@ -27,6 +28,7 @@ from billet.hardening.window import (
 )
 from billet.metal.air_cooling import still_air_seconds
 from billet.metal.colours import heat_colour
+from billet.metal.ferrite_rim import ferrite_rim
 from billet.metal.grain import austenite_grain, hardening_grain
 from billet.metal.limits import ELEMENTS, Range
 from billet.metal.misfit import misfit
@@ -45,7 +47,8 @@ class Advice:
 
     `heat_K` and `soak_s` are what the figures are reckoned for, `grain_m` [m] is what they leave of the austenite's
     grain. `through_hardening` is the worst end of the worst station, None where it cannot be told. `straighten`
-    is the window of the layer that hardens first, `straightening` what to do in it.
+    is the window of the layer that hardens first, `straightening` what to do in it. `pearlite` says how soon to be below
+    the nose, `rim` how deep a bare face turns to ferrite in the soak.
     """
 
     layers: tuple[LayerAdvice, ...]
@@ -62,6 +65,8 @@ class Advice:
     through_hardening: Grade | None
     straighten: Straightening
     straightening: tuple[Note, ...]
+    pearlite: tuple[Note, ...]
+    rim: Rim | None
     temper_steps: tuple[Note, ...]
     without_instrument: tuple[Note, ...]
     at_the_grinder: tuple[Note, ...]
@@ -90,6 +95,7 @@ def advise(layers: Sequence[LayerInput], question: Question) -> Advice:
     temper = temper_advice([_as_hardened(c.layer, heat, soak) for c in hard], question.tempers, question.wanted_hrc)
     places = stations(hardened, question.stations, question.bath)
     bend = straightening(hardened, question.stations)
+    rim = hardening_rim(hardened, heat, soak)
     return Advice(
         layers=advised,
         window=window,
@@ -106,13 +112,15 @@ def advise(layers: Sequence[LayerInput], question: Question) -> Advice:
         stations=places,
         through_hardening=overall(places),
         straighten=bend,
+        pearlite=nose_notes(hardened),
+        rim=rim,
         straightening=straightening_notes(bend, question.bath),
         temper_steps=advice_text.temper_steps(),
         without_instrument=advice_text.without_instrument(window.heat_K),
         at_the_grinder=advice_text.at_the_grinder(),
         risks=tuple(advice_text.layer_risks(advised, _austenitic(layers))),
-        cautions=_cautions(layers, advised, window, places, temper, question, heat, soak),
-        sources=_sources(advised, window, places, temper, question, _austenitic(layers)),
+        cautions=_cautions(layers, advised, window, places, temper, question, heat, soak, rim),
+        sources=_sources(advised, window, places, temper, question, _austenitic(layers), rim),
     )
 
 
@@ -167,6 +175,7 @@ def _cautions(
     question: Question,
     heat_K: float,
     soak_s: float,
+    rim: Rim | None,
 ) -> tuple[Note, ...]:
     """Everything the numbers need beside them, most pressing first, each sentence once."""
     lean = leanest([layer for layer in advised if layer.hardens])
@@ -179,6 +188,7 @@ def _cautions(
             places, certified, [x.name for x in advised if x.hardens and x.ideal_diameter_m is None]
         ),
         *advice_text.austenite_notes(advised),
+        *rim_notes(rim, heat_K),
         *advice_text.grain_notes(question.last_heat),
         *temper.notes,
         *(n for layer in advised for n in layer.notes),
@@ -203,12 +213,14 @@ def _sources(
     temper: TemperAdvice,
     question: Question,
     austenitic: frozenset[str],
+    rim: Rim | None,
 ) -> tuple[Source, ...]:
     """The references of exactly the formulas that gave these numbers, each once."""
     bath = question.bath
     found = [s for layer in advised for s in layer.sources] + [*window.sources, *temper.sources]
     found += [*section_sources()] if places else []
     found += sources_of(still_air_seconds)
+    found += sources_of(ferrite_rim) if rim is not None else ()
     soft = {layer.name for layer in advised if not layer.hardens} - austenitic
     found += sources_of(misfit) if soft else ()
     found += sources_of(austenite_grain) if question.last_heat is not None else ()

@@ -44,6 +44,8 @@ def keys(advice: Advice, units: str = "metric") -> dict[str, Any]:
         "stations": [_station(place) for place in advice.stations],
         "straighten_K": [advice.straighten.from_K, advice.straighten.until_K],
         "straighten_s": [advice.straighten.thinnest_s, advice.straighten.thickest_s],
+        "pearlite": said(advice.pearlite),
+        "bare_ferrite_m": None if advice.rim is None else spread(advice.rim.depth_m),
         "straightening": said(advice.straightening),
         "temper_steps": said(advice.temper_steps),
         "without_instrument": said(advice.without_instrument),
@@ -70,6 +72,7 @@ def _layer(layer: LayerAdvice) -> dict[str, Any]:
         "retained_austenite": spread(layer.retained_austenite),
         "as_quenched_hrc": spread(layer.as_quenched_hrc),
         "ideal_diameter_m": spread(layer.ideal_diameter_m),
+        "pearlite_nose_s": spread(layer.pearlite_nose_s),
     }
 
 

@@ -14,6 +14,7 @@ from billet.metal import references as ref
 from billet.metal.hardenability import high_carbon_correction, ideal_diameter, ideal_diameter_a255
 from billet.metal.hardness import PEAK_AUSTENITE, austenite_softens
 from billet.metal.limits import OutsideRange, Range, part
+from billet.metal.pearlite_nose import pearlite_nose
 from billet.metal.sources import Source, sources_of
 
 LEAST_CARBON, MOST_CARBON = 0.30, 1.30  # [wt%] between which hardness can be told
@@ -23,7 +24,7 @@ STAINLESS_FROM = 5.0  # [wt%] chromium above which no formula here reaches
 @dataclass(frozen=True)
 class LayerAdvice:
     """One layer: critical temperatures [K], martensite start [K], retained austenite [-], hardness [HRC], ideal
-    diameter [m].
+    diameter [m], seconds until pearlite begins at its nose [s].
 
     Where `hardens` is False, `reason` says why and the values of the quench are None; a single None is explained in
     `notes`.
@@ -43,6 +44,7 @@ class LayerAdvice:
     retained_austenite: Range | None
     as_quenched_hrc: Range | None
     ideal_diameter_m: Range | None
+    pearlite_nose_s: Range | None
     notes: tuple[Note, ...]
     sources: tuple[Source, ...]
 
@@ -96,6 +98,7 @@ def layer_advice(c: Critical, heat_K: float, soak_s: float) -> LayerAdvice:
         retained_austenite=now.left,
         as_quenched_hrc=_hardness(c.layer, now, used),
         ideal_diameter_m=_depth(c.layer, notes, used),
+        pearlite_nose_s=_nose(c.layer, now, used),
         notes=tuple(notes),
         sources=tuple(dict.fromkeys((*c.sources, *used.sources))),
     )
@@ -120,6 +123,12 @@ def _hardness(layer: LayerInput, now: Quenched, used: _Used) -> Range:
     return as_its_sheet_says(layer, now)
 
 
+def _nose(layer: LayerInput, now: Quenched, used: _Used) -> Range:
+    """Seconds until pearlite begins at its nose, for the carbon in solution."""
+    used.rest_on(*sources_of(pearlite_nose))
+    return pearlite_nose(layer.chemistry, now.carbon)
+
+
 def _depth(layer: LayerInput, notes: list[Note], used: _Used) -> Range | None:
     """The ideal diameter [m]; the measured heats near 1 %C count only where they correct it."""
     try:
@@ -135,7 +144,7 @@ def _depth(layer: LayerInput, notes: list[Note], used: _Used) -> Range | None:
 def _soft(c: Critical, reason: str) -> LayerAdvice:
     return LayerAdvice(
         c.layer.name, c.layer.share, c.layer.carbon_wt_percent, False, reason, c.ac1_K, c.ac3_K, c.acm_K,
-        None, None, None, None, None, None, (), c.sources,
+        None, None, None, None, None, None, None, (), c.sources,
     )  # fmt: skip
 
 
