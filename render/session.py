@@ -16,7 +16,7 @@ from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,13 +28,15 @@ from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.tables import Etch
 from render.etch import Look
-from render.measured_face import Measured, measured
 from render.panel import Painted, Panel, Setting, Subject, light_view, paint_view, setting_of
 from render.request import Request, check_size
 from render.scene import Ready, ready
 from render.subject import look_of, pixel_of, subject_of
 from render.thin_window import thin_window
 from render.views import THIN, Window
+
+if TYPE_CHECKING:
+    from render.measured_face import Measured
 
 Found = TypeVar("Found")
 
@@ -145,6 +147,8 @@ class Session:
         """The grinding planned to the request's stations."""
         if self.request.stations is None or self._blade is None:
             return None
+        from render.measured_face import measured  # slow to load, and most pictures have no stations
+
         return measured(self.ledger, self._blade, self.request.stations)
 
     @cached_property

@@ -13,7 +13,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import spline_filter
-from scipy.sparse import csr_array
 
 Array = NDArray[np.floating[Any]]
 Ints = NDArray[np.intp]
@@ -111,6 +110,12 @@ class Sheet:
         return whole.astype(np.intp) + (_PAD - 1), [w.astype(x.dtype, copy=False) for w in weights]
 
 
+def running_integral(values: NDArray[np.float64], at: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Trapezoids summed up along the last axis from its first place on, 0 there."""
+    parts = 0.5 * (values[..., 1:] + values[..., :-1]) * np.diff(at)
+    return np.concatenate([np.zeros_like(values[..., :1]), np.cumsum(parts, axis=-1)], axis=-1)
+
+
 def _mirrored(one: Array, odd: bool) -> Array:
     """Ghost samples at both ends of the first axis."""
     sign = -1.0 if odd else 1.0
@@ -141,8 +146,10 @@ def _on_grid(
     return tuple(_spread(out[:, k], xs, ys) for k in range(count))
 
 
-def _matrix(first: Ints, weights: list[Array], low: int, size: int) -> csr_array:
+def _matrix(first: Ints, weights: list[Array], low: int, size: int) -> Any:
     """The sparse matrix that takes samples to points."""
+    from scipy.sparse import csr_array  # slow to load, and most pictures never come here
+
     columns = (first.reshape(-1, 1) - low + np.arange(_TAPS)).ravel()
     values = np.stack([w.ravel() for w in weights], axis=-1).ravel()
     return csr_array((values, columns, np.arange(0, len(columns) + 1, _TAPS)), shape=(first.size, size))

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import roots_legendre
 
 from billet.base.errors import InputError
 from billet.blade.bevels import Profile, Side
@@ -332,7 +331,7 @@ def _known(size: float | None, key: str, which: str) -> float:
 
 def _nodes(breaks: Array, order: int) -> tuple[Array, Array]:
     """Return Gauss-Legendre nodes and weights over consecutive intervals."""
-    node, weight = roots_legendre(order)
+    node, weight = np.polynomial.legendre.leggauss(order)
     half = np.diff(breaks)[:, None] / 2
     return (breaks[:-1, None] + half * (node + 1)).ravel(), (half * weight).ravel()
 

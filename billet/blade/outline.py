@@ -13,9 +13,9 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import BPoly, PchipInterpolator
 
 from billet.base.errors import InputError
+from billet.base.hermite import through
 from billet.base.safe_files import small_text
 from billet.base.units import Kind, read
 from billet.blade.shapes import SHAPES, Points
@@ -31,12 +31,15 @@ def _table(points: Points, curve: str) -> tuple[Array, Array]:
     xy = np.asarray(points, dtype=float)
     if curve == "bezier":
         pieces = (len(xy) - 1) // 3
-        weights = np.stack([xy[3 * k : 3 * k + 4] for k in range(pieces)], axis=1)
-        sampled = BPoly(weights, np.arange(pieces + 1.0))(np.linspace(0, pieces, _SAMPLES))
+        at = np.linspace(0, pieces, _SAMPLES)
+        k = np.minimum(at.astype(np.intp), pieces - 1)
+        t = (at - k)[:, None]
+        a, b, c, d = (xy[3 * k + i] for i in range(4))
+        sampled = (1 - t) ** 3 * a + 3 * t * (1 - t) ** 2 * b + 3 * t**2 * (1 - t) * c + t**3 * d
         return sampled[:, 0], sampled[:, 1]
     x = np.linspace(xy[0, 0], xy[-1, 0], _SAMPLES)
     x = np.union1d(x, xy[:, 0])
-    return x, PchipInterpolator(xy[:, 0], xy[:, 1])(x)
+    return x, through(xy[:, 0], xy[:, 1])(x)
 
 
 @dataclass(frozen=True)

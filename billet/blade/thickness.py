@@ -6,7 +6,8 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import CubicHermiteSpline, PchipInterpolator
+
+from billet.base.hermite import Hermite, hermite, through
 
 Array = NDArray[np.float64]
 
@@ -59,21 +60,21 @@ class Taper:
 
 
 @lru_cache(maxsize=64)
-def _curve(taper: Taper) -> tuple[PchipInterpolator | CubicHermiteSpline, _Rounded | None]:
+def _curve(taper: Taper) -> tuple[Hermite, _Rounded | None]:
     """Return the curve behind the middle and what is lost ahead of it; or one curve for all, and None."""
-    through = PchipInterpolator(taper.stations, (taper.heel, taper.middle, taper.tip, taper.end))
+    smooth = through(taper.stations, (taper.heel, taper.middle, taper.tip, taper.end))
     half, place = taper.length / 2, 1 - 2 * taper.tip_at / taper.length
     to_tip, to_end = taper.middle - taper.tip, taper.middle - taper.end
     if min(to_tip, taper.heel - taper.middle) < 0 or to_end * place <= to_tip:
-        return through, None
-    at_middle = min(max(-float(through(half, 1)), 0.0), _EASED * to_tip / (place * half))
+        return smooth, None
+    at_middle = min(max(-float(smooth(half, 1)), 0.0), _EASED * to_tip / (place * half))
     straight = at_middle * half
     rounded = to_end - straight
     if to_tip - straight * place <= 0:
-        return through, None
+        return smooth, None
     power = np.log((to_tip - straight * place) / rounded) / np.log(place)
-    slopes = (float(through(0.0, 1)), -at_middle)
-    behind = CubicHermiteSpline((0.0, half), (taper.heel, taper.middle), slopes)
+    slopes = (float(smooth(0.0, 1)), -at_middle)
+    behind = hermite((0.0, half), (taper.heel, taper.middle), slopes)
     return behind, _Rounded(straight, rounded, float(power))
 
 

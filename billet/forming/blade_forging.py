@@ -8,9 +8,9 @@ from typing import Any, Literal, NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.integrate import cumulative_trapezoid
 
 from billet.bar.maps import PointMap, Pulled
+from billet.base.interpolation import running_integral
 
 Array = NDArray[np.float64]
 
@@ -132,9 +132,7 @@ class Forged(PointMap):
         x = np.linspace(-0.5, 0.5, _COARSE) * length * thin_most**self.lengthen * ROUNDING
         half = np.linspace(0.0, 0.5 * width * thin_most ** (1 - self.lengthen) * ROUNDING, _COARSE)
         y = np.r_[-half[:0:-1], half]
-        sums = cumulative_trapezoid(
-            self._columns(x[:, None], y[None, :], place).height / thickness, y, axis=1, initial=0
-        )
+        sums = running_integral(self._columns(x[:, None], y[None, :], place).height / thickness, y)
         middle = _COARSE - 1
         within = sums[:, middle:] - sums[:, middle::-1]
         with np.errstate(invalid="ignore"):
@@ -162,11 +160,11 @@ class Forged(PointMap):
         along = np.interp(x, at, slope)
         columns = self._columns(x[:, None], y[None, :], place)
         across = columns.height / thickness / along[:, None]
-        sums = cumulative_trapezoid(across, y, axis=1, initial=0)
+        sums = running_integral(across, y)
         dy = float(y[1] - y[0])
         ends = [_within(sums, across, (s * np.interp(x, at, half) - y[0]) / dy, dy) for s in (-1, 1)]
         sums -= 0.5 * (ends[0] + ends[1])[:, None]
-        x_old = cumulative_trapezoid(along, x, initial=0)
+        x_old = running_integral(along, x)
         middle = columns.middle if np.any(columns.middle) else None
         return Tables(
             float(x[0]), float(x[1] - x[0]), float(y[0]), dy, along, x_old - 0.5 * x_old[-1], across, sums, middle
@@ -224,7 +222,7 @@ class Forged(PointMap):
 
 def _to_length(x: Array, half: Array, along: Array, length: float) -> tuple[Array, Array, Array]:
     """The stations cut to where the bar before ends, its middle kept in the middle of the box [m]."""
-    sums = cumulative_trapezoid(along, x, initial=0)
+    sums = running_integral(along, x)
     sums -= np.interp(0.0, x, sums)
     reach = x[len(x) // 2 :]
     took = np.interp(reach, x, sums) - np.interp(-reach, x, sums)

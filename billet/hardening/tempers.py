@@ -7,11 +7,11 @@ from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.constants import zero_Celsius
 
 from billet.base.messages import Note, note
 from billet.hardening.inputs import LayerInput
 from billet.hardening.layers import over_layers
+from billet.metal.constants import ZERO_CELSIUS
 from billet.metal.limits import ROUNDING, Array, OutsideRange, Range, part
 from billet.metal.sources import Source, sources_of
 from billet.metal.tempering import (
@@ -35,10 +35,10 @@ PLAIN = {"Mn": 1.0, "Si": 0.5, "Cr": 0.70, "Mo": 0.15, "V": 0.35, "W": 0.10, "Ni
 FITTED = {"Cr": PLAIN_CHROMIUM, "Ni": 0.5, "V": 0.10}
 LEAN_STEEL = "5160"  # its rows stand at the lean end of the forecast
 ROWS_CARBON = 0.10  # [wt%] how far a layer's carbon may have moved from its steel's for the published rows to serve
-TABLE_HEATS = tuple(celsius + zero_Celsius for celsius in (175.0, 190.0, 205.0, 220.0, 235.0, 250.0, 260.0))  # [K]
+TABLE_HEATS = tuple(celsius + ZERO_CELSIUS for celsius in (175.0, 190.0, 205.0, 220.0, 235.0, 250.0, 260.0))  # [K]
 TABLE_CYCLES = (1, 2, 3)
 TABLE_TIME = 7200.0  # [s]
-AUSTENITE_STAYS, AUSTENITE_GONE = 205.0 + zero_Celsius, 232.0 + zero_Celsius  # [K] second-hand
+AUSTENITE_STAYS, AUSTENITE_GONE = 205.0 + ZERO_CELSIUS, 232.0 + ZERO_CELSIUS  # [K] second-hand
 OVEN_ERROR = 10.0  # [K]
 
 

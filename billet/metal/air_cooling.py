@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.constants import Stefan_Boltzmann
 
+from billet.metal.constants import STEFAN_BOLTZMANN
 from billet.metal.heat_through import DENSITY, EMISSIVITY, EN_1993_1_2_THERMAL, specific_heat
 from billet.metal.limits import within
 from billet.metal.sources import Source, cites
@@ -32,5 +32,5 @@ def still_air_seconds(thickness: float, from_K: float, to_K: float) -> float:
     within(to_K, ROOM_K + 1.0, from_K, "the temperature to cool to [K]", "nothing cools below the room")
     half = 0.5 * (from_K - to_K)
     T = to_K + half * (1.0 + _NODES)
-    flux = EMISSIVITY * Stefan_Boltzmann * (T**4 - ROOM_K**4) + STILL_AIR * (T - ROOM_K)
+    flux = EMISSIVITY * STEFAN_BOLTZMANN * (T**4 - ROOM_K**4) + STILL_AIR * (T - ROOM_K)
     return float(0.5 * DENSITY * thickness * half * np.sum(_WEIGHTS * specific_heat(T) / flux))

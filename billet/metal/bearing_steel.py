@@ -9,10 +9,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from scipy.constants import zero_Celsius
-from scipy.optimize import brentq
 
 from billet.metal import references as ref
+from billet.metal.constants import ZERO_CELSIUS
 from billet.metal.limits import Array, Range, part, with_carbon
 from billet.metal.martensite import KOISTINEN_MARBURGER_RATE, MS_EITHER_WAY, ROOM_K, martensite_start
 from billet.metal.sources import cites
@@ -44,7 +43,7 @@ def bearing_austenite(heat_K: float) -> Range:
     """Fraction of austenite kept [-] by bearing steel quenched from a heat [K], counted as held 25 min; 0.04 either
     way to 871 C, up to 0.10 at 1000 C.
     """
-    celsius = heat_K - zero_Celsius
+    celsius = heat_K - ZERO_CELSIUS
     likely = _read(ANCHORS, celsius)
     wide = float(np.interp(celsius, [ANCHORS[-2][0], ANCHORS[-1][0]], [EITHER_WAY, EITHER_WAY_AT_1000]))
     return Range(max(likely - wide, 0.01), likely, likely + wide)
@@ -64,6 +63,8 @@ def bearing_dissolved(composition: Any, heat_K: float) -> Array:
     """The composition [wt%], shape (11,), whose carbon puts the formulas' martensite start where the anchors have it;
     never more carbon than the steel holds.
     """
+    from scipy.optimize import brentq  # slow to load, and most commands never come here
+
     steel, wanted = np.asarray(composition, dtype=float), bearing_start(heat_K).likely
 
     def off(carbon: float) -> float:

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.constants import zero_Celsius
 
 from billet.metal import references as ref
+from billet.metal.constants import ZERO_CELSIUS
 from billet.metal.limits import within
 from billet.metal.sources import cites
 
@@ -25,7 +25,7 @@ class Colour:
 
 
 def _table(*rows: tuple[str, float]) -> tuple[Colour, ...]:
-    return tuple(Colour(name, celsius + zero_Celsius) for name, celsius in rows)
+    return tuple(Colour(name, celsius + ZERO_CELSIUS) for name, celsius in rows)
 
 
 HEAT_COLOURS = _table(
@@ -72,7 +72,7 @@ def temper_colour(temperature_K: float) -> Colour:
 
 
 def _nearest(table: tuple[Colour, ...], temperature_K: float, reach_K: float) -> Colour:
-    first, last = table[0].temperature_K - zero_Celsius, table[-1].temperature_K - zero_Celsius
-    celsius = temperature_K - zero_Celsius
+    first, last = table[0].temperature_K - ZERO_CELSIUS, table[-1].temperature_K - ZERO_CELSIUS
+    celsius = temperature_K - ZERO_CELSIUS
     within(celsius, first - reach_K, last + reach_K, "temperature [C]", "the colour table ends there")
     return table[int(np.argmin([abs(colour.temperature_K - temperature_K) for colour in table]))]

@@ -8,9 +8,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from scipy.constants import convert_temperature, zero_Celsius
 
 from billet.metal import references as ref
+from billet.metal.constants import ZERO_CELSIUS
 from billet.metal.limits import Array, OutsideRange, Range, analysis, part, weight_percent, within
 from billet.metal.sources import cites
 
@@ -49,7 +49,7 @@ def ac1_andrews_1965(composition: Any) -> Array:
     term is left out. Contains no carbon, so it serves at any; Ni and Cr up to 5 % (limits from memory), outside
     raises OutsideRange. Band 12 K either way. Source: Andrews 1965, as coded in two public programs.
     """
-    return 723.0 + _low_alloy(composition) @ ANDREWS_AC1 + zero_Celsius
+    return 723.0 + _low_alloy(composition) @ ANDREWS_AC1 + ZERO_CELSIUS
 
 
 @cites(ref.GRANGE_1961)
@@ -60,7 +60,7 @@ def ac1_grange_1961(composition: Any) -> Array:
     raises OutsideRange. Source: Grange 1961, as coded in public kinetics programs.
     """
     fahrenheit = 1333.0 + _low_alloy(composition) @ GRANGE_AE1
-    return np.asarray(convert_temperature(fahrenheit, "Fahrenheit", "Kelvin"))
+    return np.asarray((fahrenheit - 32.0) / 1.8 + ZERO_CELSIUS)
 
 
 @cites(ref.ANDREWS_1965)
@@ -84,7 +84,7 @@ def ac3_andrews_1965(composition: Any) -> Array:
     carbon = part(steel, "C")
     if np.any(carbon >= 0.70):
         raise OutsideRange(f"Ac3 is for steel below 0.70 %C, this has {float(carbon.max()):.2f} %C: use Ac1 and Acm")
-    temperature = 910.0 - 203.0 * np.sqrt(carbon) + steel @ ANDREWS_AC3 + zero_Celsius
+    temperature = 910.0 - 203.0 * np.sqrt(carbon) + steel @ ANDREWS_AC3 + ZERO_CELSIUS
     if np.any(temperature < ac1_andrews_1965(steel)):
         raise OutsideRange(
             "the Ac3 formula falls below this steel's own Ac1, so it does not hold here: use Ac1 and Acm"
@@ -109,7 +109,7 @@ def acm_fe_c(composition: Any) -> Array:
     """
     steel = _low_chromium(composition)
     carbon = within(part(steel, "C"), 0.80, 1.20, "carbon [wt%]", "the cementite limit is tabulated over this span")
-    return np.interp(carbon, ACM_CARBON, ACM_CELSIUS) + steel @ ACM_SHIFT + zero_Celsius
+    return np.interp(carbon, ACM_CARBON, ACM_CELSIUS) + steel @ ACM_SHIFT + ZERO_CELSIUS
 
 
 @cites(ref.FE_C_CALPHAD, ref.LEE_LEE_2007)
@@ -122,7 +122,7 @@ def dissolved_carbon(composition: Any, temperature_K: Any) -> Array:
     estimate. Cr up to 2 %, else OutsideRange.
     """
     steel = _low_chromium(composition)
-    celsius = np.asarray(temperature_K, dtype=float) - steel @ ACM_SHIFT - zero_Celsius
+    celsius = np.asarray(temperature_K, dtype=float) - steel @ ACM_SHIFT - ZERO_CELSIUS
     return np.asarray(np.minimum(part(steel, "C"), np.interp(celsius, _DISSOLVED_CELSIUS, _DISSOLVED_CARBON)))
 
 

@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 from numpy.polynomial.polynomial import polyval
-from scipy.constants import inch
 
 from billet.metal import references as ref
+from billet.metal.constants import INCH
 from billet.metal.limits import ELEMENTS, Array, Range, analysis, part, weight_percent, within
 from billet.metal.sources import cites
 
@@ -85,7 +85,7 @@ def ideal_diameter_a255(composition: Any) -> Array:
     diameter = carbon_factor(part(steel, "C"))
     for factor in alloy_factors(steel).values():
         diameter = diameter * factor
-    return np.asarray(diameter * inch)
+    return np.asarray(diameter * INCH)
 
 
 @cites(ref.ASTM_A255)

@@ -4,8 +4,8 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-from scipy.constants import Stefan_Boltzmann
 
+from billet.metal.constants import STEFAN_BOLTZMANN
 from billet.metal.limits import Array, Range, within
 from billet.metal.sources import Source, cites
 
@@ -105,5 +105,5 @@ def _rise(to_K: float, furnace_K: float) -> tuple[Array, Array]:
     breaks = np.unique(np.clip(np.array([*_CP_BREAKS_C, to_K - 273.15]), None, to_K - 273.15)) + 273.15
     half = 0.5 * np.diff(breaks)[:, np.newaxis]
     T = breaks[:-1, np.newaxis] + half * (1.0 + _NODES)
-    flux = EMISSIVITY * Stefan_Boltzmann * (furnace_K**4 - T**4) + CONVECTION * (furnace_K - T)
+    flux = EMISSIVITY * STEFAN_BOLTZMANN * (furnace_K**4 - T**4) + CONVECTION * (furnace_K - T)
     return T.ravel(), (half * _WEIGHTS * specific_heat(T) / flux).ravel()

@@ -11,9 +11,9 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-from scipy.constants import zero_Celsius
 
 from billet.metal import references as ref
+from billet.metal.constants import ZERO_CELSIUS
 from billet.metal.critical_temperatures import dissolved_carbon
 from billet.metal.limits import Array, Range, analysis, part, weight_percent, with_carbon, within
 from billet.metal.sources import cites
@@ -54,7 +54,7 @@ def ms_andrews_1965_linear(composition: Any) -> Array:
     """Ms [K] = 539 - 423 C - 30.4 Mn - 17.7 Ni - 12.1 Cr - 7.5 Mo + 273.15, wt%; fitted to about 0.6 %C (from
     memory), runs low above.
     """
-    return 539.0 + _low_alloy(composition) @ ANDREWS_LINEAR + zero_Celsius
+    return 539.0 + _low_alloy(composition) @ ANDREWS_LINEAR + ZERO_CELSIUS
 
 
 @cites(ref.ANDREWS_1965, ref.KUNG_RAYMENT_1982, ref.INGBER_KUNERT_2022)
@@ -70,7 +70,7 @@ def ms_andrews_1965_product(composition: Any) -> Array:
     """
     steel = _low_alloy(composition)
     C, Mn, Cr = part(steel, "C"), part(steel, "Mn"), part(steel, "Cr")
-    return 512.0 + steel @ ANDREWS_PRODUCT + 217.0 * C**2 - 71.5 * C * Mn - 67.6 * C * Cr + zero_Celsius
+    return 512.0 + steel @ ANDREWS_PRODUCT + 217.0 * C**2 - 71.5 * C * Mn - 67.6 * C * Cr + ZERO_CELSIUS
 
 
 @cites(ref.STEVEN_HAYNES_1956, ref.INGBER_KUNERT_2022)
@@ -78,7 +78,7 @@ def ms_steven_haynes_1956(composition: Any) -> Array:
     """Ms [K] = 561 - 474 C - 33 Mn - 17 Ni - 17 Cr - 21 Mo + 273.15, wt%; fitted to about 0.5 %C (from memory), runs
     low above.
     """
-    return 561.0 + _low_alloy(composition) @ STEVEN_HAYNES + zero_Celsius
+    return 561.0 + _low_alloy(composition) @ STEVEN_HAYNES + ZERO_CELSIUS
 
 
 @cites(ref.STEVEN_HAYNES_1956, ref.KUNG_RAYMENT_1982, ref.INGBER_KUNERT_2022)
@@ -99,7 +99,7 @@ def ms_van_bohemen_2012(composition: Any) -> Array:
     carbon too.
     """
     steel = _low_alloy(composition)
-    return 565.0 + 600.0 * np.expm1(-0.96 * part(steel, "C")) + steel @ VAN_BOHEMEN + zero_Celsius
+    return 565.0 + 600.0 * np.expm1(-0.96 * part(steel, "C")) + steel @ VAN_BOHEMEN + ZERO_CELSIUS
 
 
 @cites(ref.INGBER_KUNERT_2022)
@@ -110,13 +110,13 @@ def ms_ingber_kunert_2022(composition: Any) -> Array:
     aluminium term (+7.1 Al) is left out because our analysis has no aluminium.
     """
     steel = _low_alloy(composition)
-    return 530.2 + 75.0 * np.expm1(-0.96 * part(steel, "C")) + steel @ INGBER_KUNERT + zero_Celsius
+    return 530.2 + 75.0 * np.expm1(-0.96 * part(steel, "C")) + steel @ INGBER_KUNERT + ZERO_CELSIUS
 
 
 @cites(ref.TRZASKA, ref.INGBER_KUNERT_2022)
 def ms_trzaska(composition: Any) -> Array:
     """Ms [K] = 541 - 401 C - 36 Mn - 10.5 Si - 14 Cr - 18 Ni - 17 Mo + 273.15, wt%."""
-    return 541.0 + _low_alloy(composition) @ TRZASKA + zero_Celsius
+    return 541.0 + _low_alloy(composition) @ TRZASKA + ZERO_CELSIUS
 
 
 #: Every published row, for the comparison table; each takes compositions [wt%] of shape (..., 11) and gives Ms [K] of

@@ -18,11 +18,10 @@ from functools import cache
 from math import cos, exp, inf, log, pi, sin
 from typing import Literal
 
-from scipy.constants import inch
-from scipy.optimize import brentq
 from scipy.special import j0, j1, jn_zeros
 
 from billet.metal import references as ref
+from billet.metal.constants import INCH
 from billet.metal.limits import OutsideRange, Range
 from billet.metal.sources import cites
 
@@ -47,7 +46,7 @@ class Medium:
 
 def _medium(key: str, low: float, high: float, origin: str, water_based: bool = False) -> Medium:
     """A medium from severities in the customary 1/inch; the likely value is the middle."""
-    return Medium(key, Range(low / inch, (low + high) / 2.0 / inch, high / inch), origin, water_based)
+    return Medium(key, Range(low / INCH, (low + high) / 2.0 / INCH, high / INCH), origin, water_based)
 
 
 _TABLE = "Grossmann severity as in two public tables"
@@ -70,6 +69,8 @@ MEDIA: dict[str, Medium] = {
 
 def _half_time(terms: list[tuple[float, float]]) -> float:
     """The Fo [-] at which sum of a exp(-zeta^2 Fo) is one half, over pairs (a, zeta); the first alone gives more."""
+    from scipy.optimize import brentq  # slow to load, and most commands never come here
+
     first, zeta = terms[0]
     most = log(2.0 * first) / zeta**2
     return float(
@@ -78,6 +79,8 @@ def _half_time(terms: list[tuple[float, float]]) -> float:
 
 
 def _roots(equation: Callable[[float], float], low: list[float], high: list[float]) -> list[float]:
+    from scipy.optimize import brentq  # slow to load, and most commands never come here
+
     return [float(brentq(equation, a, b, xtol=1e-12)) for a, b in zip(low, high, strict=True)]
 
 
@@ -154,6 +157,8 @@ def ideal_diameter_for_round(diameter_m: float, severity_per_m: float) -> float:
 
 def _section(fo: Callable[[float], float], ideal_diameter_m: float, severity_per_m: float) -> float:
     """The size [m] with fo(H size) size^2 = fo_round(inf) DI^2; the left side grows with the size, so there is one."""
+    from scipy.optimize import brentq  # slow to load, and most commands never come here
+
     if not (ideal_diameter_m > 0.0 and severity_per_m > 0.0):
         raise OutsideRange("a section needs an ideal diameter and a quench severity above zero")
     if severity_per_m == inf:

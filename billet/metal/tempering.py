@@ -11,16 +11,16 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.constants import zero_Celsius
 
 from billet.metal import references as ref
+from billet.metal.constants import ZERO_CELSIUS
 from billet.metal.limits import Array, OutsideRange, Range, within
 from billet.metal.sources import cites
 
 HOLLOMON_JAFFE_CONSTANT = 13.2  # time in seconds; one constant for all points of the fit
 INTERCEPT, SLOPE, CARBON_SLOPE = 61.43, -3.78, 3.45  # [HRC], [HRC per unit of x], [HRC per wt% C from 0.80]
 
-COLDEST, HOTTEST = 148.5 + zero_Celsius, 265.0 + zero_Celsius  # [K] the points begin at 150 C; 300 F is 148.9 C
+COLDEST, HOTTEST = 148.5 + ZERO_CELSIUS, 265.0 + ZERO_CELSIUS  # [K] the points begin at 150 C; 300 F is 148.9 C
 SHORTEST = 600.0  # [s]
 LEAST_X, MOST_X = -1.165, 1.49  # [-] span of the fitted points
 LEAST_CARBON, MOST_CARBON = 0.74, 0.98  # [wt%]
@@ -31,7 +31,7 @@ FIT_EITHER_WAY = 1.5  # [HRC] the fit's worst point
 HOME_OVEN_EITHER_WAY = 2.0  # [HRC] with the swing of a kitchen oven
 #: From the first of these heats on the fit begins to read low against sheets that were not in it; from the second on
 #: its band is 0.5 HRC narrower below and 1.0 HRC wider above [K].
-LOW_FROM, LOW_AT = 205.0 + zero_Celsius, 230.0 + zero_Celsius
+LOW_FROM, LOW_AT = 205.0 + ZERO_CELSIUS, 230.0 + ZERO_CELSIUS
 LESS_BELOW, MORE_ABOVE = 0.5, 1.0  # [HRC]
 
 CAPPED_AT = 0.95  # [wt%] more carbon than this stays undissolved at a hardening heat and adds no hardness
@@ -117,7 +117,7 @@ def _fitted_x(temperature_K: Any, time_s: Any) -> Array:
     """The fit's variable x = P / 1000 - 8 [-], refused (OutsideRange) outside the fitted span."""
     temperature = np.asarray(temperature_K, dtype=float)
     why = "the temper fit holds in the knife range only, and nothing is extrapolated"
-    within(temperature - zero_Celsius, COLDEST - zero_Celsius, HOTTEST - zero_Celsius, "temper [C]", why)
+    within(temperature - ZERO_CELSIUS, COLDEST - ZERO_CELSIUS, HOTTEST - ZERO_CELSIUS, "temper [C]", why)
     seconds = within(time_s, SHORTEST, np.inf, "time at temper [s]", "shorter than ten minutes was not measured")
     x = hollomon_jaffe(temperature, seconds) / 1000.0 - 8.0
     return within(
@@ -171,9 +171,9 @@ def tempered_kin(
 
 
 def _fitted_temperature(cycle: Cycle) -> None:
-    celsius = cycle.temperature_K - zero_Celsius
+    celsius = cycle.temperature_K - ZERO_CELSIUS
     within(
-        celsius, COLDEST - zero_Celsius, HOTTEST - zero_Celsius, "temper [C]", "the temper fit holds in the knife range"
+        celsius, COLDEST - ZERO_CELSIUS, HOTTEST - ZERO_CELSIUS, "temper [C]", "the temper fit holds in the knife range"
     )
 
 
@@ -190,10 +190,10 @@ def tempered_from_rows(
     """
     temperatures, hardnesses = _sorted_rows(rows)
     _ordinary(sum(cycle.time_s for cycle in cycles))
-    hottest = max(cycle.temperature_K for cycle in cycles) - zero_Celsius
-    first, last = temperatures[0] - zero_Celsius, temperatures[-1] - zero_Celsius
+    hottest = max(cycle.temperature_K for cycle in cycles) - ZERO_CELSIUS
+    first, last = temperatures[0] - ZERO_CELSIUS, temperatures[-1] - ZERO_CELSIUS
     within(hottest, first, last, "temper [C]", "the published rows end there")
-    return Range.around(float(np.interp(hottest, temperatures - zero_Celsius, hardnesses)), either_way)
+    return Range.around(float(np.interp(hottest, temperatures - ZERO_CELSIUS, hardnesses)), either_way)
 
 
 @cites(ref.TEMPER_ROWS)

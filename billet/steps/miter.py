@@ -10,7 +10,6 @@ from typing import ClassVar, Literal
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import model_validator
-from scipy.optimize import minimize_scalar
 
 from billet.bar.bar import Bar, Worked
 from billet.bar.laminate import OPEN
@@ -146,6 +145,8 @@ def largest_slab(length: float, width: float, angle: float, gap: float) -> tuple
     def left_out(depth: float) -> float:
         low, high = ends(depth)
         return -depth * (high - low)
+
+    from scipy.optimize import minimize_scalar  # slow to load, and most recipes never come here
 
     depth = float(minimize_scalar(left_out, bounds=(0.0, far), method="bounded", options={"xatol": 1e-10}).x)
     low, high = ends(depth)
