@@ -136,6 +136,15 @@ def photograph(
     )
 
 
+def stripes(number: int, layer_px: float, width: int = 240, slope: float = 0.0) -> Array:
+    """Equal dark and bright layers, softened by a pixel, falling by slope per column; the middle column starts and ends
+    on a seam.
+    """
+    y, x = np.mgrid[0 : round(number * layer_px), 0:width].astype(float)
+    phase = (y + 0.5 - slope * (x - (width - 1) / 2)) / layer_px
+    return 0.5 + 0.2 * np.clip(layer_px * np.sin(np.pi * phase) / np.pi, -1, 1)
+
+
 def grey_card(seed: int, shape: tuple[int, int] = (500, 400)) -> Array:
     """A plain grey card in uneven light with a little sensor noise, as JPEG: no layers."""
     rng = np.random.default_rng(seed)

@@ -6,8 +6,12 @@ derivation stands by its test); the radial dimple is a closed form of the same e
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
+
 import numpy as np
 import pytest
+from PIL import Image
 from skimage.measure import find_contours, regionprops
 from skimage.measure import label as labelled
 
@@ -16,7 +20,8 @@ from billet.base.interpolation import Sheet
 from billet.base.messages import RefusedError
 from billet.forming.planar_flow import middles, spread, turned_round
 from billet.forming.relief_shapes import Dimples, Grooves
-from tests.examples import bench, marked, step
+from billet.steps.relief import grey_rows
+from tests.examples import bench, marked, picture, step
 
 PITCH, DEPTH = 12e-3, 2e-3
 
@@ -135,7 +140,7 @@ def test_what_will_go_wrong_is_said(text: str, words: str) -> None:
             'do = "ladder"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "2 mm"\nthickness_after = "9 mm"',
             "more than the bar has",
         ),
-        ('do = "relief"\nimage = "nowhere.png"\ndepth = "1 mm"', "no file"),
+        ('do = "relief"\nimage = "nowhere.png"\ndepth = "1 mm"', "no such file"),
         (f'do = "relief"\nimage = "{__file__}"\ndepth = "1 mm"', "not a picture"),
     ],
 )
@@ -276,8 +281,6 @@ def test_a_sheet_on_a_grid_is_the_sheet_point_by_point() -> None:
 
 def test_a_picture_comes_out_the_right_way_round() -> None:
     """The example picture is dark in its upper left: +y is up, +x right, seen from above the top face."""
-    from tests.examples import picture
-
     bar = marked(0.06, 0.04)
     text = f'do = "relief"\nimage = "{picture()}"\nlength = "60 mm"\nwidth = "40 mm"\ndepth = "2 mm"\nfaces = "top"'
     new = step(text).apply(bar, bench()).bar
@@ -288,6 +291,58 @@ def test_a_picture_comes_out_the_right_way_round() -> None:
     under = 0.5 * bar.thickness - trace(new.material, x, y, np.full(4, 0.5 * new.thickness)).z
     assert under[0] > 1.5e-3
     assert under[1:].max() < 0.3e-3
+
+
+def carved(picture: Image.Image, path: Path):
+    """The outcome of a relief of the picture, 2 mm deep from the top."""
+    picture.save(path)
+    text = f'do = "relief"\nimage = "{path}"\nlength = "60 mm"\nwidth = "40 mm"\ndepth = "2 mm"\nfaces = "top"'
+    return step(text).apply(marked(0.06, 0.04), bench())
+
+
+def as_deep(grey: Image.Image) -> Image.Image:
+    """The same greys in 16 bits: 65535 is 257 times 255."""
+    return Image.fromarray(np.asarray(grey).astype(np.uint16) * 257)
+
+
+@pytest.mark.parametrize(
+    "kind",
+    [as_deep, lambda g: g.convert("P"), lambda g: g.convert("CMYK"), lambda g: g.convert("LA"), lambda g: g],
+    ids=["deep", "palette", "cmyk", "alpha", "grey"],
+)
+def test_a_picture_of_any_kind_cuts_the_same_relief(tmp_path: Path, kind) -> None:
+    grey = Image.open(picture()).convert("L")
+    kind(grey).save(tmp_path / "kind.tif")
+    off = np.subtract(*(np.array([list(r) for r in grey_rows(p)]) for p in (tmp_path / "kind.tif", picture())))
+    assert np.abs(off).max() <= 1  # colour models may round
+
+
+def test_a_relief_lies_as_the_camera_was_held(tmp_path: Path) -> None:
+    exif = Image.Exif()
+    exif[0x0112] = 3  # Exif 2.3: upside down
+    Image.open(picture()).convert("L").rotate(180).save(tmp_path / "askew.png", exif=exif)
+    assert grey_rows(tmp_path / "askew.png") == grey_rows(picture())
+
+
+def test_a_sixteen_bit_picture_is_not_flat(tmp_path: Path) -> None:
+    """Dark to the left, from 0 to 65535: the top layer is cut through there and whole to the right."""
+    ramp = np.linspace(0, 65535, 96).astype(np.uint16)[None].repeat(64, axis=0)
+    new = carved(Image.fromarray(ramp), tmp_path / "ramp.png").bar
+    z = trace(new.material, np.array([-0.4, 0.4]) * new.length, np.zeros(2), np.full(2, 0.5 * new.thickness)).z
+    assert z[1] - z[0] > 1e-3
+
+
+def test_a_picture_that_would_cut_nothing_is_refused_and_a_faint_one_doubted(tmp_path: Path) -> None:
+    with pytest.raises(RefusedError, match="one even grey"):
+        carved(Image.new("L", (60, 40), 90), tmp_path / "even.png")
+    faint = Image.fromarray(np.uint16(np.linspace(60000, 65535, 2400).reshape(40, 60)))
+    assert "darkest grey" in " ".join(n.say() for n in carved(faint, tmp_path / "faint.png").notes)
+
+
+def test_a_relief_from_a_pipe_is_refused_at_once(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.png")
+    with pytest.raises(RefusedError, match=r"image: .*pipe"):
+        grey_rows(tmp_path / "pipe.png")
 
 
 def test_the_marked_plate_shows_only_where_the_groove_went_through_it() -> None:

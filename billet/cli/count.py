@@ -10,8 +10,8 @@ import typer
 from billet.cli.common import AsJson, Force, print_json, wrote
 
 if TYPE_CHECKING:
+    from billet.base.pictures import Photo
     from billet.count import Count
-    from billet.count.photo import Photo
 
 
 def count(
@@ -46,15 +46,15 @@ def count(
 
     Example: billet count bar-end.jpg --dpi 1200 --recipe knife.toml --picture counted.png
     """
+    from billet.base.pictures import read_picture
     from billet.base.safe_files import check_free
     from billet.count import count_layers
     from billet.count.against_recipe import as_json, in_words
-    from billet.count.photo import read_photo
     from billet.count.photo_scale import measured_line, pixel_size
 
     if picture is not None:
         check_free(picture, force, picture=True)
-    photo = read_photo(photograph)
+    photo = read_picture(photograph)
     line, pixel_m = measured_line(along, band), pixel_size(photo.pixel_m, dpi, scale)
     found = count_layers(photo.grey, line=line, pixel_m=pixel_m)
     sentences = [] if recipe is None else [_compared(found, recipe, after)]

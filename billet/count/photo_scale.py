@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 from billet.base.errors import InputError
+from billet.base.pictures import INCH_M
 from billet.base.units import Kind, read
 from billet.count.line import Line
-from billet.count.photo import INCH_M
 
 NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
 

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
 import numpy as np
-from PIL import Image, UnidentifiedImageError
 from pydantic import Field, model_validator
 
 from billet.bar.bar import Bar
 from billet.bar.outcome import Bench, Outcome
+from billet.base.errors import InputError
 from billet.base.fields import Length
-from billet.base.messages import refuse
+from billet.base.messages import Note, note, refuse, thin
+from billet.base.pictures import read_picture
 from billet.forming.relief_shapes import Faces, Picture
 from billet.steps.flatten import Made, Relieved
 
 _LARGEST = 1024  # pixels a side; larger pictures are made smaller
-_MOST_PIXELS = 50_000_000
+_FAINT = 0.5  # of the depth asked for
+_LEAST_RANGE = 2  # greys of 255; one step may be rounding
 
 
 class Relief(Relieved):
@@ -46,28 +49,38 @@ class Relief(Relieved):
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         length, width = self.length or bar.length, self.width or bar.width
         picture = Picture(grey_rows(bench.folder / self.image), length, width, self.depth, self.faces, 0.5 * self.depth)
-        return self.carve(bar, bench, picture, self.method, one_sided=self.faces == "top")
+        carved = self.carve(bar, bench, picture, self.method, one_sided=self.faces == "top")
+        return replace(carved, notes=(*carved.notes, *_faint_notes(picture)))
+
+
+def _faint_notes(picture: Picture) -> tuple[Note, ...]:
+    """Warn of a picture whose darkest grey is nowhere near black."""
+    share = 1 - min(min(row) for row in picture.grey) / 255
+    if share >= _FAINT:
+        return ()
+    return (
+        note(
+            "the picture's darkest grey goes only {deep} deep where depth is {depth}; spread its greys from black to"
+            " white",
+            deep=thin(share * picture.depth),
+            depth=thin(picture.depth),
+        ),
+    )
 
 
 def grey_rows(path: Path | str) -> tuple[bytes, ...]:
     """Rows of grey bytes of a picture file, top row first. Raises `RefusedError` in one sentence when it cannot be
-    read.
+    read or is one even grey.
     """
-    if not Path(path).is_file():
+    try:
+        grey = read_picture(path, longest=_LARGEST).grey
+    except InputError as error:
+        raise refuse("image: {why}", why=str(error)) from None
+    rows = np.round(255 * grey).astype(np.uint8)
+    if np.ptp(rows) < _LEAST_RANGE:
         raise refuse(
-            'image: there is no file "{path}"; give the path of a picture, as seen from where the recipe lies',
+            "image: {path} is one even grey and would cut no pattern; give a picture that goes from black (deep)"
+            " to white (untouched)",
             path=str(path),
         )
-    try:
-        with Image.open(path) as picture:
-            if picture.width * picture.height > _MOST_PIXELS:
-                raise refuse(
-                    'image: "{path}" has {many} pixels; make it smaller',
-                    path=str(path),
-                    many=picture.width * picture.height,
-                )
-            grey = picture.convert("L")
-    except (UnidentifiedImageError, OSError, Image.DecompressionBombError):
-        raise refuse('image: "{path}" is not a picture that can be read; save it as PNG', path=str(path)) from None
-    grey.thumbnail((_LARGEST, _LARGEST))
-    return tuple(row.tobytes() for row in np.asarray(grey))
+    return tuple(row.tobytes() for row in rows)

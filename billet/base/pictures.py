@@ -1,12 +1,17 @@
-"""Photographs read safely: the size is checked in the header before anything is decoded, and whatever is wrong is one
-sentence.
+"""Picture files read safely, for whoever needs the greys of one: the size is checked in the header before anything is
+decoded, only regular files are opened, and whatever is wrong is one sentence.
 """
 
 from __future__ import annotations
 
+import os
+import stat
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,11 +27,12 @@ INCH_M = 0.0254
 SCREEN_DPI = (72.0, 96.0)  # written by default, says nothing about the steel (common practice, no source)
 EXIF_DETAILS = 0x8769  # Exif 2.3, tag of the sub-directory with the camera's settings
 CAMERA_TAGS = (0x829A, 0x829D, 0x920A)  # exposure time, f-number, focal length (Exif 2.3, section 4.6.5)
+DEEP = 65535.0  # white of a 16-bit picture
 
 
 @dataclass(frozen=True, eq=False)
 class Photo:
-    """A photograph: grey (h, w) 0..1, turned as the camera was held; pixel_m [m] by the resolution in the file, None
+    """A picture: grey (h, w) 0..1, turned as the camera was held; pixel_m [m] by the resolution in the file, None
     where it says nothing about the steel: a camera's or a screen's placeholder, unequal both ways, or none.
     """
 
@@ -34,27 +40,32 @@ class Photo:
     pixel_m: float | None
 
 
-def read_photo(path: Path | str) -> Photo:
-    """Read a photograph (PNG, JPEG, TIFF, WebP, BMP, GIF, PPM), the first frame if it moves.
+def read_picture(path: Path | str, longest: int | None = None) -> Photo:
+    """Read a picture (PNG, JPEG, TIFF, WebP, BMP, GIF, PPM), the first frame if it moves, of any depth and colour
+    model; what is transparent counts as white.
 
-    Raises InputError for what is no such file, is damaged, or holds more than MOST_PIXELS pixels by its header.
+    With longest given, a picture with a longer side [px] is made smaller. Raises InputError for what is no regular
+    file, is damaged, or holds more than MOST_PIXELS pixels by its header.
     """
     path = Path(path)
-    if path.is_dir():
-        raise InputError(f"{path}: found a folder; a photograph is wanted.")
     try:
-        with warnings.catch_warnings():
+        with _regular_file(path) as file, warnings.catch_warnings():
             # The library warns of large pictures below our limit and of odd tags; neither helps the user.
             warnings.simplefilter("ignore")
-            with Image.open(path, formats=FORMATS) as image:
+            with Image.open(file, formats=FORMATS) as image:
                 _check_size(path, image.size)
                 pixel_m = _pixel_m(image)
                 image.seek(0)
-                return Photo(_grey(_turned(image)), pixel_m)
+                levels = _levels(path, _turned(image))
+        size = levels.size
+        if longest is not None:
+            levels.thumbnail((longest, longest))
+        grey = np.asarray(levels, dtype=np.float64) / (1.0 if levels.mode == "F" else 255.0)
+        return Photo(grey, pixel_m if levels.size == size else None)
     except InputError:
         raise
     except FileNotFoundError:
-        raise InputError(f"{path}: there is no such file; give the name of a photograph.") from None
+        raise InputError(f"{path}: there is no such file; give the name of a picture.") from None
     except PermissionError:
         raise InputError(f"{path}: the file may not be read; change its permissions or copy it.") from None
     except Image.DecompressionBombError:
@@ -67,6 +78,18 @@ def read_photo(path: Path | str) -> Photo:
         raise InputError(
             f"{path}: the picture is damaged or of an unknown kind; save it again as PNG, JPEG or TIFF."
         ) from None
+
+
+@contextmanager
+def _regular_file(path: Path) -> Iterator[BinaryIO]:
+    """The file, open for reading; InputError for folders, pipes and devices, which are never waited for."""
+    if path.is_dir():
+        raise InputError(f"{path}: found a folder; a picture file is wanted.")
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with os.fdopen(handle, "rb") as file:
+        if not stat.S_ISREG(os.fstat(handle).st_mode):
+            raise InputError(f"{path}: found a pipe or a device; save the picture as a file first.")
+        yield file
 
 
 def _millions(pixels: int) -> str:
@@ -90,26 +113,35 @@ def _turned(image: Image.Image) -> Image.Image:
         return image
 
 
-def _grey(image: Image.Image) -> Array:
-    """Brightness (h, w) 0..1 of any kind of picture; what is transparent counts as white."""
+def _levels(path: Path, image: Image.Image) -> Image.Image:
+    """Brightness of any kind of picture: mode L, 0 to 255, or for deep ones mode F, 0 to 1; transparent is white."""
     if image.mode.startswith(("I", "F")):
-        return _deep_grey(np.asarray(image, dtype=np.float64), image.mode)
+        return _deep_levels(path, image)
     if "A" in image.getbands() or "transparency" in image.info:
         clear = image.convert("RGBA")
         image = Image.alpha_composite(Image.new("RGBA", clear.size, "white"), clear)
+    if image.mode == "LAB":
+        return image.getchannel(0)
     if image.mode not in ("L", "RGB"):
         image = image.convert("RGB")
-    return np.asarray(image.convert("L"), dtype=np.float64) / 255
+    return image.convert("L")
 
 
-def _deep_grey(values: Array, mode: str) -> Array:
+def _deep_levels(path: Path, image: Image.Image) -> Image.Image:
     """Values of a 16-bit, 32-bit or floating-point picture brought to 0..1: by the full 16 bits, or by the largest
     value beyond that.
     """
+    values = np.asarray(image, dtype=np.float32)
     if not np.all(np.isfinite(values)):
-        raise InputError("The picture holds values that are not numbers; save it again as an 8-bit or 16-bit PNG.")
-    full = 1.0 if mode.startswith("F") else 65535.0
-    return np.asarray(np.clip(values, 0, None) / max(full, float(values.max(initial=0.0))))
+        raise InputError(
+            f"{path}: the picture holds values that are not numbers; save it again as an 8-bit or 16-bit PNG."
+        )
+    full = np.float32(1.0 if image.mode.startswith("F") else DEEP)
+    shown = np.clip(values, 0, None) / max(full, values.max(initial=0.0))
+    clear = image.info.get("transparency")
+    if isinstance(clear, int):
+        shown[values == clear] = 1.0
+    return Image.fromarray(shown)
 
 
 def _pixel_m(image: Image.Image) -> float | None:
