@@ -34,7 +34,7 @@ def test_the_ledger_and_the_photograph_are_set_side_by_side(distinct, words):
 
 
 def test_json_has_the_keys_other_tools_rely_on():
-    assert list(as_json(FOUND)) == ["layers", "low", "high", "layers_per_m", "lines_used"]
+    assert list(as_json(FOUND)) == ["layers", "low", "high", "layers_per_m", "lines_used", "spans_bar"]
 
 
 @pytest.fixture

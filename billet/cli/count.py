@@ -21,7 +21,8 @@ def count(
     along: Annotated[
         str | None,
         typer.Option(
-            help="Line to count along, in pixels: x1,y1,x2,y2. Without it, the picture's middle.", metavar="X1,Y1,X2,Y2"
+            help="Line to count along, in pixels: x1,y1,x2,y2. Without it, across the bar's middle.",
+            metavar="X1,Y1,X2,Y2",
         ),
     ] = None,
     band: Annotated[float | None, typer.Option(help="Width in pixels to average around --along.")] = None,

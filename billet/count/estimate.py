@@ -1,8 +1,9 @@
 """How many layers a line across an etched bar end or bevel crosses, with an honest range, or a refusal that says why.
 
 Layers are counted as the ledger's distinct ones are: dark and bright each count, a layer cut by the end of the line
-counts, and two neighbours of one steel are one. Without a line of your own the picture's own middle line is measured,
-edge to edge: the middle column where the layers lie nearer level, the middle row where they stand nearer upright.
+counts, and two neighbours of one steel are one. Without a line of your own the bar's outline is looked for and the line
+runs across the bar's middle from side to side. Where the bar fills the picture it is the picture's own middle line, rim
+to rim: the middle column where the layers lie nearer level, the middle row where they stand nearer upright.
 
 What it rests on is stated as numbers below, set by trial on synthetic photographs (no source).
 """
@@ -15,8 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.base.errors import InputError
-from billet.count.line import Line, band, middle_line
+from billet.count.line import Line, band, check_inside, middle_line
 from billet.count.orient import Direction, layer_direction
+from billet.count.outline import outline_of
+from billet.count.region import layered_region
 from billet.count.tally import Tally, tally_layers
 
 Array = NDArray[np.float64]
@@ -27,6 +30,7 @@ LEAST_LAYER_PX = 3.4  # measured mean layer; at a true 3 px thin layers melt tog
 LEAST_CONTRAST = 0.03  # step from layer to layer over the mean brightness
 LEAST_LAYERS = 6
 LEAST_LINES = 3
+LEAST_FILLED = 0.6  # of the picture covered by layers; then it needs no outline
 MOST_SCATTER = 0.045  # of the count, strip to strip; layers too fine for the picture scatter by 0.05 to 0.15
 
 
@@ -42,7 +46,8 @@ class Count:
     [1/m]: square to the layers on the photographed surface, None without a scale; lines_used: parallel measuring lines
     averaged; orientation_rad [rad]: the layers' direction, from the picture's rows toward its foot; reason: what the
     range rests on; line: where it was measured [px]; seams [px]: where along that line one layer gives way to the next,
-    as the most typical measuring line saw them.
+    as the most typical measuring line saw them; spanned: how much of the way from one side of the bar to the other the
+    line goes (0 to 1), None where the picture does not show both sides.
     """
 
     layers: int
@@ -54,16 +59,37 @@ class Count:
     reason: str
     line: Line
     seams: tuple[float, ...]
+    spanned: float | None = None
 
 
 def count_layers(image: Array, *, line: Line | None = None, pixel_m: float | None = None) -> Count:
-    """Count the layers in a grey picture (h, w) with values 0 to 1, along a line or across its middle.
+    """Count the layers in a grey picture (h, w) with values 0 to 1, along a line or across the bar's middle. Of a line
+    that leaves the bar only the part inside its outline is measured.
 
     pixel_m: size of a pixel on the steel [m], for layers_per_m. Raises DeclinedError, with the reason, on a picture
-    without layers, with layers of 3 px or less, with too few of them, or whose measuring lines disagree; InputError on
-    an array that is no picture.
+    without layers, with layers of 3 px or less, with too few of them, whose measuring lines disagree, or in which the
+    bar cannot be told from what it lies on; InputError on an array that is no picture.
     """
     _check_picture(image, pixel_m)
+    region = layered_region(image)
+    outline = None if region is None else outline_of(image, region)
+    if line is not None:
+        check_inside(line, image.shape)
+    elif outline is None and region is not None and region.share < LEAST_FILLED:
+        telling_direction(region.cut_from(image))
+        raise DeclinedError(
+            "The bar cannot be told from what it lies on; crop the picture to the layers, or draw a line from side to"
+            " side with --along."
+        )
+    if outline is not None and outline.any_seen:
+        line = outline.crossing().within(image.shape) if line is None else outline.clipped(line)
+    tally, line = _measured(image, line)
+    spanned = outline.share_spanned(line) if outline is not None and outline.seen else None
+    return _count(_convincing(tally), line, pixel_m, spanned)
+
+
+def _measured(image: Array, line: Line | None) -> tuple[Tally, Line]:
+    """The tally along the line, or along the picture's own middle line; and that line."""
     if line is None:
         angle = telling_direction(image).angle
         line = middle_line(image.shape, angle)
@@ -75,8 +101,7 @@ def count_layers(image: Array, *, line: Line | None = None, pixel_m: float | Non
         raise DeclinedError(
             "The line runs nearly along the layers; draw it across them, as square to the layers as the picture allows."
         )
-    tally = tally_layers(upright, float(np.tan(angle)))
-    return _count(_convincing(tally), line, line.length / (len(upright) - 1), pixel_m)
+    return tally_layers(upright, float(np.tan(angle))), line
 
 
 def telling_direction(image: Array) -> Direction:
@@ -146,18 +171,20 @@ def _convincing(tally: Tally) -> Tally:
     return tally
 
 
-def _reach(tally: Tally) -> tuple[float, float]:
+def _reach(tally: Tally, spanned: float | None) -> tuple[float, float]:
     """How far [layers] the truth may lie below and above the tally: end layers, scatter between strips, thin layers
-    lost, the spectrum's doubt.
+    lost, the spectrum's doubt, and an outer layer of the bench's own tone where the line ends at the bar's sides.
     """
     doubt = 0.01 * tally.layers * abs(np.log(tally.spectral_px / tally.layer_px))
     spread = 0.8 + 1.5 * tally.scatter + doubt
-    return spread, spread + 1.5 * tally.scatter + 0.1 * tally.thin * tally.layers
+    outer = 0.0 if spanned is None else 1.0
+    return spread, spread + 1.5 * tally.scatter + 0.1 * tally.thin * tally.layers + outer
 
 
-def _count(tally: Tally, line: Line, step_px: float, pixel_m: float | None) -> Count:
-    """The Count of a tally made along the line in rows of step_px pixels."""
-    below, above = _reach(tally)
+def _count(tally: Tally, line: Line, pixel_m: float | None, spanned: float | None) -> Count:
+    """The Count of a tally made along the line."""
+    step_px = line.length / (tally.rows - 1)
+    below, above = _reach(tally, spanned)
     apart_px = tally.layer_px * step_px * np.cos(np.arctan(tally.slope))
     typical = min(tally.readings, key=lambda r: abs(len(r.seams) + 1 - tally.layers) + r.first)
     return Count(
@@ -171,4 +198,5 @@ def _count(tally: Tally, line: Line, step_px: float, pixel_m: float | None) -> C
         f" mean layer {apart_px:.1f} px",
         line=line,
         seams=tuple(float(s) * step_px for s in typical.seams),
+        spanned=spanned,
     )

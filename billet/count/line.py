@@ -44,6 +44,20 @@ class Line:
         ux, uy = self.unit
         return np.asarray(self.x1 + ux * distance), np.asarray(self.y1 + uy * distance)
 
+    def within(self, shape: tuple[int, ...]) -> Line:
+        """The part of the line that lies inside a picture (h, w); the line itself when none does."""
+        low, high = 0.0, self.length
+        for start, go, size in ((self.x1, self.unit[0], shape[1]), (self.y1, self.unit[1], shape[0])):
+            if abs(go) > 1e-12:
+                ends = sorted((-start / go, (size - 1 - start) / go))
+                low, high = max(low, ends[0]), min(high, ends[1])
+        if not high > low:
+            return self
+        (x1, x2), (y1, y2) = (
+            np.clip(c, 0, n - 1) for c, n in zip(self.at(np.array([low, high])), shape[::-1], strict=True)
+        )
+        return Line(float(x1), float(y1), float(x2), float(y2), self.width)
+
     def layer_angle(self, slope: float) -> float:
         """Angle [rad] in (-pi/2, pi/2], from the picture's rows toward its foot, of layers that step by slope along the
         line per pixel across it.
@@ -81,13 +95,7 @@ def band(image: Array, line: Line) -> Array:
         return image
     if line == middle_line(image.shape, np.pi / 2):
         return np.ascontiguousarray(image.T[:, ::-1])
-    inside = [0 <= x <= w - 1 for x in (line.x1, line.x2)] + [0 <= y <= h - 1 for y in (line.y1, line.y2)]
-    if not all(inside):
-        raise InputError(
-            f"The line leaves the picture, which is {w} pixels wide and {h} high; both its ends must lie inside."
-        )
-    if line.length < 24:
-        raise InputError(f"The line is {line.length:.0f} pixels long; at least 24 are wanted.")
+    check_inside(line, image.shape)
     width = int(_room(line, h, w))
     along = np.linspace(0, line.length, int(np.ceil(line.length)) + 1)[:, None]
     across = (np.arange(width) - (width - 1) / 2)[None]
@@ -95,6 +103,18 @@ def band(image: Array, line: Line) -> Array:
     return np.asarray(
         map_coordinates(image, [y - ux * across, x + uy * across], order=1, mode="nearest"), dtype=np.float64
     )
+
+
+def check_inside(line: Line, shape: tuple[int, ...]) -> None:
+    """InputError when an end of the line lies outside the picture (h, w) or the line is too short to measure."""
+    h, w = shape
+    inside = [0 <= x <= w - 1 for x in (line.x1, line.x2)] + [0 <= y <= h - 1 for y in (line.y1, line.y2)]
+    if not all(inside):
+        raise InputError(
+            f"The line leaves the picture, which is {w} pixels wide and {h} high; both its ends must lie inside."
+        )
+    if line.length < 24:
+        raise InputError(f"The line is {line.length:.0f} pixels long; at least 24 are wanted.")
 
 
 def _room(line: Line, h: int, w: int) -> float:

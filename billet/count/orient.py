@@ -51,9 +51,14 @@ def tensor(patch: Array) -> Array:
     """
     if min(patch.shape) < 12:
         return np.zeros(3)
-    band = gaussian_filter(patch, 1.0) - gaussian_filter(patch, 3.0, truncate=2.5)
-    gy, gx = (correlate1d(correlate1d(band, SMOOTH, axis=1 - axis), STEP, axis=axis)[3:-3, 3:-3] for axis in (0, 1))
-    return np.array([np.sum(gx * gx), np.sum(gy * gy), np.sum(gx * gy)])
+    return np.asarray(gradient_products(patch)[:, 3:-3, 3:-3].sum(axis=(1, 2)))
+
+
+def gradient_products(image: Array) -> Array:
+    """Products [gx gx, gy gy, gx gy] (3, h, w) of the brightness gradient of the picture (h, w) after the band pass."""
+    band = gaussian_filter(image, 1.0) - gaussian_filter(image, 3.0, truncate=2.5)
+    gy, gx = (correlate1d(correlate1d(band, SMOOTH, axis=1 - axis), STEP, axis=axis) for axis in (0, 1))
+    return np.stack([gx * gx, gy * gy, gx * gy])
 
 
 def halved(image: Array) -> Array:

@@ -51,7 +51,8 @@ class Reading:
 class Tally:
     """Layers over the whole line (NaN when a stretch of it was seen by no strip), scatter between strips [layers],
     median layer-to-layer distance along the line [px], the spectrum's own layer [px], median repeat and contrast of the
-    strips, share of layers near the resolution, slope of the layers against the rows, and the readings it rests on.
+    strips, share of layers near the resolution, slope of the layers against the rows, the readings it rests on, and the
+    rows of the band.
     """
 
     layers: float
@@ -63,6 +64,7 @@ class Tally:
     thin: float
     slope: float
     readings: tuple[Reading, ...]
+    rows: int
 
 
 def tally_layers(upright: Array, slope: float) -> Tally:
@@ -122,7 +124,14 @@ def read(strip: Strip, layer: float) -> Reading:
     points = turning_points(profile, np.maximum(LEAST_STEP * contrast, NOISE_STEPS * np.std(left - right) / 2))
     points = _without_stubs(profile, points)
     step = float(np.median(np.abs(np.diff(profile[points])))) if len(points) > 1 else 0.0
-    return Reading(first, last, crossings(profile, points) + first, float(np.corrcoef(left, right)[0, 1]), step)
+    return Reading(first, last, crossings(profile, points) + first, _alike(left, right), step)
+
+
+def _alike(left: Array, right: Array) -> float:
+    """Correlation (-1 to 1) of two halves of a strip; 0 where one of them is even."""
+    if not (np.ptp(left) > 0 and np.ptp(right) > 0):
+        return 0.0
+    return float(np.corrcoef(left, right)[0, 1])
 
 
 def _without_stubs(profile: Array, points: NDArray[np.intp]) -> NDArray[np.intp]:
@@ -141,7 +150,7 @@ def add_up(readings: tuple[Reading, ...], rows: int, spectral_px: float, slope: 
     layer_px = float(np.median([np.diff(r.seams).mean() for r in seen])) if seen else np.nan
     repeat, contrast = (float(np.median([getattr(r, name) for r in readings])) for name in ("repeat", "contrast"))
     if not seen:
-        return Tally(np.nan, np.nan, layer_px, spectral_px, repeat, contrast, 0.0, slope, readings)
+        return Tally(np.nan, np.nan, layer_px, spectral_px, repeat, contrast, 0.0, slope, readings, rows)
     stretches = int(np.clip(rows / layer_px / 5, 2, 16))
     marks = np.linspace(0, rows - 1, stretches + 1)
     found = np.array([_between(r, marks) for r in seen])
@@ -149,7 +158,7 @@ def add_up(readings: tuple[Reading, ...], rows: int, spectral_px: float, slope: 
     each = np.array([trim_mean(k, 0.25) if len(k) else np.nan for k in kept])
     scatter = float(np.std(np.nansum(found - each, axis=1)))
     thin = float(np.mean(np.concatenate([np.diff(r.seams) for r in seen]) < max(2.5, 0.5 * layer_px)))
-    return Tally(float(each.sum() + 1), scatter, layer_px, spectral_px, repeat, contrast, thin, slope, readings)
+    return Tally(float(each.sum() + 1), scatter, layer_px, spectral_px, repeat, contrast, thin, slope, readings, rows)
 
 
 def _between(reading: Reading, marks: Array) -> Array:
