@@ -58,6 +58,13 @@ def part_drawn(start: Any, end: Any, share: Any) -> Any:
     return start ** (1 - share) * end**share
 
 
+def spread_to(width: Any, before: Any, after: Any, spread: Any) -> Any:
+    """Width [m] of a bar drawn from one thickness to another [m] with nothing to hold its sides: it gains by the power
+    `spread` of what the thickness loses.
+    """
+    return width * (before / after) ** spread
+
+
 def piece_length(length: Any, pieces: Any, kerf: Any) -> Any:
     """Length [m] of each of `pieces` equal pieces of a bar already trimmed, with a kerf between them."""
     return (length - (pieces - 1) * kerf) / pieces

@@ -15,6 +15,8 @@ from billet.base.shop import Shop
 from billet.plan.recipe_text import furnace
 from billet.steel.library import Steel
 
+_ACROSS = 2.0  # widest spread over the shop's own: flat dies reach 0.3 to 0.45 where drawing dies give 0.1 to 0.2; from memory
+
 
 @dataclass(frozen=True)
 class Habits:
@@ -33,7 +35,7 @@ class Habits:
     warp: float = 0.2e-3
     sides: float = 1e-3
     deepest_draw: float = 0.67
-    widest_spread: float = 0.3  # exponent ln(width gained)/ln(thickness lost) that flat dies reach; from memory
+    widest_spread: float = 0.3  # exponent ln(width gained)/ln(thickness lost) that a plan may ask for
 
     def heats_to_draw(self, start: Any, end: Any) -> NDArray[np.int_]:
         """How many heats a draw from one thickness to another takes."""
@@ -57,4 +59,5 @@ def habits_of(shop: Shop, steels: tuple[Steel, ...], units: str = "metric") -> H
         last=(cap(h.last[0]), h.last[1]),
         normalise=(furnace(max(normal, default=h.normalise[0]), units, least=True), h.normalise[1], times),
         harden=(furnace(low, units, least=True), *h.harden[1:]),
+        widest_spread=_ACROSS * shop.spread,
     )

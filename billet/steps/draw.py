@@ -9,7 +9,7 @@ from pydantic import model_validator
 from billet.bar.bar import Bar, corner_share
 from billet.bar.outcome import Bench, Lost, Outcome
 from billet.bar.resize import check_positive, handled, reshape
-from billet.bar.sizes import drawn, part_drawn
+from billet.bar.sizes import drawn, part_drawn, spread_to
 from billet.base.fields import Length
 from billet.base.messages import Note, hot, long, note, refuse, thin
 from billet.forming.round_section import square
@@ -22,7 +22,12 @@ _ROUNDING = 1 + 1e-9
 
 
 class Draw(Hot):
-    """Draw to a thickness and a width (the length follows from the volume), or to a length and one of them. Sizes are cold unless `hot`. Round corners are forged square."""
+    """Draw to a thickness and a width (the length follows from the volume), to a length and one of them, or to a
+    thickness alone, the bar spreading as this shop's does.
+
+    Sizes are cold unless `hot`. Round corners are forged square. Left to itself a bar gains width by the power `spread`
+    of the thickness it loses: ln(w1/w0) = spread ln(t0/t1), heat by heat.
+    """
 
     do: Literal["draw"] = "draw"
     takes_round: ClassVar[bool] = True
@@ -33,14 +38,19 @@ class Draw(Hot):
 
     @model_validator(mode="after")
     def _two_of_three(self) -> Draw:
-        if [self.thickness, self.width, self.length].count(None) != 1:
+        if [self.thickness, self.width, self.length].count(None) != 1 and not self.free:
             raise ValueError(
-                'draw: give two of thickness, width and length, such as thickness = "12 mm", width = "40 mm"; the third follows from the volume'
+                'draw: give two of thickness, width and length, such as thickness = "12 mm", width = "40 mm"; the third follows from the volume; or thickness alone, and the bar spreads as your shop\'s does'
             )
         return self
 
+    @property
+    def free(self) -> bool:
+        """Whether the width is left to the dies."""
+        return self.thickness is not None and self.width is None and self.length is None
+
     def target(self, volume: float, corner: float) -> tuple[float, float, float]:
-        """Length, width and thickness [m] of a cold bar of this volume [m3] once drawn."""
+        """Length, width and thickness [m] of a cold bar of this volume [m3] once drawn to sizes."""
         cold = 1 / (1 + float(elongation(self.temperature))) if self.hot else 1.0
         volume /= corner_share(corner)
         given = [None if v is None else v * cold for v in (self.length, self.width, self.thickness)]
@@ -56,6 +66,9 @@ class Draw(Hot):
         for k in range(1, self.heats + 1):
             bar, more = one_heat(bar, bench, self.temperature, self.soak)
             lost = lost.plus(scale=more.scale)
+            if self.free:
+                bar = self._spreads(bar, bench, start[1], k)
+                continue
             length, width, thickness = self.target(bar.volume, bar.corner)
             if k == 1:
                 self._check(bar, length, width, thickness)
@@ -65,6 +78,17 @@ class Draw(Hot):
                 length = drawn(bar.volume / corner_share(bar.corner), width, thickness).length
             bar = reshape(bar, length, width, thickness, bench.number)
         return Outcome(handled(bar, bench, start[1]), lost, notes=self._cold())
+
+    def _spreads(self, bar: Bar, bench: Bench, start: float, heat: int) -> Bar:
+        """The bar after one heat of a draw to a thickness alone, from a thickness at the start [m]."""
+        assert self.thickness is not None
+        cold = 1 / (1 + float(elongation(self.temperature))) if self.hot else 1.0
+        check_positive(self.thickness, "size to draw to")
+        thickness = part_drawn(start, self.thickness * cold, heat / self.heats)
+        width = spread_to(bar.width, bar.thickness, thickness, bench.shop.spread)
+        length = drawn(bar.volume / corner_share(bar.corner), width, thickness).length
+        self._check(bar, length, width, thickness)
+        return reshape(bar, length, width, thickness, bench.number)
 
     def _cold(self) -> tuple[Note, ...]:
         """Say when a heat is below red, where nothing is drawn; it is likely a slip of the pen."""
