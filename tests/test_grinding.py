@@ -430,7 +430,7 @@ def test_a_blade_twisted_like_a_propeller_is_never_told_to_leave_less_than_nothi
     """Bent by more than its thickness either way, no straight blade is in it: no figures to grind to, only to bend."""
     stations = tmp_path / "propeller.csv"
     stations.write_text(PROPELLER)
-    words = ["grind", str(DEMOS / "chef.toml"), str(stations)]
+    words = ["grind", str(DEMOS / "chef.toml"), str(stations), "--no-record"]
     said = CliRunner().invoke(app, words).stdout
     assert not re.findall(r"(?<![\d])-\d", said)
     assert "Straighten first" in said and said.count("nothing would be left here") == 3

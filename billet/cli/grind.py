@@ -8,8 +8,11 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
+from billet.cli.grind_note import day_at_the_grinder
+from billet.cli.record.options import BenchFile
 
 if TYPE_CHECKING:
+    from billet.base.messages import Note
     from billet.grinding import Hold, Least, Plan
     from billet.recipe.recipe import Recipe
 
@@ -26,13 +29,14 @@ Held = Annotated[
 LeastOff = Annotated[str | None, typer.Option(help="Your own least to take off each face, as a file test tells.")]
 Grit = Annotated[float | None, typer.Option(help="The belt last used on the faces; without it they count as black.")]
 Scale = Annotated[str | None, typer.Option(help="Scale still on each face, where there is some.")]
+Keep = Annotated[bool, typer.Option("--record/--no-record", help="Write the stations into the bench record.")]
 PictureFile = Annotated[Path | None, typer.Option(help="Write maps of thickness and of what comes off, a PNG.")]
 
 
 def grind(
     recipe: RecipeFile, stations: Stations = None, to: To = "finished", at: At = None, hold: Held = "heel",
     least: LeastOff = None, grit: Grit = None, scale: Scale = None, picture: PictureFile = None,
-    force: Force = False, json: AsJson = False,
+    force: Force = False, keep: Keep = True, bench: BenchFile = None, json: AsJson = False,
 ) -> None:  # fmt: skip
     """Say what to take off left and right at each station, so that the blade ends on thickness and straight.
 
@@ -51,10 +55,12 @@ def grind(
     core = _core(knife)
     if picture is not None:
         _write_picture(picture, plan, knife, force)
+    days = day_at_the_grinder(recipe, plan, bench, keep)
     if json:
-        print_json({"title": knife.tables.title, **as_json(plan, knife.tables.units, core)})
+        since = [one.say(knife.tables.units) for one in days]
+        print_json({"title": knife.tables.title, **as_json(plan, knife.tables.units, core), "since_last": since})
     else:
-        _print(plan, knife, core)
+        _print(plan, knife, core, days)
 
 
 def _least(least: str | None, grit: float | None, scale: str | None) -> Least:
@@ -88,7 +94,7 @@ def _core(recipe: Recipe) -> float | None:
         return None
 
 
-def _print(plan: Plan, recipe: Recipe, core: float | None) -> None:
+def _print(plan: Plan, recipe: Recipe, core: float | None, days: tuple[Note, ...]) -> None:
     from billet.grinding.grinding_text import lines, table, topics
 
     when = "for hardening" if plan.state == "hardening" else "to finish"
@@ -97,6 +103,8 @@ def _print(plan: Plan, recipe: Recipe, core: float | None) -> None:
     print()
     for line in lines(plan, recipe.tables.units, core):
         print(line)
+    for day in days:
+        print(day.say(recipe.tables.units))
     print_cautions(*topics(plan))
 
 

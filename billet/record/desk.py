@@ -11,7 +11,8 @@ from billet.recipe.read import load
 from billet.record.chains import Passage, passages
 from billet.record.compare import Difference, compare, predicted_rows
 from billet.record.door import Desk
-from billet.record.entry import Entry, latest
+from billet.record.door.stage import place_of
+from billet.record.entry import Entry, Place, latest
 from billet.record.recipes import StepFacts, recipe_in, steps_of
 from billet.record.store import Bench, open_to_read
 from billet.record.take import Knife
@@ -40,6 +41,12 @@ def desk_of_text(text: str, path: Path, units: str) -> Desk:
             return ()  # the note is worth more than its stage
 
     return Desk(known, units or shop_units([Entry("", "", recipe_sha256="x")], {"x": text}))
+
+
+def stage_place(knife: Knife, name: str) -> Place:
+    """Where a note at the stage of that name is put; a recipe that cannot be read gives the name alone."""
+    known = desk_of_text(knife.text, knife.path, "").stages()
+    return next((place_of(stage) for stage in known if stage.name == name), Place("", 0, name))
 
 
 def beside_plan(recipe: Path, bench: Bench) -> tuple[tuple[Difference, ...], int]:
