@@ -17,6 +17,7 @@ import typer
 COMMANDS = (
     "new",
     "check",
+    "next",
     "ledger",
     "preview",
     "where",

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
+from billet.cli.grind_note import STAGES as GRINDS
 from billet.cli.grind_note import day_at_the_grinder
 from billet.cli.record.options import BenchFile
+from billet.cli.remind import reminder
 
 if TYPE_CHECKING:
     from billet.base.messages import Note
@@ -56,11 +58,12 @@ def grind(
     if picture is not None:
         _write_picture(picture, plan, knife, force)
     days = day_at_the_grinder(recipe, plan, bench, keep)
+    last = reminder(knife, recipe, GRINDS[plan.state], bench=bench)
     if json:
         since = [one.say(knife.tables.units) for one in days]
-        print_json({"title": knife.tables.title, **as_json(plan, knife.tables.units, core), "since_last": since})
+        print_json({"title": knife.tables.title, **as_json(plan, knife.tables.units, core), "since_last": since, "reminder": last or None})
     else:
-        _print(plan, knife, core, days)
+        _print(plan, knife, core, days, last)
 
 
 def _least(least: str | None, grit: float | None, scale: str | None) -> Least:
@@ -94,7 +97,7 @@ def _core(recipe: Recipe) -> float | None:
         return None
 
 
-def _print(plan: Plan, recipe: Recipe, core: float | None, days: tuple[Note, ...]) -> None:
+def _print(plan: Plan, recipe: Recipe, core: float | None, days: tuple[Note, ...], last: str) -> None:
     from billet.grinding.grinding_text import lines, table, topics
 
     when = "for hardening" if plan.state == "hardening" else "to finish"
@@ -103,6 +106,8 @@ def _print(plan: Plan, recipe: Recipe, core: float | None, days: tuple[Note, ...
     print()
     for line in lines(plan, recipe.tables.units, core):
         print(line)
+    if last:
+        print(last)
     for day in days:
         print(day.say(recipe.tables.units))
     print_cautions(*topics(plan))

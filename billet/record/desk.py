@@ -1,18 +1,28 @@
 """What the commands of the record do with the file: find it, learn from it, set it beside the plan."""
 
+import tomllib
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 from billet.base.errors import InputError
+from billet.base.units import Kind, read
+from billet.hardening import advise
+from billet.hardening.treatment import layers_of, question_of
 from billet.ledger.json import as_json
+from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.read import load
+from billet.recipe.recipe import Recipe
 from billet.record.chains import Passage, passages
 from billet.record.compare import Difference, compare, predicted_rows
 from billet.record.door import Desk
 from billet.record.door.stage import place_of
 from billet.record.entry import Entry, Place, latest
+from billet.record.habits import Habits, learn_habits
+from billet.record.lessons import Lesson, lessons
+from billet.record.next_card import next_stage
 from billet.record.recipes import StepFacts, recipe_in, steps_of
 from billet.record.store import Bench, open_to_read
 from billet.record.take import Knife
@@ -71,3 +81,48 @@ def all_passages(bench: Bench) -> tuple[tuple[Passage, ...], tuple[str, ...]]:
         except InputError as error:
             troubles.append(f"a recipe kept with the record can no longer be read and was left out ({error})")
     return passages(bench.entries(), steps), tuple(troubles)
+
+
+def remember(recipe: Recipe, bench: Path, names: Sequence[str]) -> Lesson | None:
+    """The first lesson for the named stages of a knife, without names for its next stage; None where there is none."""
+    if not bench.is_file():
+        return None
+    with open_to_read(bench) as record:
+        entries, recipes = record.entries(), record.recipes()
+    every = stages(recipe)
+    ahead = [next_stage(every, entries, recipe.tables.title)] if not names else []
+    wanted = [stage for stage in every if stage.do in names] or [stage for stage in ahead if stage is not None]
+    found = (lessons(entries, recipes, recipe.tables.title, stage, recipe.text) for stage in wanted)
+    return next((few[0] for few in found if few), None)
+
+
+def habits_of(entries: Sequence[Entry], recipes: Mapping[str, str], folder: Path) -> Habits:
+    """This shop's habits from its notes; a recipe is only run where a hardness noted with it asks for its forecast."""
+
+    @cache
+    def book(sha256: str) -> Ledger | None:
+        try:
+            return run(recipe_in(recipes.get(sha256, ""), folder))
+        except InputError:
+            return None
+
+    def forecast(sha256: str) -> float | None:
+        known = book(sha256)
+        if known is None:
+            return None
+        try:
+            asked = advise(layers_of(known), question_of(known)).temper.asked
+        except InputError:
+            return None
+        return None if asked is None else asked.likely
+
+    asked = {sha256: heat for sha256, text in recipes.items() if (heat := _temper_heat(text)) is not None}
+    return learn_habits(entries, asked, forecast)
+
+
+def _temper_heat(text: str) -> float | None:
+    """The heat [K] a recipe's text asks of its tempers, None where it says nothing."""
+    try:
+        return read(tomllib.loads(text)["hardening"]["temper"]["heat"], Kind.TEMPERATURE, "heat")
+    except (ValueError, KeyError, TypeError, InputError):
+        return None

@@ -14,6 +14,7 @@ from billet.stages.names import BLADE_VERBS, numbered
 from billet.stages.stage import Stage
 from billet.steps.step import Hot, Step
 
+_PLAINLY = 0.0254  # from an inch up a thickness is told as a length [m]
 _HEATING_UP = 5.0  # minutes for one heat beside its soak, with the work done in it: common practice, no source
 
 # Minutes of the blade's stages for a chef's knife in a small shop: common practice, no source.
@@ -149,7 +150,7 @@ def shown_sizes(stage: Stage) -> tuple[tuple[str, Amount], ...]:
             Amount(value, Kind.MASS)
             if name == "mass"
             else Amount(value)
-            if name in ("length", "width")
+            if name in ("length", "width") or value >= _PLAINLY
             else thin(value),
         )
         for name, value in stage.sizes

@@ -1,0 +1,134 @@
+"""billet next: one card for the next stage of a knife."""
+
+from __future__ import annotations
+
+import textwrap
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from billet.cli.common import AsJson, RecipeFile, print_json
+from billet.cli.record.options import BenchFile, at
+
+if TYPE_CHECKING:
+    from billet.record.entry import Entry
+    from billet.record.next_card import Card
+
+StageWords = Annotated[
+    list[str] | None, typer.Argument(metavar="[STAGE...]", help="Another stage than the next, such as: second temper.")
+]
+Full = Annotated[bool, typer.Option("--full", help="All warnings and cautions of the stage.")]
+_WIDE = 80
+_MOST_SIZES = 4
+
+
+def next(
+    recipe: RecipeFile, stage: StageWords = None, bench: BenchFile = None, full: Full = False, json: AsJson = False
+) -> None:
+    """Show one card for the next stage: what to do, sizes, heats, gates, and what went wrong there on earlier knives.
+
+    Example: billet next knife.toml
+    """
+    from billet.base.errors import InputError
+    from billet.ledger.run import run
+    from billet.recipe.read import load
+    from billet.record.desk import habits_of
+    from billet.record.door.stage import matching
+    from billet.record.next_card import card_of, next_stage
+    from billet.stages import stages
+
+    book = run(load(recipe))
+    every, title = stages(book.recipe, book), book.recipe.tables.title
+    entries, recipes = _book(at(bench, recipe))
+    if stage:
+        found = matching(" ".join(stage), every)
+        if not found:
+            raise InputError(f'There is no stage "{" ".join(stage)}" in {recipe.name}; `billet stages` lists them.')
+        wanted = found[0]
+    else:
+        ahead = next_stage(every, entries, title)
+        if ahead is None:
+            _done(title, json)
+            return
+        wanted = ahead
+    card = card_of(book, wanted, entries, recipes, habits_of(entries, recipes, recipe.parent))
+    units = book.recipe.tables.units
+    if json:
+        print_json(_as_json(card, units))
+    else:
+        _print(card, units, full)
+
+
+def _book(path: Path) -> tuple[tuple[Entry, ...], dict[str, str]]:
+    from billet.record.store import open_to_read
+
+    if not path.is_file():
+        return (), {}
+    with open_to_read(path) as record:
+        return record.entries(), record.recipes()
+
+
+def _done(title: str, json: bool) -> None:
+    if json:
+        print_json({"title": title, "stage": None})
+    else:
+        print(f"{title}: every stage is noted; the knife is done.")
+
+
+def _lines(card: Card, units: str, full: bool) -> list[tuple[str, str]]:
+    from billet.record.measures import label
+    from billet.stages.derive import shown_sizes
+
+    stage = card.stage
+    sizes = [f"{label(name, units)} {amount.say(units)}" for name, amount in shown_sizes(stage)[:_MOST_SIZES]]
+    mind = card.mind if full else card.mind[:2]
+    rows = [
+        ("do", stage.what.say(units)),
+        ("heat", "; ".join(one.say(units) for one in card.heats)),
+        ("before", "; ".join(one.say(units) for one in stage.before)),
+        ("expect", ", ".join(sizes)),
+        ("after", "; ".join(one.say(units) for one in stage.after)),
+        ("time", card.time.say(units) if card.time else ""),
+        *(("mind", one.say(units)) for one in mind),
+    ]
+    return [(head, text) for head, text in rows if text]
+
+
+def _print(card: Card, units: str, full: bool) -> None:
+    from billet.base.safety import CAUTIONS, cautions
+    from billet.record.visible import one_line
+
+    number, count = card.place
+    step = f", step {card.stage.number} of {card.stage.bar}" if card.stage.bar else ""
+    print(f"{card.knife}: {card.stage.name} is next (stage {number} of {count}{step})")
+    for lesson in card.lessons:
+        print(_wrapped("! last", one_line(lesson.say())))
+    for head, text in _lines(card, units, full):
+        print(_wrapped(head, text))
+    for text in cautions(*card.cautions) if full else [CAUTIONS[topic] for topic in card.cautions[:1]]:
+        print(_wrapped("!", text))
+
+
+def _wrapped(head: str, text: str) -> str:
+    return textwrap.fill(text, _WIDE, initial_indent=f"  {head:<7} ", subsequent_indent=" " * 10)
+
+
+def _as_json(card: Card, units: str) -> dict[str, Any]:
+    from billet.base.safety import cautions
+
+    stage = card.stage
+    unit = {"mass": "kg"}
+    return {
+        "title": card.knife,
+        "stage": {"number": stage.number, "name": stage.name, "do": stage.do, "bar": stage.bar, "kind": stage.kind},
+        "what": stage.what.say(units),
+        "heats": [one.say(units) for one in card.heats],
+        "sizes": {f"{name}_{unit.get(name, 'm')}": value for name, value in stage.sizes},
+        "before": [one.say(units) for one in stage.before],
+        "after": [one.say(units) for one in stage.after],
+        "time": card.time.say(units) if card.time else None,
+        "warnings": [one.say(units) for one in card.mind],
+        "lessons": [vars(lesson) for lesson in card.lessons],
+        "cautions": cautions(*card.cautions),
+    }
