@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from billet.cli.common import AsJson, RecipeFile, print_cautions, print_json
+from billet.cli.remind import reminder
 
 if TYPE_CHECKING:
     from billet.blade.need import Fits
@@ -26,10 +27,12 @@ def check(recipe: RecipeFile, json: AsJson = False) -> None:
     ready_bar(book)
     three = holding(book) if book.recipe.tables.blade is not None else None
     doubts = uncertain_faces(book, *band(book.recipe))
+    last = reminder(book.recipe, recipe)
     if json:
-        print_json(_as_json(book, three, doubts))
+        print_json({**_as_json(book, three, doubts), "reminder": last or None})
     else:
         _print(book, three, doubts)
+        print(f"\n  {last}" if last else "", end="\n" if last else "")
         print_cautions("fire", "press", "grinder")
     if three is not None and not three.enough:
         raise typer.Exit(1)

@@ -61,7 +61,14 @@ def grind(
     last = reminder(knife, recipe, GRINDS[plan.state], bench=bench)
     if json:
         since = [one.say(knife.tables.units) for one in days]
-        print_json({"title": knife.tables.title, **as_json(plan, knife.tables.units, core), "since_last": since, "reminder": last or None})
+        print_json(
+            {
+                "title": knife.tables.title,
+                **as_json(plan, knife.tables.units, core),
+                "since_last": since,
+                "reminder": last or None,
+            }
+        )
     else:
         _print(plan, knife, core, days, last)
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
+from billet.cli.remind import reminder, shop_habits
 
 if TYPE_CHECKING:
     from billet.hardening import Advice
@@ -47,8 +48,11 @@ def harden(
 
         wrote(tempering_chart(advice, units, book.recipe.tables.title, chart, force))
     beside = bolster_advice(blade_of(book.recipe), advice.layers, question_of(book).bath, advice.heat_K)
+    last, habits = reminder(book.recipe, recipe, "harden", "temper"), shop_habits(recipe)
+    learnt = [one.say(units) for one in (*habits.oven_notes(), *habits.hardness_notes())]
     if json:
-        print_json(keys(advice, units) | ({} if beside is None else {"bolster": beside.keys(units)}))
+        bolster = {} if beside is None else {"bolster": beside.keys(units)}
+        print_json({**keys(advice, units), **bolster, "reminder": last or None, "learnt": learnt})
         return
     print(book.recipe.tables.title)
     print_advice(advice, book.recipe.tables.hardening.quench.medium, units)
@@ -56,6 +60,8 @@ def harden(
         print("\nthe bolster")
         for n in beside.notes:
             print(f"  - {n.say(units)}")
+    for line in (*([f"\n{last}"] if last else []), *(f"\nlearnt from your record: {one}" for one in learnt)):
+        print(line)
     water = MEDIA[book.recipe.tables.hardening.quench.medium].water_based
     print_cautions("fire", "water" if water else "quench", "straightening", "grinder")
 

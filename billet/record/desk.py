@@ -123,6 +123,7 @@ def habits_of(entries: Sequence[Entry], recipes: Mapping[str, str], folder: Path
 def _temper_heat(text: str) -> float | None:
     """The heat [K] a recipe's text asks of its tempers, None where it says nothing."""
     try:
-        return read(tomllib.loads(text)["hardening"]["temper"]["heat"], Kind.TEMPERATURE, "heat")
-    except (ValueError, KeyError, TypeError, InputError):
+        temper = tomllib.loads(text)["hardening"]["temper"]
+        return read(temper.get("temperature", temper.get("heat")), Kind.TEMPERATURE, "temperature")  # version 2 or 1
+    except (ValueError, KeyError, TypeError, AttributeError, InputError):
         return None

@@ -21,7 +21,7 @@ from billet.record.fit import Learnt, NotYet
 from billet.record.lessons import stage_verb
 from billet.record.robust import NORMAL_MAD, Problem, solve
 
-LEAST = 5  # figures under which nothing is said
+LEAST = 6  # figures under which nothing is said
 _HOT = ("weld", "heat", "draw", "normalise", "anneal", "harden", "temper")
 _UNITS = {"oven": "tempers with the oven's and the dial's heat noted", "hardness": "tempered blades with a hardness noted",
           "belts": "knives with their belts noted"}  # fmt: skip
@@ -84,7 +84,7 @@ def _clear(one: Learnt) -> bool:
 
 
 def middle(name: str, values: Sequence[float]) -> Learnt | NotYet:
-    """The middle of some figures and its 90 % interval; fewer than five are refused."""
+    """The middle of some figures and its 90 % interval; fewer than six are refused."""
     if len(values) < LEAST:
         return NotYet(name, len(values), LEAST)
     read = np.array(values, dtype=float)

@@ -96,7 +96,7 @@ def _of_bar(book: Ledger, stage: Stage) -> tuple[tuple[Note, ...], tuple[Note, .
     """Heats and warnings of a bar's step: its red line is where damage starts, never a temperature to weld at."""
     run = next(one for one in book.bars if one.name == stage.bar)
     row = run.rows[stage.number]
-    if getattr(row.step, "heat", None) is None:
+    if getattr(row.step, "temperature", None) is None:
         return (), row.notes
     steels = {steel.name: steel for leaf in row.bar.leaves for steel in leaf.steels}.values()
     lines = [line.heat for steel in steels if (line := red_line_of(np.array(steel.composition, float), steel.carbon))]
