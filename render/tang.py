@@ -46,8 +46,11 @@ def tang_of(blade: Blade, side: str, window: Window) -> tuple[Floats, Floats] | 
     cover *= np.clip((behind - at) / _FADES, 0, 1).astype(np.float32) ** 0.8
     up = np.asarray(window.top - (np.arange(window.rows)[:, None] + 0.5) * window.pixel, np.float64)
     share = np.clip((up - y.min()) / (y.max() - y.min()), 0, 1)
-    tone = _TONE * (1 + 0.12 * clouds(2.0 * at[None, :], 5.0 * up)) + _LIT * np.exp(-(((share - 0.72) / 0.16) ** 2))
-    return cover, np.maximum(tone, 0.03).astype(np.float32)
+    here = at[None, first:last]
+    tone = np.zeros_like(cover)
+    uneven = _TONE * (1 + 0.12 * clouds(2.0 * here, 5.0 * up))
+    tone[:, first:last] = np.maximum(uneven + _LIT * np.exp(-(((share - 0.72) / 0.16) ** 2)), 0.03)
+    return cover, tone
 
 
 def _outline(blade: Blade) -> tuple[Array, Array] | None:

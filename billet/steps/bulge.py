@@ -6,6 +6,7 @@ The shape of real barrelling depends on dies, heat and friction; this is an adju
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, Literal
 
 import numpy as np
@@ -23,6 +24,7 @@ from billet.steps.warm import Warm
 Array = NDArray[np.floating[Any]]
 
 _SIDES = 1 + 1e-6  # points outside the section are taken to its side, since past it the flow runs away without bound
+_NODES, _MANY, _TABLED = 1024, 4096, 0.5  # of the table each way, points it is worth making for, and the strongest
 _STEPS, _MORE_STEPS, _STRONG = 8, 16, 1.2
 
 
@@ -31,7 +33,8 @@ class Barrelled(PointMap):
     """The flow of psi = a y (1 - 4 y^2/W^2) z (1 - 4 z^2/H^2) over one unit of time, v = (dpsi/dz, -dpsi/dy).
 
     width W, thickness H [m], amount a [1]. The four sides slide and stay. Integrated with Runge and Kutta's
-    fourth-order rule in 8 steps, 16 when |a| > 1.2.
+    fourth-order rule in 8 steps, 16 when |a| > 1.2. Pictures (many points in single precision) look the way back up in
+    a table, straight between its nodes, up to an amount of 0.5: within 2 micrometres in a section of 40 mm.
     """
 
     width: float
@@ -39,10 +42,38 @@ class Barrelled(PointMap):
     amount: float
 
     def pull(self, x: Array, y: Array, z: Array) -> Pulled:
+        if y.dtype == np.float32 and abs(self.amount) <= _TABLED and max(y.size, z.size) > _MANY:
+            return Pulled(x, *self._looked_up(y, z))
         return Pulled(x, *self._carried(y, z, -1.0))
 
     def push(self, x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
         return x, *self._carried(y, z, 1.0)
+
+    def _looked_up(self, y: Array, z: Array) -> tuple[Array, Array]:
+        """The way back from the table, in single precision."""
+        back, real = _way_back(self.amount), np.float32
+        u, v = np.broadcast_arrays(
+            *(
+                np.clip(a * real(_NODES / size) + real(0.5 * _NODES), 0, real(_NODES) * real(1 - 1e-6))
+                for a, size in ((y, self.width), (z, self.thickness))
+            )
+        )
+        i, j = u.astype(np.int32), v.astype(np.int32)
+        f, g = u - i, v - j
+        i *= _NODES + 1
+        i += j
+        out = []
+        for table, half in zip(back, (0.5 * self.width, 0.5 * self.thickness), strict=True):
+            low, high, above, beside = (table.take(i + k) for k in (0, 1, _NODES + 1, _NODES + 2))
+            high -= low
+            beside -= above
+            low += g * high
+            above += g * beside
+            above -= low
+            low += f * above
+            low *= real(half)
+            out.append(low)
+        return out[0], out[1]
 
     def _carried(self, y: Array, z: Array, sense: float) -> tuple[Array, Array]:
         real = y.dtype.type
@@ -60,6 +91,14 @@ class Barrelled(PointMap):
             u = u + (a + g) * sixth + (c + e) * third
             v = v + (b + i) * sixth + (d + f) * third
         return u * real(0.5 * self.width), v * real(0.5 * self.thickness)
+
+
+@lru_cache(maxsize=8)
+def _way_back(amount: float) -> tuple[Array, Array]:
+    """u and v before, on even nodes over the section."""
+    nodes = np.linspace(-1.0, 1.0, _NODES + 1)
+    found = Barrelled(2.0, 2.0, amount)._carried(nodes[:, None], nodes[None, :], -1.0)
+    return found[0].astype(np.float32).ravel(), found[1].astype(np.float32).ravel()
 
 
 def _drift(u: Array, v: Array) -> tuple[Array, Array]:
