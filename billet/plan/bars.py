@@ -27,7 +27,7 @@ _NEAR = 1.15  # an edge bar may be so much thicker than the others
 _CORNERS = 0.5  # how far corners are broken before the twist; judgement
 _TWIST_HEATS = 2
 _SPARE = 1.05  # a wound bar over the square it is forged to; judgement
-_HARDEST = 0.3  # a square bar may be drawn to so much of its stack's width: it is forged from all four sides
+SQUARED = 0.3  # a square bar may be drawn to so much of its stack's width: it is forged from all four sides
 _NAMES = ("billet", "second bar", "third bar", "fourth bar", "fifth bar", "sixth bar")
 
 
@@ -137,9 +137,7 @@ def _with(goal: Goal, habits: Habits, final: Size, many: int, side: float, edge:
         "ground off each face to the middle of the bars"
     )
     more, welds = int(edge is not None), habits.weld[2]
-    return After(
-        wound, wound, hands[0], bars, times=many, plus=more, welds=welds, why=why, twins=twins, narrow=_HARDEST
-    )
+    return After(wound, wound, hands[0], bars, times=many, plus=more, welds=welds, why=why, twins=twins, narrow=SQUARED)
 
 
 def _twisted(goal: Goal, habits: Habits, squares: tuple[float, float], hand: str) -> Callable[[float], Steps]:

@@ -91,9 +91,9 @@ class Candidate:
         return sum(int(getattr(row.step, "heats", 0)) for r in self.book.bars for row in r.rows if row.do == "weld")
 
 
-def candidate(goal: Goal, found: Found, in_hand: bool) -> Candidate | None:
+def candidate(goal: Goal, found: Found, in_hand: bool, strict: bool = False) -> Candidate | None:
     """Write a candidate out, run it and trace its faces; a little longer when the ledger asks for it. None when the
-    ledger, or the rack's bars with their spacers, will not have it.
+    ledger, or the rack's bars with their spacers, will not have it; with `strict`, when a step warns as well.
     """
     step, start = step_of(goal.units), found.start
     halves = goal.need.length * (1 + goal.reserve) > goal.shop.fire_length
@@ -114,6 +114,8 @@ def candidate(goal: Goal, found: Found, in_hand: bool) -> Candidate | None:
             continue
         start += max(step, up(max(short, 0.0) * start / worst.last.length, goal.units))
     else:
+        return None
+    if strict and any(row.notes for b in book.bars for row in b.rows):
         return None
     cuts = cut_list(goal, worst) if goal.rack is not None else None
     if (cuts is not None and in_hand and cuts.short) or not _as_weighed(found, worst):

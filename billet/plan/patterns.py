@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from billet.bar.sizes import Size
 from billet.plan.after import TENTH, After, Steps, final_bar, post
-from billet.plan.bars import multi_bar
+from billet.plan.bars import SQUARED, multi_bar
 from billet.plan.clad import clad
 from billet.plan.feather import feather
 from billet.plan.goal import Goal
@@ -112,6 +112,7 @@ def _twist(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
         side,
         side,
         steps,
+        narrow=SQUARED,
         why=(
             f"drawn square to {length(side, u)}, wound to a skin shear of about {_MILD_SHEAR:g}, drawn "
             f"flat, {length(_TWIST_GROUND, u)} ground off each face to clear the corner folds"

@@ -23,7 +23,7 @@ from billet.recipe.tables import RackBar, Target
 
 HANDFUL = 5
 FIRST_WITHIN, ALL_WITHIN = 5.0, 8.0  # [s] spent at most on the first plan, and on all; a safety net, rarely met
-_FIRST_TRIES, _TRIES = 80, 40  # candidates taken to the ledger for the first plan, and after it
+_FIRST_TRIES, _TRIES = 200, 60  # candidates taken to the ledger for the first plan, and after it
 Progress = Callable[[int, Candidate | None], None]
 
 
@@ -110,7 +110,7 @@ def _made(
             if good and kind(found) in kinds:
                 continue
             tries += 1
-            made = candidate(goal, found, stream.in_hand)
+            made = candidate(goal, found, stream.in_hand, strict=bool(good or doubtful))
             if progress:
                 progress(stream.weighed, None)
             if made is not None and not made.faults:

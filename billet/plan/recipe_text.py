@@ -73,9 +73,7 @@ def hot(kind: tuple[float, float, int], units: str) -> dict[str, Any]:
     return {"heat": heat(kind[0], units), "time": minutes(kind[1]), "heats": int(kind[2])}
 
 
-_BARE = (
-    "spread", "fewest_pieces", "most_pieces", "most_welds", "forge_tool", "fitted", "atmosphere", "stack_ratio", "two_halves",
-)  # fmt: skip
+_BARE = ("spread", "stack_ratio", "hand_strength")  # numbers of a shop that are no length
 
 
 def shop_table(shop: Shop) -> dict[str, Any]:
@@ -87,7 +85,7 @@ def shop_table(shop: Shop) -> dict[str, Any]:
             continue
         if isinstance(value, EndTrim):
             out[key] = {"free": length(value.free), "handle": length(value.handle)}
-        elif key in _BARE:
+        elif key in _BARE or isinstance(value, str | bool | int):
             out[key] = value
         else:
             out[key] = f"{value!r} N" if key == "press_force" else length(value)

@@ -236,17 +236,13 @@ def laid(goal: Goal, habits: Habits, after: After, b: Batch) -> NDArray[np.bool_
 
     opening = goal.shop.press_opening if goal.shop.forge_tool == "press" else min(goal.shop.press_opening, HAND_HIGH)
     top = np.minimum(opening, (goal.shop.stack_ratio or TALLEST) * b.width) + 1e-9
-    ok = (b.height <= top) & (b.height > after.thickness * 1.05)
+    ok = b.height <= top
     before = b.height
     for p, t in zip(b.pieces, b.drawn, strict=True):
         high = laid_up(t, p, goal.shop.face_cleanup, b.spacer)
-        ok &= (
-            (t >= goal.shop.thinnest_piece - 1e-9)
-            & (t <= habits.deepest_draw * before)
-            & (high <= top)
-            & (high > after.thickness * 1.05)
-        )
+        ok &= (t >= goal.shop.thinnest_piece - 1e-9) & (t <= habits.deepest_draw * before) & (high <= top)
         before = high
+    ok &= before > after.thickness * 1.05
     with np.errstate(divide="ignore", invalid="ignore"):
         spread = np.log(after.width / b.width) / np.log(before / after.thickness)
     return ok & (spread <= habits.widest_spread) & (after.width >= after.narrow * b.width)
