@@ -38,7 +38,9 @@ ROWS_CARBON = 0.10  # [wt%] how far a layer's carbon may have moved from its ste
 TABLE_HEATS = tuple(celsius + ZERO_CELSIUS for celsius in (175.0, 190.0, 205.0, 220.0, 235.0, 250.0, 260.0))  # [K]
 TABLE_CYCLES = (1, 2, 3)
 TABLE_TIME = 7200.0  # [s]
-AUSTENITE_STAYS, AUSTENITE_GONE = 205.0 + ZERO_CELSIUS, 232.0 + ZERO_CELSIUS  # [K] second-hand
+#: [K] Kept austenite turns between these; one source has it gone at 232 C, one at 260 to 316 C. The slower end is taken,
+#: so that no forecast rises with the heat of the temper.
+AUSTENITE_STAYS, AUSTENITE_GONE = 205.0 + ZERO_CELSIUS, 316.0 + ZERO_CELSIUS
 OVEN_ERROR = 10.0  # [K]
 
 
@@ -97,7 +99,7 @@ def layer_tempered(layer: LayerInput, cycles: Sequence[Cycle]) -> Range:
 
 
 def _softer(layer: LayerInput, cycles: Sequence[Cycle]) -> float:
-    """What the hardening heat takes off after this temper [HRC]; austenite that was kept turns from 205 to 232 C."""
+    """What the hardening heat takes off after this temper [HRC]; austenite that was kept turns from 205 to 316 C."""
     undissolved, austenite = layer.softer
     hottest = max((cycle.temperature_K for cycle in cycles), default=AUSTENITE_STAYS)
     return undissolved + austenite * float(np.interp(hottest, [AUSTENITE_STAYS, AUSTENITE_GONE], [1.0, 0.0]))
