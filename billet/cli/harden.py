@@ -134,7 +134,8 @@ def _print_hardening(advice: Advice, medium: str, units: str) -> None:
         soak = " to ".join(dict.fromkeys(show(s, Kind.TIME, units) for s in window.soak_s))
         print(f"         soak {soak} once the blade is at heat through and through")
     at, held = show(advice.heat_K, Kind.TEMPERATURE, units), show(advice.soak_s, Kind.TIME, units)
-    print(f"         reckoned from {at} held {held}:")
+    outside = not window.empty and not window.low.temperature_K <= advice.heat_K <= window.high.temperature_K
+    print(f"         reckoned from {at} held {held}{', outside the window: see below' if outside else ''}:")
     kept = advice.retained_austenite
     print(f"         as quenched {_range(advice.as_quenched_hrc, 0)} HRC where it hardens through")
     print(f"         austenite kept: {100 * kept.low:.0f} to {100 * kept.high:.0f} %")

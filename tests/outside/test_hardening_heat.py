@@ -225,3 +225,15 @@ def test_the_recipes_soak_reaches_the_advice() -> None:
     ledger = ledger_of(["1095 8 mm", "15N20 8 mm"], STEPS, blade=BLADE, hardening={"soak": "12 min", "heat": "800 C"})
     question = question_of(ledger)
     assert (question.soak_s, question.heat_K) == pytest.approx((720.0, 1073.15))
+
+
+@pytest.mark.parametrize(("celsius", "outside"), [(950.0, True), (835.0, False)])
+def test_the_page_says_what_heat_its_figures_are_for(
+    celsius: float, outside: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from billet.cli.harden import print_advice
+
+    print_advice(advised("52100", celsius, 30.0), "fast oil", "metric")
+    page = capsys.readouterr().out
+    assert f"reckoned from {celsius:.0f} C held 30 min" in page
+    assert ("outside the window: see below" in page) == outside
