@@ -22,8 +22,10 @@ class EndTrim(BaseModel):
     """What is cropped from either end at a restack or fold; the end that carried the handle usually loses more."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
-    free: Length = 8e-3
-    handle: Length = 8e-3
+    free: Length = Field(8e-3, description='Cropped off the free end. Default "8 mm"; example "6 mm".')
+    handle: Length = Field(
+        8e-3, description='Cropped off the end that carried the handle. Default "8 mm"; example "12 mm".'
+    )
 
 
 class Shop(BaseModel):
@@ -31,40 +33,70 @@ class Shop(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
     atmosphere: Literal["oxidising", "neutral", "rich"] = Field(
-        "neutral", description="How the fire burns; scales the scale loss."
+        "neutral",
+        description='How the fire burns: it scales the scale loss and the carbon lost. Default "neutral"; example "rich".',
     )
-    kerf: Length = Field(2e-3, description="Metal lost in one saw cut.")
+    kerf: Length = Field(2e-3, description='Metal lost in one saw cut. Default "2 mm"; example "1.5 mm".')
     scale_per_heat: Length | None = Field(
-        None, description="Metal lost per face and heat, instead of the oxidation law."
+        None,
+        description='Your own figure for scale, per face and heat. Left out, the oxidation law reckons it; example "0.05 mm".',
     )
-    face_cleanup: Length = Field(0.4e-3, description="Ground off each mating face before a restack, fold or join.")
-    end_trim: Length | EndTrim = Field(8e-3, description="Cropped from each end at a restack or fold.")
+    face_cleanup: Length = Field(
+        0.4e-3,
+        description='Ground off each mating face before a restack, fold or join. Default "0.4 mm"; example "0.3 mm".',
+    )
+    end_trim: Length | EndTrim = Field(
+        8e-3,
+        description='Cropped off each end at a restack or fold. Default "8 mm"; example { free = "6 mm", handle = "12 mm" }.',
+    )
     spread: float = Field(
-        0.15, ge=0, le=1, description="Spread exponent in a draw: ln(width gained) over ln(thickness lost)."
+        0.15,
+        ge=0,
+        le=1,
+        description="How much a bar widens when drawn, 0 to 1: ln(width gained) over ln(thickness lost). Default 0.15; example 0.2.",
     )
-    press_opening: Length = Field(80e-3, description="Tallest stack the press or hammer takes.")
-    press_force: Force | None = Field(None, description="What the press can push.")
-    fire_length: Length = Field(300e-3, description="Longest bar the fire heats at once.")
-    fewest_pieces: Count = Field(3, description="Fewest pieces worth a restack when planning.")
-    most_pieces: Count = Field(6, description="Most pieces this shop restacks at once.")
-    thinnest_piece: Length = Field(9.5e-3, description="Thinnest bar planned to be cut and restacked.")
+    press_opening: Length = Field(
+        80e-3, description='Tallest stack the press or hammer takes. Default "80 mm"; example "100 mm".'
+    )
+    press_force: Force | None = Field(
+        None, description='What the press can push. Left out, not asked; example "250 kN".'
+    )
+    fire_length: Length = Field(
+        300e-3, description='Longest bar the fire heats at once. Default "300 mm"; example "400 mm".'
+    )
+    fewest_pieces: Count = Field(3, description="Fewest pieces worth a restack when planning. Default 3; example 2.")
+    most_pieces: Count = Field(6, description="Most pieces this shop restacks at once. Default 6; example 8.")
+    thinnest_piece: Length = Field(
+        9.5e-3, description='Thinnest bar planned to be cut and restacked. Default "9.5 mm"; example "8 mm".'
+    )
     stack_ratio: float | None = Field(
         None,
         gt=0,
         le=10,
-        description="Tallest stack in times its width; left out, plans go to 1.5 and a check warns past 1.",
+        description="Tallest stack in times its width. Left out, plans go to 1.5 and a check warns past 1; example 1.2.",
     )
     two_halves: bool = Field(
-        False, description="Bars up to twice as long as the fire are worked one half after the other."
+        False,
+        description="Whether bars up to twice as long as the fire are worked one half after the other. Default false; example true.",
     )
-    most_welds: Count = Field(12, description="Most weld heats worth planning for.")
-    forge_tool: Literal["hand", "press"] = "press"
+    most_welds: Count = Field(12, description="Most weld heats worth planning for. Default 12; example 8.")
+    forge_tool: Literal["hand", "press"] = Field(
+        "press",
+        description='What stacks are welded with: it says how high they may stand. Default "press"; example "hand".',
+    )
     hand: Literal["rolled", "press", "hammer"] = Field(
-        "rolled", description="What the bar is drawn with; dies and hammers leave their waves in the layers."
+        "rolled",
+        description='What the bar is drawn with; press dies and hammers leave their waves in the layers. Default "rolled"; example "hammer".',
     )
-    hand_strength: float = Field(1.0, ge=0, le=1.5, description="How uneven the drawing is: 1 as usual, 0 not at all.")
+    hand_strength: float = Field(
+        1.0,
+        ge=0,
+        le=1.5,
+        description="How uneven the drawing is: 0 not at all, 1 as usual, 1.5 at most. Default 1.0; example 0.5.",
+    )
     fitted: str | None = Field(
-        None, description="Where these figures come from, when they were learnt from the bench record."
+        None,
+        description='Where these figures come from, when they were learnt from the bench record; billet writes it. Left out, they are yours; example "learnt from 12 notes".',
     )
 
     @property

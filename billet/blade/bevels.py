@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, field_validator, model_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, field_validator, model_validator
 
 from billet.base.fields import Length, sentence
 
@@ -51,12 +51,29 @@ class Face(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    kind: str = "full flat"
-    height: Length | None = None
-    lower: Length | None = None
-    wheel: Length | None = None
-    amount: Length | None = None
-    radius: Length | None = None
+    kind: str = Field(
+        "full flat",
+        description='What grind it is: full flat, convex, hollow, sabre, compound or unground. Default "full flat"; example "convex".',
+    )
+    height: Length | None = Field(
+        None,
+        description='How high the ground part runs at the heel, for hollow, sabre and compound. Left out, half of the height for a hollow and three quarters for a compound grind; example "25 mm".',
+    )
+    lower: Length | None = Field(
+        None,
+        description='How high the convex part of a compound grind runs at the heel. Left out, a third of the height; example "15 mm".',
+    )
+    wheel: Length | None = Field(
+        None,
+        description='Diameter of the wheel, for hollow and compound. Left out for the others, nothing; example "1800 mm".',
+    )
+    amount: Length | None = Field(
+        None,
+        description='How far a convex face stands proud of flat half way up. Left out, an eighth of the run from edge to spine; example "0.15 mm".',
+    )
+    radius: Length | None = Field(
+        None, description='Radius of a convex face, instead of amount. Left out, amount is used; example "600 mm".'
+    )
 
     @field_validator("kind")
     @classmethod
@@ -110,8 +127,14 @@ class Bevel(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    left: Face = Face()
-    right: Face = Face()
+    left: Face = Field(
+        Face(),
+        description='The left face, where it differs; the edge down and the tip away. Left out, as the table says for both; example { kind = "convex" }.',
+    )
+    right: Face = Field(
+        Face(),
+        description='The right face, where it differs. Left out, as the table says for both; example { kind = "hollow", wheel = "1800 mm" }.',
+    )
 
     @model_validator(mode="before")
     @classmethod

@@ -25,9 +25,9 @@ class _Table(BaseModel):
 class SpineSet(_Table):
     """Spine thickness above the heel, in the middle and near the tip [m]."""
 
-    heel: Length
-    middle: Length
-    tip: Length
+    heel: Length = Field(description='Thickness of the spine above the heel; example "2.6 mm".')
+    middle: Length = Field(description='Thickness in the middle, no more than at the heel; example "2.1 mm".')
+    tip: Length = Field(description='Thickness near the tip, no more than in the middle; example "0.9 mm".')
 
     @model_validator(mode="after")
     def _tapers(self) -> "SpineSet":
@@ -48,8 +48,14 @@ class Spine(_Table):
     A single set is the finished one; the hardening set is then 0.4 mm thicker, at least 1.3 mm near the tip.
     """
 
-    finished: SpineSet = SpineSet(heel=2.6e-3, middle=2.1e-3, tip=0.9e-3)
-    hardening: SpineSet | None = None
+    finished: SpineSet = Field(
+        SpineSet(heel=2.6e-3, middle=2.1e-3, tip=0.9e-3),
+        description='The spine of the finished knife. Left out, 2.6, 2.1 and 0.9 mm; example { heel = "2.6 mm", middle = "2.1 mm", tip = "0.9 mm" }.',
+    )
+    hardening: SpineSet | None = Field(
+        None,
+        description='The spine as it goes into the quench. Left out, 0.4 mm thicker than finished, at least 1.3 mm near the tip; example { heel = "3 mm", middle = "2.5 mm", tip = "1.4 mm" }.',
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -83,8 +89,13 @@ class Spine(_Table):
 class Edge(_Table):
     """The thickness of the edge at hardening, and finished but not yet sharpened [m]."""
 
-    hardening: Length = 0.7e-3
-    finished: Length = 0.25e-3
+    hardening: Length = Field(
+        0.7e-3, description='Thickness of the edge as it goes into the quench. Default "0.7 mm"; example "0.8 mm".'
+    )
+    finished: Length = Field(
+        0.25e-3,
+        description='Thickness of the finished edge before it is sharpened. Default "0.25 mm"; example "0.2 mm".',
+    )
 
     @model_validator(mode="after")
     def _leaves_enough(self) -> "Edge":
@@ -111,10 +122,21 @@ class Tang(_Table):
     ``thickness`` left out is that of the spine at the heel, in the state asked for.
     """
 
-    kind: Annotated[Literal["stick", "full", "tapered", "none"], BeforeValidator(_said)] = "stick"
-    length: Length | None = None
-    width: Length | None = None
-    thickness: Length | None = None
+    kind: Annotated[Literal["stick", "full", "tapered", "none"], BeforeValidator(_said)] = Field(
+        "stick",
+        description='What tang it is; "hidden" is read as stick, tapered thins to a third. Default "stick"; example "full".',
+    )
+    length: Length | None = Field(
+        None,
+        description='Length of the tang. Left out, 100 mm for a stick tang and 110 mm for a full one; example "90 mm".',
+    )
+    width: Length | None = Field(
+        None,
+        description='Width of the tang. Left out, 14 mm for a stick tang and 28 mm for a full one; example "14 mm".',
+    )
+    thickness: Length | None = Field(
+        None, description='Thickness of the tang. Left out, that of the spine at the heel; example "2.5 mm".'
+    )
 
     @model_validator(mode="after")
     def _none_is_none(self) -> "Tang":
@@ -145,9 +167,11 @@ _TANGS = {"stick": (0.100, 0.014), "full": (0.110, 0.028), "tapered": (0.110, 0.
 class Bolster(_Table):
     """An integral bolster, as the block it is forged and filed from [m]."""
 
-    length: Length
-    width: Length
-    thickness: Length
+    length: Length = Field(
+        description='Length of the block the bolster is forged and filed from, along the knife; example "15 mm".'
+    )
+    width: Length = Field(description='Width of the block, from edge side to spine side; example "25 mm".')
+    thickness: Length = Field(description='Thickness of the block; example "18 mm".')
 
     @property
     def volume(self) -> float:
@@ -159,17 +183,25 @@ class Heel(_Table):
     """The heel: ``radius`` of its corner, ``choil`` how far the metal runs back behind it while it rises to the handle,
     ``drop`` how far the handle's underside stands above the edge where there is no bolster [m]."""
 
-    radius: Length = 0.0
-    choil: Length = 0.0
-    drop: Length | None = None
+    radius: Length = Field(0.0, description='Radius of the heel\'s corner. Default "0 mm"; example "2 mm".')
+    choil: Length = Field(
+        0.0, description='How far the metal runs back under the handle. Default "0 mm"; example "6 mm".'
+    )
+    drop: Length | None = Field(
+        None,
+        description='How far the handle\'s underside stands above the edge, for a knife without a bolster. Left out, as the tang lies; example "28 mm".',
+    )
 
 
 class Plunge(_Table):
     """Where the bevel ends: the arc of a ``wheel`` (diameter) runs from the ground face up to the bolster, or, without
     one, to the unground ricasso that ends ``at`` so far ahead of the heel [m]."""
 
-    wheel: Length
-    at: Length = 0.0
+    wheel: Length = Field(description='Diameter of the wheel whose arc ends the bevel; example "50 mm".')
+    at: Length = Field(
+        0.0,
+        description='How far ahead of the heel the ricasso ends; with a bolster leave it out. Default "0 mm"; example "12 mm".',
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -186,7 +218,10 @@ class Plunge(_Table):
 class Allow(_Table):
     """What the bar keeps over the blade at hardening: ``face`` on each face [m]."""
 
-    face: Length = 0.2e-3
+    face: Length = Field(
+        0.2e-3,
+        description='What the bar keeps over the blade at hardening, on each face. Default "0.2 mm"; example "0.3 mm".',
+    )
 
 
 class BladeDesign(_Table):
@@ -197,23 +232,64 @@ class BladeDesign(_Table):
     left out, the knife is centred. ``offset`` is the blade's mid-plane from the bar's, positive towards the right face.
     """
 
-    length: Length
-    heel_height: Length
-    shape: Shape = "chef"
-    points: str | None = None
-    spine: Spine = Spine()
-    tip_at: Length = 0.010
-    edge: Edge = Edge()
-    bevel: Bevel = Bevel()
-    tang: Tang = Tang()
-    bolster: Bolster | None = None
-    heel: Heel = Heel()
-    plunge: Plunge | None = None
-    heel_at: Length | None = None
-    edge_at: Length | None = None
-    offset: SignedLength = 0.0
-    allow: Allow = Allow()
-    reserve: Share = Field(default=0.15, description="Share of the need kept in hand.")
+    length: Length = Field(description='Length of the blade from heel to point; example "240 mm".')
+    heel_height: Length = Field(description='Height of the blade at the heel; example "52 mm".')
+    shape: Shape = Field("chef", description='The outline by name. Default "chef"; example "santoku".')
+    points: str | None = Field(
+        None,
+        description='A file with an outline of your own, CSV, SVG or DXF, seen from where the recipe lies. Left out, shape is used; example "outline.svg".',
+    )
+    spine: Spine = Field(
+        Spine(),
+        description='Thickness of the spine at heel, middle and tip. Left out, 2.6, 2.1 and 0.9 mm; example { heel = "2.6 mm", middle = "2.1 mm", tip = "0.9 mm" }.',
+    )
+    tip_at: Length = Field(
+        0.010,
+        description='How far behind the point the tip\'s thickness is measured. Default "10 mm"; example "15 mm".',
+    )
+    edge: Edge = Field(
+        Edge(),
+        description='Thickness of the edge at hardening and finished. Left out, 0.7 and 0.25 mm; example { hardening = "0.7 mm", finished = "0.25 mm" }.',
+    )
+    bevel: Bevel = Field(
+        Bevel(),
+        description='The grind: full flat, convex, hollow, sabre, compound or chisel, or a table with its numbers. Left out, full flat; example "convex".',
+    )
+    tang: Tang = Field(
+        Tang(),
+        description='The tang. Left out, a stick tang; example { kind = "stick", length = "90 mm", width = "14 mm" }.',
+    )
+    bolster: Bolster | None = Field(
+        None,
+        description='An integral bolster, as its block. Left out, there is none; example { length = "15 mm", width = "25 mm", thickness = "18 mm" }.',
+    )
+    heel: Heel = Field(
+        Heel(),
+        description='The corner of the heel and what lies behind it. Left out, a plain corner; example { radius = "2 mm", choil = "6 mm" }.',
+    )
+    plunge: Plunge | None = Field(
+        None,
+        description='Where the bevel ends, as a wheel or a table. Left out, it runs out behind the heel; example "50 mm".',
+    )
+    heel_at: Length | None = Field(
+        None,
+        description='Where the heel lies from the bar\'s handle end. Left out, the knife is centred; example "110 mm".',
+    )
+    edge_at: Length | None = Field(
+        None,
+        description='Where the edge line at the heel lies from the bar\'s edge side. Left out, the knife is centred; example "2 mm".',
+    )
+    offset: SignedLength = Field(
+        0.0,
+        description='The blade\'s mid-plane from the bar\'s, positive towards the right face: more ground off one side. Default "0 mm"; example "0.2 mm".',
+    )
+    allow: Allow = Field(
+        Allow(),
+        description='What the bar keeps over the blade at hardening. Left out, 0.2 mm a face; example { face = "0.3 mm" }.',
+    )
+    reserve: Share = Field(
+        default=0.15, description="Share of the metal needed that is kept in hand, 0 to 1. Default 0.15; example 0.1."
+    )
 
     @model_validator(mode="after")
     def _possible(self) -> "BladeDesign":

@@ -22,23 +22,49 @@ class BarTable(BaseModel):
     """A bar: a stack of plates, or earlier bars joined, and the steps done to it."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
-    name: str = Field(min_length=1, max_length=80)
-    width: Length | None = None
-    length: Length | None = None
-    stack: tuple[str, ...] | None = Field(
-        None, description='Plates bottom to top, such as ["1084 3.2 mm", "15N20 1.6 mm"].'
+    name: str = Field(
+        min_length=1, max_length=80, description='What the bar is called by joins and commands; example "billet".'
     )
-    repeat: Count = Field(1, le=100_000)
+    width: Length | None = Field(
+        None,
+        description='Width of the plates; needed for a stack. Left out for a join, the bars\' own; example "40 mm".',
+    )
+    length: Length | None = Field(
+        None,
+        description='Length of the plates; needed for a stack. Left out for a join, the bars\' own; example "150 mm".',
+    )
+    stack: tuple[str, ...] | None = Field(
+        None,
+        description='The plates bottom to top, each a steel and a thickness. Left out, give join; example ["1084 3.2 mm", "15N20 1.6 mm"].',
+    )
+    repeat: Count = Field(1, le=100_000, description="How often the stack is laid on itself. Default 1; example 7.")
     base: str | None = Field(
         None,
-        description="A first plate, under all others; with a cap it keeps the faces of one steel through the scale.",
+        description='One more plate under all others; with a cap it keeps the faces of one steel through the scale. Left out, there is none; example "1084 5 mm".',
     )
-    cap: str | None = Field(None, description="A last plate on top.")
-    uneven: Share = Field(0.0, description="How unequal the plates are, as a standard deviation over their thickness.")
-    seed: Seed = 1
-    join: tuple[Item, ...] | None = Field(None, description="Earlier bars joined into this one.")
-    as_: Literal["layers", "side by side"] | None = Field(None, alias="as")
-    step: tuple[Any, ...] = ()
+    cap: str | None = Field(
+        None, description='One more plate on top of all others. Left out, there is none; example "1084 3.2 mm".'
+    )
+    uneven: Share = Field(
+        0.0,
+        description="Random plate thickness, as a standard deviation over the thickness, 0 to 1. Default 0.0; example 0.05.",
+    )
+    seed: Seed = Field(
+        1, description="Any whole number; the same seed gives the same uneven bar. Default 1; example 3."
+    )
+    join: tuple[Item, ...] | None = Field(
+        None,
+        description='Earlier bars laid together into this one, bottom to top or edge side first. Left out, give stack; example ["jacket", "core", "jacket"].',
+    )
+    as_: Literal["layers", "side by side"] | None = Field(
+        None,
+        alias="as",
+        description='How joined bars lie; needed for a join. Left out for a stack, nothing; example "side by side".',
+    )
+    step: tuple[Any, ...] = Field(
+        (),
+        description='The steps done to the bar, one table each, in the order of the work. Left out, nothing is done; example [{ do = "weld", temperature = "1150 C", soak = "10 min" }].',
+    )
 
     @model_validator(mode="after")
     def _stack_or_join(self) -> BarTable:
@@ -71,8 +97,15 @@ def models() -> tuple[type[BarTable], type[RecipeTables]]:
     """The models with the steps filled in, once every step is known."""
     kinds: Any = reduce(or_, step_types().values())
     union: Any = Annotated[kinds, Field(discriminator="do")]
-    bar = create_model("BarTable", __base__=BarTable, __doc__=BarTable.__doc__, step=(tuple[union, ...], ()))
-    tables = create_model("Recipe", __base__=RecipeTables, __doc__=RecipeTables.__doc__, bar=(tuple[bar, ...], ()))
+    bar = create_model(
+        "BarTable", __base__=BarTable, __doc__=BarTable.__doc__, step=(tuple[union, ...], BarTable.model_fields["step"])
+    )
+    tables = create_model(
+        "Recipe",
+        __base__=RecipeTables,
+        __doc__=RecipeTables.__doc__,
+        bar=(tuple[bar, ...], RecipeTables.model_fields["bar"]),
+    )
     return bar, tables
 
 
@@ -80,17 +113,48 @@ class RecipeTables(BaseModel):
     """One knife, from the stack to the finished blade."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
-    version: int = Field(VERSION, strict=True, description="Version of this file's grammar.")
-    title: str = Field("untitled", max_length=200)
-    units: Literal["metric", "imperial"] = Field("metric", description="How results are printed.")
-    shop: Shop = Shop()
-    steels: dict[str, dict[str, Any]] = Field(default_factory=dict, description="Bars with a mill certificate.")
-    bar: tuple[Any, ...] = ()
-    blade: BladeDesign | None = None
-    target: Target | None = None
-    hardening: Hardening = Hardening()
-    etch: Etch = Etch()
-    rack: Rack = Rack()
+    version: int = Field(VERSION, strict=True, description="Version of this file's grammar. Default 2; example 2.")
+    title: str = Field(
+        "untitled",
+        max_length=200,
+        description='What the knife is called on sheets and pictures. Default "untitled"; example "Smokehouse slicer".',
+    )
+    units: Literal["metric", "imperial"] = Field(
+        "metric",
+        description='How results are printed: mm and Celsius, or inches and Fahrenheit; the recipe itself may mix them. Default "metric"; example "imperial".',
+    )
+    shop: Shop = Field(
+        Shop(),
+        description='Your shop\'s habits and limits; a file shop.toml beside the recipes may hold them for all. Left out, usual ones; example { kerf = "2 mm" }.',
+    )
+    steels: dict[str, dict[str, Any]] = Field(
+        default_factory=dict,
+        description='Steels of your own, such as a bar with a mill certificate, like a known one but for what you say. Left out, the library alone; example { tool = { like = "1084", C = 0.86 } }.',
+    )
+    bar: tuple[Any, ...] = Field(
+        (),
+        description='The bars, one table each, in the order they are made; the blade is forged or ground from the last. Left out, the file holds tables for other recipes; example [{ name = "billet", width = "40 mm", length = "150 mm", stack = ["1084 3.2 mm"] }].',
+    )
+    blade: BladeDesign | None = Field(
+        None,
+        description='The finished knife. Left out, nothing is said about what the bar holds; example { length = "240 mm", heel_height = "52 mm" }.',
+    )
+    target: Target | None = Field(
+        None,
+        description="What `billet plan` aims at. Left out, options of the command say it; example { layers = 200 }.",
+    )
+    hardening: Hardening = Field(
+        Hardening(),
+        description="How the blade is to be hardened, for `billet harden`. Left out, it advises; example { hardness = 61 }.",
+    )
+    etch: Etch = Field(
+        Etch(),
+        description='How the picture is etched and lit. Left out, etched and rubbed back; example { finish = "deep etch" }.',
+    )
+    rack: Rack = Field(
+        Rack(),
+        description='The bars in hand, for `billet plan`. Left out, any plate can be had; example { bars = ["2 of 1084 1/8 x 1 1/2 x 48 in"] }.',
+    )
 
 
 def schema() -> Mapping[str, Any]:

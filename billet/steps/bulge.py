@@ -108,16 +108,22 @@ def _drift(u: Array, v: Array) -> tuple[Array, Array]:
 
 
 class Bulge(Warm):
-    """Barrel the sides by an amount (0 nothing, 1 strong) and keep the section's size. The layers should stand on edge:
-    `turn` first.
+    """Barrel the layers; the outside stays square. The layers should stand on edge: `roll` first.
 
-    on = "bias" first squares the bar on its other diagonal: the corners are pushed in and the section turns by an
+    section = "bias" first squares the bar on its other diagonal: the corners are pushed in and the section turns by an
     eighth.
     """
 
     do: Literal["bulge"] = "bulge"
-    amount: float = Field(ge=-2.5, le=2.5)
-    section: Literal["flat", "bias"] = "flat"
+    amount: float = Field(
+        ge=-2.5,
+        le=2.5,
+        description="How strongly the layers are barrelled: 0 not at all, 1 strongly, negative hollows them, -2.5 to 2.5; example 0.8.",
+    )
+    section: Literal["flat", "bias"] = Field(
+        "flat",
+        description='How the bar lies: flat on its face, or on the bias, squared on its other diagonal first. Default "flat"; example "bias".',
+    )
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         if np.isfinite(bar.corner):

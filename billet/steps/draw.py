@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar, Literal
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from billet.bar.bar import Bar, corner_share
 from billet.bar.outcome import Bench, Lost, Outcome
@@ -22,8 +22,7 @@ _ROUNDING = 1 + 1e-9
 
 
 class Draw(Hot):
-    """Draw to a thickness and a width (the length follows from the volume), to a length and one of them, or to a
-    thickness alone, the bar spreading as this shop's does.
+    """Draw the bar out to a thickness, a width or a length; say two of them, or the thickness alone and the bar spreads as this shop's does.
 
     Sizes are cold unless `hot`. Round corners are forged square. Left to itself a bar gains width by the power `spread`
     of the thickness it loses: ln(w1/w0) = spread ln(t0/t1), heat by heat.
@@ -31,10 +30,20 @@ class Draw(Hot):
 
     do: Literal["draw"] = "draw"
     takes_round: ClassVar[bool] = True
-    thickness: Length | None = None
-    width: Length | None = None
-    length: Length | None = None
-    hot: bool = False
+    thickness: Length | None = Field(
+        None, description='Thickness to draw to. Left out, it follows from width, length and volume; example "12 mm".'
+    )
+    width: Length | None = Field(
+        None,
+        description='Width to draw to. Left out, it follows from the other sizes, or the bar spreads as this shop\'s does; example "45 mm".',
+    )
+    length: Length | None = Field(
+        None, description='Length to draw to. Left out, it follows from the volume; example "300 mm".'
+    )
+    hot: bool = Field(
+        False,
+        description="Whether the sizes were measured hot: they are then counted a little smaller when cold. Default false; example true.",
+    )
 
     @model_validator(mode="after")
     def _two_of_three(self) -> Draw:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import ClassVar, Literal
 
+from pydantic import Field
+
 from billet.bar.bar import Bar, Worked
 from billet.bar.outcome import Bench, Outcome
 from billet.bar.profile import Profile, Reprofiled
@@ -19,19 +21,28 @@ _STEEPEST = 1.0  # thickness lost on a face for every length of transition; stee
 
 
 class DrawOut(Hot):
-    """Forge one end of the bar to a thickness and a width and leave `keep` of the block as it is, with a transition
-    between them; the length follows from the volume. level says which side of the width stays in line: its middle, the
-    spine side or the edge side. A second draw_out draws the tang out of the other end of the block."""
+    """Forge one end of the bar out thinner and leave the rest of the block as it is; the length follows from the volume.
+
+    A second draw_out draws the tang out of the other end of the block.
+    """
 
     do: Literal["draw_out"] = "draw_out"
     follows_draw_out: ClassVar[bool] = True
 
-    end: Literal["point", "handle"] = "point"
-    keep: Length
-    thickness: Length
-    width: Length
-    transition: Length = 0.015
-    level: Literal["middle", "spine", "edge"] = "middle"
+    end: Literal["point", "handle"] = Field(
+        "point", description='Which end is drawn out: the point\'s or the handle\'s. Default "point"; example "handle".'
+    )
+    keep: Length = Field(description='Length of the block that stays as it is; example "30 mm".')
+    thickness: Length = Field(description='Thickness the end is drawn to; example "6 mm".')
+    width: Length = Field(description='Width the end is drawn to; example "40 mm".')
+    transition: Length = Field(
+        0.015,
+        description='Length over which block and drawn end run into one another. Default "15 mm"; example "20 mm".',
+    )
+    level: Literal["middle", "spine", "edge"] = Field(
+        "middle",
+        description='Which side of the width stays in line with the block: its middle, the spine side or the edge side. Default "middle"; example "spine".',
+    )
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         for value, what in ((self.keep, "keep"), (self.thickness, "thickness"), (self.width, "width")):

@@ -7,7 +7,7 @@ from typing import ClassVar, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from billet.bar.bar import Bar, Worked, worked
 from billet.bar.laminate import OPEN
@@ -83,19 +83,26 @@ class _Cut(NamedTuple):
 
 
 class EndGrain(Warm):
-    """Crop the ends and bring the bar's section to its face; the pieces' thickness is the new bar's.
+    """Crop the ends and bring the bar's end grain to its face; the new bar is as thick as the pieces.
 
     tiles: lengths of `segment`, all tipped the same way, mating faces ground, laid in a row; a weld follows. accordion:
-    cuts from both sides every `segment`, legs of `web` left between them, unfolded, so every second piece is tipped the
+    cuts from both sides every `segment`, legs of `leg` left between them, unfolded, so every second piece is tipped the
     other way; what the cuts and root holes take is trim. slices: one slice of `segment` is followed, the others are
     counted as trim. The stretch of an accordion's bends is not drawn.
     """
 
     do: Literal["end_grain"] = "end_grain"
     lays_up: ClassVar[bool] = True
-    method: Literal["accordion", "tiles", "slices"]
-    segment: Length
-    leg: Length | None = None
+    method: Literal["accordion", "tiles", "slices"] = Field(
+        description='How the section comes to the face: unfolded like an accordion, cut into tiles, or one slice kept; example "tiles".'
+    )
+    segment: Length = Field(
+        description='Length of one piece along the bar: of a tile, of a slice, or from cut to cut of an accordion; example "20 mm".'
+    )
+    leg: Length | None = Field(
+        None,
+        description='What an accordion\'s cuts leave standing between them; needed for an accordion alone. Left out, there is none; example "6 mm".',
+    )
 
     @model_validator(mode="after")
     def _sizes(self) -> EndGrain:

@@ -9,6 +9,7 @@ from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import Field
 
 from billet.bar.bar import Bar, worked
 from billet.bar.laminate import Laminate
@@ -29,11 +30,12 @@ _MOST_HOLLOWS = 20_000  # on one face; more are a slip of the pen, and nobody ha
 
 
 class Relieved(Warm):
-    """Base of the steps that put a relief on the faces and take it off again. `thickness_after` is the thickness after; without
-    it, the most at which no hollow remains.
-    """
+    """Base of the steps that put a relief on the faces and take it off again."""
 
-    thickness_after: Length | None = None
+    thickness_after: Length | None = Field(
+        None,
+        description='Thickness of the bar once it is flat again. Left out, the most at which no hollow stays; example "4 mm".',
+    )
 
     def carve(self, bar: Bar, bench: Bench, hollows: Hollows, made: Made, *, one_sided: bool) -> Outcome:
         """Heat the bar, put the hollows in and make it flat."""

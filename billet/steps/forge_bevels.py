@@ -7,6 +7,7 @@ from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import Field
 
 from billet.bar.bar import Bar, Worked
 from billet.bar.outcome import Bench, Outcome
@@ -44,18 +45,21 @@ class ForgedBar(Bar):
 
 
 class ForgeBevels(Warm):
-    """Forge the blade's bevels, taper and point by a share: 0 leaves the bar as it is, 1 leaves only the grinding
-    allowance to grind.
+    """Forge the blade's bevels, taper and point, wholly or in part; the rest is ground.
 
-    lengthen says how much of what the thinning frees goes into length (1 all, 0 all into width). The knife is that of
-    [blade] at hardening. The bar's sizes become those of the box round the forging. The last working step of the last
-    bar.
+    The knife is that of [blade] at hardening. The bar's sizes become those of the box round the forging. It is the last
+    working step of the last bar.
     """
 
     do: Literal["forge_bevels"] = "forge_bevels"
     forges_to_blade: ClassVar[bool] = True
-    share: Share
-    lengthen: Share = 0.5
+    share: Share = Field(
+        description="How far the forging goes: 0 leaves the bar as it is, 1 leaves only the grinding allowance; example 0.7."
+    )
+    lengthen: Share = Field(
+        0.5,
+        description="How much of the metal that the thinning frees goes into length, from 0 (all into width) to 1. Default 0.5; example 0.6.",
+    )
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         if bench.blade is None:

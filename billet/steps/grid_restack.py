@@ -9,6 +9,7 @@ from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import Field
 
 from billet.bar.bar import Bar, Worked
 from billet.bar.laminate import OPEN
@@ -149,16 +150,19 @@ _ORDERS: dict[Order, Callable[[int, int, int], Array]] = {
 
 
 class GridRestack(Step):
-    """Crop the ends, cut into grid x grid lengths, grind the mating faces, lay them in a square grid, row by row from
-    below, each from -y.
+    """Crop the ends, cut the bar up, grind the mating faces and lay the pieces in a square grid, bottom row first, each row from the edge side.
 
     Pieces are turned, never reflected. "pinwheel" and "quarter turned" need a bar drawn square. A weld follows.
     """
 
     do: Literal["grid_restack"] = "grid_restack"
     lays_up: ClassVar[bool] = True
-    grid: Literal[2, 3, 4] = 2
-    order: Order = "pinwheel"
+    grid: Literal[2, 3, 4] = Field(
+        2, description="Pieces along each side of the square grid: 2, 3 or 4. Default 2; example 3."
+    )
+    order: Order = Field(
+        "pinwheel", description='How the pieces are turned against each other. Default "pinwheel"; example "mirror".'
+    )
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         if np.isfinite(bar.corner):

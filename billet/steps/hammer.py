@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from billet.bar.bar import Bar
 from billet.bar.outcome import Bench, Outcome
@@ -14,12 +14,14 @@ from billet.steps.flatten import Relieved
 
 
 class Hammer(Relieved):
-    """Blows at random over both faces, each `mark` across and at most `depth` deep, then the faces are ground flat."""
+    """Random hammer marks, this wide and up to this deep, then ground flat."""
 
     do: Literal["hammer"] = "hammer"
-    mark: Length
-    depth: Length
-    seed: Seed = 1
+    mark: Length = Field(description='How wide one hammer mark is; example "12 mm".')
+    depth: Length = Field(description='How deep the deepest mark is; example "1 mm".')
+    seed: Seed = Field(
+        1, description="Any whole number; the same one strikes the same marks again. Default 1; example 7."
+    )
 
     @model_validator(mode="after")
     def _sizes(self) -> Hammer:

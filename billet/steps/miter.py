@@ -9,7 +9,7 @@ from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from billet.bar.bar import Bar, Worked
 from billet.bar.laminate import OPEN
@@ -68,8 +68,9 @@ class Mitred(PointMap):
 
 
 class Miter(Warm):
-    """Cut the bar in two through its middle, at an angle to its length and straight through its thickness; turn one
-    half over about the upright of its cut face and lay the cut faces together.
+    """Cut the bar in two at a slant, turn one half over and lay the cut faces together: lines meet in a chevron.
+
+    The cut goes through the bar's middle, straight through its thickness; one half turns about the upright of its cut.
 
     Of both halves the largest slab along the cut is kept: its corners are cut square, which is trim. The new length
     lies along the cut, the seam in the middle of the new width. Lines that ran along the bar meet the seam at the angle
@@ -78,8 +79,10 @@ class Miter(Warm):
 
     do: Literal["miter"] = "miter"
     lays_up: ClassVar[bool] = True
-    angle: Angle
-    kerf: Length | None = None
+    angle: Angle = Field(description='Angle of the cut to the length of the bar; example "30 deg".')
+    kerf: Length | None = Field(
+        None, description='Metal the saw takes. Left out, the shop\'s own kerf; example "2 mm".'
+    )
 
     @model_validator(mode="after")
     def _slant(self) -> Miter:

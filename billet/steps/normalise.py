@@ -14,7 +14,7 @@ COLD = 1033.15  # [K], 760 C: under it no plain steel of a blade is austenite th
 
 
 class Normalise(Hot):
-    """Heat above the critical range and cool in still air, once or several times (`heats`): the grain grown at the welds is made fine again."""
+    """Heat above the critical range and cool in still air: grain that grew at the welds is made fine again."""
 
     do: Literal["normalise"] = "normalise"
     takes_round: ClassVar[bool] = True

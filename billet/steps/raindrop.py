@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from billet.bar.bar import Bar
 from billet.bar.outcome import Bench, Outcome
@@ -14,17 +14,23 @@ from billet.steps.flatten import Made, Relieved
 
 
 class Raindrop(Relieved):
-    """Dimples `across` wide and at most `depth` deep, `spacing` apart on a six-sided layout, a little unequal and out
-    of true as the seed has it.
-    """
+    """Dimples over the bar, cut and forged flat, or pressed and ground flat; laid out in sixes, a little unequal and out of true."""
 
     do: Literal["raindrop"] = "raindrop"
-    method: Made = "cut"
-    across: Length
-    depth: Length
-    spacing: Length
-    faces: Faces = "staggered"
-    seed: Seed = 1
+    method: Made = Field(
+        "cut",
+        description='How the dimples are made: cut out, then forged flat; or pressed in, then ground flat. Default "cut"; example "pressed".',
+    )
+    across: Length = Field(description='How wide a dimple is at the surface; example "8 mm".')
+    depth: Length = Field(description='How deep the deepest dimple is; example "1.2 mm".')
+    spacing: Length = Field(description='From the middle of one dimple to the next; example "12 mm".')
+    faces: Faces = Field(
+        "staggered",
+        description='Where the dimples lie: on both faces between one another, on both over one another, or on the top alone. Default "staggered"; example "opposed".',
+    )
+    seed: Seed = Field(
+        1, description="Any whole number; the same one drills the same dimples again. Default 1; example 7."
+    )
 
     @model_validator(mode="after")
     def _sizes(self) -> Raindrop:

@@ -24,19 +24,31 @@ _LEAST_RANGE = 2  # greys of 255; one step may be rounding
 
 
 class Relief(Relieved):
-    """A picture, black `depth` deep and white untouched, `length` by `width` on the bar (the bar's own size when left
-    out) and repeated over it.
+    """A picture cut or pressed into the bar and repeated over it, then flattened: black is deep, white untouched.
 
     Its walls are eased over half the depth, as a round cutter leaves them.
     """
 
     do: Literal["relief"] = "relief"
-    image: str = Field(min_length=1, description="A picture file, as seen from where the recipe lies.")
-    length: Length | None = None
-    width: Length | None = None
-    depth: Length
-    method: Made = "cut"
-    faces: Faces = "staggered"
+    image: str = Field(
+        min_length=1,
+        description='A picture file, its path seen from where the recipe lies; black is deep, white untouched; example "scales.png".',
+    )
+    length: Length | None = Field(
+        None, description='Length of the picture on the bar. Left out, the bar\'s own; example "40 mm".'
+    )
+    width: Length | None = Field(
+        None, description='Width of the picture on the bar. Left out, the bar\'s own; example "40 mm".'
+    )
+    depth: Length = Field(description='How deep black is; example "1.2 mm".')
+    method: Made = Field(
+        "cut",
+        description='How the relief is made: cut out, then forged flat; or pressed in, then ground flat. Default "cut"; example "pressed".',
+    )
+    faces: Faces = Field(
+        "staggered",
+        description='Where it lies: on both faces half a picture apart, on both over one another, or on the top alone. Default "staggered"; example "top".',
+    )
 
     @model_validator(mode="after")
     def _sizes(self) -> Relief:

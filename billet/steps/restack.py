@@ -35,9 +35,17 @@ class Cycle(Step):
 
     lays_up: ClassVar[bool] = True
     stacks_loose: ClassVar[bool] = True
-    weld: Weld | None = None
-    draw: Draw | None = None
-    times: Repeats = 1
+    weld: Weld | None = Field(
+        None,
+        description='The weld that follows, as a table of its own. Left out, give the weld as the next step; example { temperature = "1150 C", soak = "8 min", heats = 2 }.',
+    )
+    draw: Draw | None = Field(
+        None,
+        description='The draw that follows the weld, as a table of its own. Left out, the bar stays as thick as it was laid up; example { thickness = "12 mm", width = "45 mm", temperature = "1100 C", soak = "3 min", heats = 2 }.',
+    )
+    times: Repeats = Field(
+        1, description="How often the whole step is done, weld and draw with it. Default 1; example 3."
+    )
 
     def unfolded(self) -> tuple[Step, ...]:
         alone = self.model_copy(update={"weld": None, "draw": None, "times": 1})
@@ -46,15 +54,23 @@ class Cycle(Step):
 
 
 class Restack(Cycle):
-    """Crop the ends, cut into equal pieces, grind the mating faces, lay the pieces on one another.
+    """Crop the ends, cut into equal pieces, grind the mating faces and stack them.
 
     flip = "alternate" turns every second piece over about its width. A spacer is a plate laid between the pieces.
     """
 
     do: Literal["restack"] = "restack"
-    pieces: int = Field(ge=2, le=100, strict=True, description="How many pieces the bar is cut into.")
-    flip: Literal["none", "alternate"] = "none"
-    spacer: str | None = Field(None, description='A plate between the pieces, such as "15N20 0.8 mm".')
+    pieces: int = Field(
+        ge=2, le=100, strict=True, description="How many equal pieces the bar is cut into, 2 to 100; example 4."
+    )
+    flip: Literal["none", "alternate"] = Field(
+        "none",
+        description='Whether every second piece is turned over about its width. Default "none"; example "alternate".',
+    )
+    spacer: str | None = Field(
+        None,
+        description='A plate laid between the pieces, written as in a stack. Left out, there is none; example "15N20 0.8 mm".',
+    )
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         turned = tuple(self.flip == "alternate" and k % 2 == 1 for k in range(self.pieces))
@@ -70,7 +86,7 @@ class Restack(Cycle):
 
 
 class Fold(Cycle):
-    """Score the bar across the middle, fold it over and so turn the upper half upside down. The same face meets itself."""
+    """Score the bar across the middle and fold it over. The upper half lies upside down: the same face meets itself."""
 
     do: Literal["fold"] = "fold"
 

@@ -16,11 +16,17 @@ from billet.steps.step import Step
 
 
 class Roll(Step):
-    """Roll the bar about its length by quarter turns: one stands it on edge, two turn it over."""
+    """Roll the bar about its length: one quarter stands it on edge, two turn it over."""
 
     do: Literal["roll"] = "roll"
     takes_round: ClassVar[bool] = True
-    quarters: int = Field(1, ge=-3, le=3, strict=True)
+    quarters: int = Field(
+        1,
+        ge=-3,
+        le=3,
+        strict=True,
+        description="Quarter turns, -3 to 3: 1 stands the bar on edge, 2 turn it over. Default 1; example 2.",
+    )
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         quarters = self.quarters % 4

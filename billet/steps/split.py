@@ -11,7 +11,7 @@ from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from billet.bar.bar import Bar, Worked
 from billet.bar.laminate import OPEN, Laminate
@@ -78,10 +78,9 @@ def _side(across: Array) -> NDArray[np.int32]:
 
 
 class Split(Warm):
-    """Drive a wedge through the bar along its middle. It drags the layers with it by `drag` at the cut, fading out over
-    `reach`.
+    """Split the bar along its middle with a wedge, which drags the layers with it: a feather, once it is welded.
 
-    along = "width": the cut is the plane y = 0 and the wedge travels through the thickness, from the top face (toward
+    The layers are dragged by `drag` at the cut, less and less out to `reach`. along = "width": the cut is the plane y = 0 and the wedge travels through the thickness, from the top face (toward
     -z); along = "thickness": the cut is the plane z = 0 and the wedge travels across the width (toward -y). The cut
     faces are cleaned, and the drag is dressed off both ends of the wedge's way, so that much of the bar is trimmed. A
     weld follows.
@@ -89,9 +88,12 @@ class Split(Warm):
 
     do: Literal["split"] = "split"
     lays_up: ClassVar[bool] = True
-    drag: Length
-    reach: Length
-    along: Along = "width"
+    drag: Length = Field(description='How far the layers are dragged along at the cut; example "12 mm".')
+    reach: Length = Field(description='How far from the cut the drag is still felt; example "18 mm".')
+    along: Along = Field(
+        "width",
+        description='What the wedge stands across: the middle of the width, driven through the thickness; or the middle of the thickness, driven through the width. Default "width"; example "thickness".',
+    )
 
     @model_validator(mode="after")
     def _sizes(self) -> Split:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 from billet.bar.bar import Bar
 from billet.bar.outcome import Bench, Outcome
@@ -58,6 +58,8 @@ class Hot(Step):
 
     eats_faces: ClassVar[bool] = True
 
-    temperature: Temperature
-    soak: Duration
-    heats: Heats = 1
+    temperature: Temperature = Field(description='How hot the bar is worked or held; example "1150 C".')
+    soak: Duration = Field(
+        description='How long it stays that hot, counted once the core is as hot as the skin; example "10 min".'
+    )
+    heats: Heats = Field(1, description="How many times it goes back to the fire for this step. Default 1; example 2.")

@@ -32,18 +32,27 @@ def _numbers(turns: object) -> object:
 
 
 class Twist(Warm):
-    """Wind the bar by a number of turns over its length, or by a list of them over equal parts of it; negative turns
-    run the other way.
+    """Twist the bar about its length; it stays round until it is drawn square.
 
-    hand: a right-handed twist leans like the thread of a common screw. corners: how far they are broken first, 1 round,
-    0.4 an eased octagon; the section is a superellipse of exponent 2/corners.
+    A right-handed twist leans like the thread of a common screw. The section with its corners broken is a superellipse
+    of exponent 2/corners.
     """
 
     do: Literal["twist"] = "twist"
     takes_round: ClassVar[bool] = True
-    turns: Annotated[float | tuple[float, ...], BeforeValidator(_numbers)]
-    hand: Literal["right", "left"] = "right"
-    corners: float = Field(0.4, ge=0.2, le=1.0)
+    turns: Annotated[float | tuple[float, ...], BeforeValidator(_numbers)] = Field(
+        description="Full turns over the whole length, or a list of them over equal parts of it; negative ones wind the other way; example 6.5."
+    )
+    hand: Literal["right", "left"] = Field(
+        "right",
+        description='Which way it is wound: a right-handed twist leans like the thread of a common screw. Default "right"; example "left".',
+    )
+    corners: float = Field(
+        0.4,
+        ge=0.2,
+        le=1.0,
+        description="How far the corners are broken first: 0.2 almost square, 0.4 an eased octagon, 1 round. Default 0.4; example 1.0.",
+    )
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         bar, lost = self.heated(bar, bench)

@@ -16,7 +16,10 @@ _UPRIGHT = affine(np.array([[0, 0, -1], [0, 1, 0], [1, 0, 0]], float))
 
 
 class Upend(Step):
-    """Tip the bar over its short side: the new length is the old thickness (new x = old z, new z = -old x)."""
+    """Stand the bar on end: the new length is the old thickness, the new thickness the old length.
+
+    New x = old z, new z = -old x.
+    """
 
     do: Literal["upend"] = "upend"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from billet.bar.bar import Bar
 from billet.bar.outcome import Bench, Lost
@@ -17,9 +17,15 @@ class Warm(Step):
     """Base of the steps whose heats are optional; without `temperature` and `soak` nothing scales."""
 
     eats_faces: ClassVar[bool] = True
-    temperature: Temperature | None = None
-    soak: Duration | None = None
-    heats: Heats = 1
+    temperature: Temperature | None = Field(
+        None,
+        description='How hot the bar is worked, given together with soak. Left out, no scale is counted for this step; example "1050 C".',
+    )
+    soak: Duration | None = Field(
+        None,
+        description='How long it stays that hot, counted once the core is as hot as the skin. Left out, no scale is counted; example "3 min".',
+    )
+    heats: Heats = Field(1, description="How many times it goes back to the fire for this step. Default 1; example 2.")
 
     @model_validator(mode="after")
     def _both_or_neither(self) -> Warm:

@@ -17,7 +17,10 @@ COLD = 1173.15  # [K], 900 C: smiths weld at some 1150 to 1260 C (common practic
 
 
 class Weld(Hot):
-    """Forge-weld a stack: heats at welding temperature. The model closes every joint; whether a weld holds only the smith can tell."""
+    """Forge-weld the stack.
+
+    The model closes every joint; whether a weld holds only the smith can tell.
+    """
 
     do: Literal["weld"] = "weld"
     takes_round: ClassVar[bool] = True
