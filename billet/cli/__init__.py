@@ -16,6 +16,7 @@ import typer
 # In the order of the work at the bench.
 COMMANDS = (
     "new",
+    "again",
     "check",
     "next",
     "ledger",

@@ -26,6 +26,7 @@ from billet.record.next_card import next_stage
 from billet.record.recipes import StepFacts, recipe_in, steps_of
 from billet.record.store import Bench, open_to_read
 from billet.record.take import Knife
+from billet.record.two_knives import Side
 from billet.record.units import shop_units
 from billet.stages import Stage, stages
 
@@ -94,6 +95,12 @@ def remember(recipe: Recipe, bench: Path, names: Sequence[str]) -> Lesson | None
     wanted = [stage for stage in every if stage.do in names] or [stage for stage in ahead if stage is not None]
     found = (lessons(entries, recipes, recipe.tables.title, stage, recipe.text) for stage in wanted)
     return next((few[0] for few in found if few), None)
+
+
+def side_of(recipe: Path, bench: Bench) -> Side:
+    """One knife for the comparison of two: its recipe run forwards, and its notes. Raises ``InputError``."""
+    now = load(recipe)
+    return Side(now.tables.title, now.text, stages(now, run(now)), bench.entries(now.tables.title))
 
 
 def habits_of(entries: Sequence[Entry], recipes: Mapping[str, str], folder: Path) -> Habits:

@@ -48,9 +48,13 @@ def version_of(connection: sqlite3.Connection) -> int:
 
 def check_is_ours(connection: sqlite3.Connection, path: Path) -> None:
     """Refuse another program's file and a record written by a newer version, before anything is changed."""
-    version = version_of(connection)
-    mark = int(connection.execute("PRAGMA application_id").fetchone()[0])
-    tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+    connection.execute("BEGIN")  # one moment for all three: another program may be making the tables just now
+    try:
+        version = version_of(connection)
+        mark = int(connection.execute("PRAGMA application_id").fetchone()[0])
+        tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+    finally:
+        connection.execute("COMMIT")
     if mark != APPLICATION_ID and (version or tables or mark):
         raise InputError(f"{path} is a table file of some other program, not a bench record; name another file.")
     if version > VERSION:

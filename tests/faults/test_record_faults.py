@@ -17,11 +17,16 @@ import pytest
 from billet.base.errors import InputError
 from billet.base.safe_files import write_whole
 from billet.record.backup import to_text
-from billet.record.entry import Entry
+from billet.record.entry import Entry, Measure, Place
 from billet.record.schema import VERSION, VERSION_2, VERSION_3
 from billet.record.store import Bench, open_to_read
 
 NOTE = Entry("Smokehouse slicer", "2024-03-02T09:14:05.120+00:00", 60, note="edges cold")
+WHOLE = replace(
+    NOTE, place=Place("", 17, "second temper"), wrong="edges cold", cure="two more minutes", typed="as typed", source="grind",
+    measures=(Measure("spine.50mm", "m", 0.0026, "2.6 mm"), Measure("bow.edge.50mm", "m", -0.0015, "1.5 mm left")),
+)  # fmt: skip
+"""A note of the latest kind: a stage of the blade, stations, a cure, the line as typed."""
 KILLS = 200
 EACH = 1000
 NOBODY = 65534
@@ -59,7 +64,7 @@ def _write_for_ever(path: Path, seed: int) -> Callable[[int], None]:
         sizes = random.Random(seed)
         with Bench(path) as bench:
             while True:
-                written = bench.add(replace(NOTE, note="x" * sizes.randrange(6000), by=str(seed)))
+                written = bench.add(replace(WHOLE, note="x" * sizes.randrange(6000), by=str(seed)))
                 os.write(pipe, f"{written.id} {len(written.note)}\n".encode())
 
     return work
@@ -87,6 +92,8 @@ def test_no_acknowledged_note_is_lost_in_two_hundred_kills(tmp_path: Path) -> No
             kept = dict(
                 bench._connection.execute("SELECT id, length(note) FROM entry WHERE written_by = ?", (str(kill),))
             )
+            torn = "SELECT id FROM entry WHERE (SELECT count(*) FROM measure WHERE entry = id) <> 2 OR cure = ''"
+            assert bench._connection.execute(torn).fetchall() == []
         assert {number: kept.get(number) for number in promised} == promised
         assert len(kept) <= len(promised) + 1  # at most the one that was being reported
         acknowledged += len(promised)
@@ -122,7 +129,7 @@ def test_two_people_writing_a_thousand_notes_each_lose_nothing(tmp_path: Path) -
     def writer(who: str) -> Callable[[int], None]:
         def work(pipe: int) -> None:
             with Bench(path) as bench:
-                numbers = [bench.add(replace(NOTE, note=str(count), by=who)).id for count in range(EACH)]
+                numbers = [bench.add(replace(WHOLE, note=str(count), by=who)).id for count in range(EACH)]
             os.write(pipe, " ".join(map(str, numbers)).encode())
 
         return work
@@ -136,6 +143,7 @@ def test_two_people_writing_a_thousand_notes_each_lose_nothing(tmp_path: Path) -
         own = [entry for entry in entries if entry.by == who]
         assert [entry.id for entry in own] == numbers
         assert [entry.note for entry in own] == [str(count) for count in range(EACH)]
+        assert {replace(entry, id=0, note="", by="") for entry in own} == {replace(WHOLE, note="")}
     assert len(entries) == 2 * EACH
 
 
@@ -247,7 +255,7 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
 def _until_full(bench: Bench) -> int:
     for count in range(10_000):
         try:
-            bench.add(replace(NOTE, note="x" * 3000))
+            bench.add(replace(WHOLE, note="x" * 2000))
         except InputError as error:
             assert "full; nothing was written" in str(error)
             return count
@@ -258,7 +266,7 @@ def test_a_full_disk_keeps_every_note_before_it(small_disk: Path) -> None:
     path = small_disk / "b.sqlite"
     with Bench(path) as bench:
         written = _until_full(bench)
-        assert len(bench.entries()) == written > 5
+        assert len(bench.entries()) == written > 3
         with pytest.raises(InputError, match="full"):
             bench.copy_to(small_disk / "copy.sqlite")
         with pytest.raises(InputError, match="nothing was changed"):

@@ -2,26 +2,32 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from billet.cli.common import AsJson, RecipeFile, print_json, print_table
-from billet.cli.record.options import (
-    BenchFile,
-    at,
-    units_of,
-)
+from billet.cli.common import AsJson, Force, RecipeFile, print_json, print_table, wrote
+from billet.cli.record.options import BenchFile, at, units_of
 
 if TYPE_CHECKING:
-    pass
+    from billet.record.two_knives import Compared
+
+Other = Annotated[Path | None, typer.Argument(metavar="[OTHER]", help="Another knife's recipe to compare with.")]
+ChartFile = Annotated[Path | None, typer.Option("--chart", metavar="FILE", help="Draw two knives into this PNG file.")]
 
 
-def compare(recipe: RecipeFile, bench: BenchFile = None, json: AsJson = False) -> None:
-    """Set what was measured beside what the recipe foresees, step by step.
+def compare(
+    recipe: RecipeFile, other: Other = None, chart: ChartFile = None, bench: BenchFile = None, force: Force = False,
+    json: AsJson = False,
+) -> None:  # fmt: skip
+    """Set what was measured beside what the recipe foresees, step by step; with a second recipe, two knives side by side.
 
-    Example: billet record compare knife.toml
+    Example: billet record compare last_year.toml this_year.toml --chart both.png
     """
+    if other is not None:
+        _two(recipe, other, chart, bench, force, json)
+        return
     from billet.record.desk import beside_plan
     from billet.record.show import difference_dict, difference_row
     from billet.record.store import open_to_read
@@ -37,22 +43,77 @@ def compare(recipe: RecipeFile, bench: BenchFile = None, json: AsJson = False) -
         typer.echo(f"{left_out} notes were left out: the recipe had other steps when they were written", err=True)
 
 
-def learn(bench: BenchFile = None, json: AsJson = False) -> None:
-    """Learn this shop's losses from all that was measured, and offer them as a [shop] table.
-
-    Example: billet record learn
-    """
-    from billet.record.desk import all_passages
-    from billet.record.fit import as_dict, fit_shop, offer
+def _two(first: Path, second: Path, chart: Path | None, bench: Path | None, force: bool, json: bool) -> None:
+    from billet.base.safe_files import check_free
+    from billet.record.desk import side_of
     from billet.record.store import open_to_read
+    from billet.record.two_knives import compare_knives
+    from billet.record.two_text import as_dict
 
-    with open_to_read(at(bench, None)) as record:
-        every, troubles = all_passages(record)
-        entries = record.entries()
-    for trouble in troubles:
-        typer.echo(trouble, err=True)
-    found = fit_shop(every)
+    if chart is not None:
+        check_free(chart, force, picture=True)
+    with open_to_read(at(bench, second)) as record:
+        found = compare_knives(side_of(first, record), side_of(second, record))
+    if chart is not None:
+        from render.two_knives_chart import two_knives_chart
+
+        wrote(two_knives_chart(found, chart, force))
     if json:
         print_json(as_dict(found))
     else:
+        _print_two(found, units_of("", second))
+
+
+def _print_two(found: Compared, units: str) -> None:
+    from billet.record.two_text import stage_rows, total_rows, verdicts
+    from billet.record.visible import one_line
+
+    one, other = one_line(found.first.title), one_line(found.second.title)
+    print(f"A is {one}, B is {other}")
+    for line in verdicts(found):
+        print(f"  ! {one_line(line)}")
+    print()
+    print_table(("", "A", "B"), total_rows(found, units), left=(0,))
+    heads = ("stage", "what", "A foreseen", "A measured", "B foreseen", "B measured")
+    rows = stage_rows(found, units)
+    if rows:
+        print()
+        print_table(heads, rows, left=(0, 1))
+    print("\nthe recipes are the same" if not found.recipe else "\nin the recipe of B")
+    for line in found.recipe:
+        print(f"  {one_line(line)}")
+
+
+def learn(bench: BenchFile = None, json: AsJson = False) -> None:
+    """Learn this shop's losses, times, oven and tempers from all that was measured; the losses as a [shop] table.
+
+    Example: billet record learn
+    """
+    from billet.base.errors import InputError
+    from billet.record import habits as shop
+    from billet.record.desk import all_passages, habits_of
+    from billet.record.fit import as_dict, fit_shop, offer
+    from billet.record.store import open_to_read
+
+    path = at(bench, None)
+    with open_to_read(path) as record:
+        every, troubles = all_passages(record)
+        entries, recipes = record.entries(), record.recipes()
+    for trouble in troubles:
+        typer.echo(trouble, err=True)
+    habits = habits_of(entries, recipes, path.parent)
+    told = shop.told(habits, units_of("", None, path))
+    try:
+        found = fit_shop(every)
+    except InputError as error:
+        if not told:
+            raise InputError(f"{error} {' '.join(shop.reasons(habits))}") from None
+        typer.echo(str(error), err=True)
+        found = None
+    if json:
+        print_json({**(as_dict(found) if found else {}), "habits": shop.as_dict(habits)})
+        return
+    if found:
         print(offer(found, len(entries), entries[-1].at[:10]), end="")
+    for line in (*told, *shop.reasons(habits)):
+        print(f"# {line}")
