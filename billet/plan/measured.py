@@ -57,7 +57,7 @@ class Reach:
     bar, None when the recipe's own is the smallest or there is no draw to come; blade: the longest blade [m] of this
     shape's height still in it, pessimistically; heel: the highest heel [m] at the length wanted; help: the next
     restack, where plates can still be added, or None; on: how to go on, the least change first, None where no way gives
-    the blade.
+    the blade; doubt: why the rest cannot be done at twice the scale loss, the nominal answer then standing for it.
     """
 
     bar: str
@@ -72,6 +72,7 @@ class Reach:
     help: int | None
     on: GoOn | None
     planned_layers: int
+    doubt: str = ""
 
     @property
     def enough(self) -> bool:
@@ -132,9 +133,13 @@ def reach(recipe: Recipe, step: int, measured: Mapping[str, float], bar: int | N
     sizes = [float(measured.get(key, v)) for key, v in zip(_KEYS, expected, strict=True)]
     at = _Found(k, step, (sizes[0], sizes[1], sizes[2]))
     wants = need(blade_of(recipe))
-    answers = {f: _answer(recipe, wants, _run(recipe, at, f)) for f in (1.0, PESSIMISTIC)}
+    answers, doubt = {1.0: _answer(recipe, wants, _run(recipe, at, 1.0))}, ""
+    try:
+        answers[PESSIMISTIC] = _answer(recipe, wants, _run(recipe, at, PESSIMISTIC))
+    except InputError as error:
+        answers[PESSIMISTIC], doubt = answers[1.0], str(error)
     redraw = None if answers[PESSIMISTIC].enough else _redraw(recipe, wants, at)
-    on = next(_ways(recipe, wants, at, redraw), None)
+    on = next(_ways(recipe, wants, at, redraw, doubt), None)
     best = redraw.answer if redraw else answers[PESSIMISTIC]
     spare = min(best.length.available, best.length.available * best.heel_height.available / wants.width)
     blade = max(0.0, spare - wants.behind)
@@ -144,7 +149,7 @@ def reach(recipe: Recipe, step: int, measured: Mapping[str, float], bar: int | N
     found = (sizes[0], sizes[1], sizes[2])
     name, layers = recipe.tables.bar[k].name, book.last.layers_counted
     return Reach(
-        name, step, expected, found, answers[1.0], answers[PESSIMISTIC], redraw, blade, heel, helps, on, layers
+        name, step, expected, found, answers[1.0], answers[PESSIMISTIC], redraw, blade, heel, helps, on, layers, doubt
     )
 
 
@@ -200,13 +205,14 @@ def _redraw(recipe: Recipe, wants: Need, at: _Found) -> Redraw | None:
         return None
 
 
-def _ways(recipe: Recipe, wants: Need, at: _Found, redraw: Redraw | None) -> Iterator[GoOn]:
+def _ways(recipe: Recipe, wants: Need, at: _Found, redraw: Redraw | None, doubt: str) -> Iterator[GoOn]:
     """Ways to go on that hold the blade at twice the scale loss, the least change first: as planned, a smaller last
     bar, fewer pieces at one of the restacks to come, one restack less.
     """
     for change, other in _changed(recipe, at, redraw):
         try:
-            if _answer(recipe, wants, _run(other, at, PESSIMISTIC)).enough:
+            factor = 1.0 if doubt else PESSIMISTIC
+            if _answer(recipe, wants, _run(other, at, factor)).enough:
                 yield GoOn(change, _run(other, at, 1.0))
         except InputError:
             continue

@@ -170,7 +170,10 @@ def tell_reach(r: Reach, units: str) -> list[str]:
         lines = rest_of(r.on.book, bar, r.step, units)
         out += [f"{k:>2}. {text}" for k, text in enumerate(lines, 1)]
     out.append(f"Over the need as expected: {three(r.nominal, units)}.")
-    out.append(f"Over the need at twice the scale: {three(r.pessimistic, units)}.")
+    if r.doubt:
+        out.append(f"With twice the scale loss it cannot be done as written ({r.doubt}): keep the fire lean of air.")
+    else:
+        out.append(f"Over the need at twice the scale: {three(r.pessimistic, units)}.")
     return out
 
 
