@@ -15,7 +15,7 @@ from billet.plan.sequence_search import Found, nearest, search
 from billet.plan.sequences import Space
 
 _QUICK = 8_000
-_WITHIN = 2.5  # [s] spent at most on looking for what binds
+_WITHIN = 1.8  # [s] spent at most on looking for what binds
 _SHOP: dict[str, dict[str, Any]] = {
     "thinnest_piece": {"thinnest_piece": 4e-3},
     "fewest_pieces": {"fewest_pieces": 2},
@@ -47,7 +47,7 @@ def explain(goal: Goal, space: Space | None) -> tuple[str, tuple[Found, ...]]:
     plans.
     """
     begun = time.process_time()
-    found = nearest(goal, space, until=begun + 1.5).found
+    found = nearest(goal, space, until=begun + 1.0).found
     near = (
         f"the nearest plan {_says(goal, found[0])}" if found else "no sequence of these plates can be made in this shop"
     )

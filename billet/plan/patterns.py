@@ -49,8 +49,8 @@ def _ladder(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
     step = {
         "do": "ladder",
         "made": "cut",
-        "pitch": length(up(2.2 * flat, u, HALF), u),
-        "groove": length(up(1.3 * flat, u, HALF), u),
+        "pitch": length(up(2.8 * flat, u, HALF), u),
+        "groove": length(up(1.4 * flat, u, HALF), u),
         "depth": length(flat, u),
         "faces": "staggered",
         "flat": length(flat, u),

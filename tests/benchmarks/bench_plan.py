@@ -1,4 +1,4 @@
-"""How long it takes to weigh 10,000 sequences, against 300 single ledgers of one of them. Prints both and their ratio.
+"""How long plans take, and how long it takes to weigh 10,000 sequences, against 300 single ledgers of one of them. Prints both and their ratio.
 
 Weighed means run through the steps' own arithmetic, at the law's scale loss and at twice it; pruned ones do not count.
 The single ledger is the fastest there is: without diffusion. Run: python -m tests.benchmarks.bench_plan
@@ -6,17 +6,22 @@ The single ledger is the fastest there is: without diffusion. Run: python -m tes
 
 from __future__ import annotations
 
+import contextlib
 import statistics
 import time
 import tomllib
+from typing import Any
 
+from billet.base.errors import InputError
 from billet.ledger.run import run
 from billet.plan.candidate import write_out
+from billet.plan.planner import plan
 from billet.plan.sequence_search import lines_of, search
 from billet.plan.sequences import Space, batches
 from billet.plan.weigh import weigh
 from billet.recipe.read import build
-from tests.planning import goal
+from billet.recipe.tables import Target
+from tests.planning import bar, goal, knife
 
 WEIGHED, SINGLE, REPEATS = 10_000, 300, 5
 
@@ -51,8 +56,44 @@ def single() -> float:
     return time.perf_counter() - begun
 
 
+RACK = (
+    *(bar("1084", t, 38.1, 1219, 3) for t in (2.4, 3.175, 4.76)),
+    *(bar("15N20", t, 38.1, 1219, 3) for t in (1.2, 1.5875, 2.4)),
+)
+WANTED: tuple[dict[str, Any], ...] = (
+    {"layers": 300}, {"line": 0.5e-3}, {"layers": 200, "carbon": 0.8}, {"distinct": 180}, {"pattern": "ladder"},
+    {"pattern": "raindrop"}, {"pattern": "twist"}, {"pattern": "feather"}, {"pattern": "w"}, {"pattern": "accordion"},
+)  # fmt: skip
+NEVER: tuple[dict[str, Any], ...] = ({"layers": 5_000_000}, {"layers": 300, "line": 5e-3}, {"layers": 37, "dark": 0.95})
+
+
+def answers() -> None:
+    """Processor seconds to the first plan and to all, two steels and a rack of six bars; and to say why there is none."""
+    firsts, alls, nones = [], [], []
+    for target in WANTED:
+        begun, first = time.process_time(), []
+        plan(
+            knife(),
+            Target(**target),
+            RACK,
+            progress=lambda _, c, b=begun, f=first: c and f.append(time.process_time() - b),
+        )
+        alls.append(time.process_time() - begun)
+        firsts += first[:1]
+    for target in NEVER:
+        begun = time.process_time()
+        with contextlib.suppress(InputError):
+            plan(knife(), Target(**target), RACK)
+        nones.append(time.process_time() - begun)
+    for name, times, most in (("first plan", firsts, 2), ("all plans", alls, 10), ("why there is none", nones, 5)):
+        print(
+            f"{name}: median {statistics.median(times):.2f} s, worst {max(times):.2f} s of {len(times)} (at most {most} is wanted)"
+        )
+
+
 def main() -> None:
     """Print medians and ranges."""
+    answers()
     many, one = ([f() for _ in range(REPEATS)] for f in (weighing, single))
     for name, times in ((f"{WEIGHED:,} sequences weighed", many), (f"{SINGLE} single ledgers, no diffusion", one)):
         print(f"{name}: median {statistics.median(times):.2f} s, {min(times):.2f} to {max(times):.2f} s")
