@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 RAYS = 48
 # Set by trial on synthetic photographs (no source).
 RAY_PX = 16  # width a ray is averaged over
-LEAST_STEP = 0.15  # of the strong steps between layers
+LEAST_STEP = 0.12  # of the strong steps between layers
 ABOVE_BENCH = 1.25  # times the strong straight steps on the bench
 MOST_SLOPE = 0.035  # of a side against the layers
 SAME_PX = 3.0  # two straight steps nearer than this are one
