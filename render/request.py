@@ -18,6 +18,7 @@ LARGEST = 100_000_000
 """Pixels of the largest picture."""
 
 _NARROWEST = 200
+SMALLEST, LARGEST_PIECE = 0.05e-3, 1.0  # of a piece looked at closely [m]: a few layers of thousands; a sword
 _ZOOM = (10e-3, 5e-3)  # what a zoom shows [m]
 _CROP = re.compile(r"^(?P<x>.+?),(?P<y>.+?\D)\s+(?P<w>[\d.].*?)\s*[x×]\s*(?P<h>.+)$")
 
@@ -104,6 +105,10 @@ def read_crop(text: str) -> Crop:
     if w <= 0 or h <= 0:
         raise InputError(
             f'--crop: found "{text}", and a piece needs a width and a height, such as "120 mm, 20 mm 10 mm x 5 mm"'
+        )
+    if not (SMALLEST <= w <= LARGEST_PIECE and SMALLEST <= h <= LARGEST_PIECE):
+        raise InputError(
+            f'--crop: found "{text}", and a piece is from 0.05 mm to 1 m wide and high, such as "120 mm, 20 mm 10 mm x 5 mm"'
         )
     return Crop(x, y, w, h)
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Collection, Mapping
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, WithJsonSchema
 
 from billet.base.errors import InputError
 from billet.base.units import EXAMPLES, Kind, read
@@ -66,6 +66,16 @@ Mass = Annotated[float, BeforeValidator(_reader(Kind.MASS, False)), _schema(Kind
 Force = Annotated[float, BeforeValidator(_reader(Kind.FORCE, False)), _schema(Kind.FORCE)]
 Angle = Annotated[float, BeforeValidator(_reader(Kind.ANGLE, True)), _schema(Kind.ANGLE)]
 Volume = Annotated[float, BeforeValidator(_reader(Kind.VOLUME, False)), _schema(Kind.VOLUME)]
+
+
+def _held(seconds: float) -> float:
+    """A soak of nothing, or of a second and more: less is a slip of the pen for minutes."""
+    if 0.0 < seconds < 1.0:
+        raise ValueError(f'found {seconds:.3g} s, wanted "0 s" for no soak, or a second or more, such as "5 min".')
+    return seconds
+
+
+Soak = Annotated[float, BeforeValidator(_reader(Kind.TIME, False)), AfterValidator(_held), _schema(Kind.TIME)]
 
 
 def _number(value: object) -> object:

@@ -18,6 +18,7 @@ Array = NDArray[np.floating[Any]]
 Ints = NDArray[np.intp]
 
 _PAD = 24  # ghost samples round a sheet; the spline's filter forgets its border within them (0.268^24 = 2e-14)
+_BLOCK = 1 << 17  # single points looked at together, so that millions take no more memory than these
 _TAPS = 4  # samples a cubic spline touches along one axis
 
 
@@ -92,6 +93,10 @@ class Sheet:
         """The fields at points that broadcast together [m]; an even grid (a row of x, a column of y) costs a fraction
         of single points.
         """
+        if x.size > 1 and y.size > 1 and not _crossed(x.shape, y.shape):
+            shape = np.broadcast_shapes(x.shape, y.shape)
+            if np.prod(shape) > _BLOCK:
+                return self._in_blocks(np.broadcast_to(x, shape).ravel(), np.broadcast_to(y, shape).ravel(), shape)
         table = self._single if x.dtype == np.float32 else self._coefficients
         i, wx = self._taps(x, self.length, self.fields.shape[1])
         j, wy = self._taps(y, self.width, self.fields.shape[2])
@@ -99,6 +104,15 @@ class Sheet:
             return _on_grid(table, i, wx, j, wy, x.shape, y.shape)
         i, j, *weights = np.broadcast_arrays(i, j, *wx, *wy)
         return _at_points(table, i, j, weights[:_TAPS], weights[_TAPS:])
+
+    def _in_blocks(self, x: Array, y: Array, shape: tuple[int, ...]) -> tuple[Array, ...]:
+        """Many single points, a block at a time."""
+        out = [np.empty(x.size, x.dtype) for _ in range(len(self.fields))]
+        for start in range(0, x.size, _BLOCK):
+            part = slice(start, start + _BLOCK)
+            for whole, some in zip(out, self(x[part], y[part]), strict=True):
+                whole[part] = some
+        return tuple(whole.reshape(shape) for whole in out)
 
     def _taps(self, x: Array, size: float, cells: int) -> tuple[Ints, list[Array]]:
         """First sample each point touches and its four cubic B-spline weights."""

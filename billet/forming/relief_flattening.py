@@ -17,6 +17,7 @@ from scipy.ndimage import map_coordinates
 
 from billet.bar.maps import PointMap, Pulled
 from billet.base.interpolation import Curve, Sheet
+from billet.base.messages import long, refuse, thin
 from billet.forming.planar_flow import middles, spread, turned_round
 from billet.forming.relief_shapes import Depths, Grooves, Hollows
 
@@ -26,6 +27,8 @@ _CELLS_PER_MARK = 32
 _MOST_CELLS = 1_200_000
 _FEWEST_CELLS = 80_000
 _FEWEST = 48
+_BUDGET = 1_500_000  # cells; more is refused before anything is laid out
+_BYTES = 700  # of memory a cell takes while the flow is solved (measured on this program)
 _INVERSE = 4096  # samples of a pitch; one Newton step follows
 
 
@@ -40,10 +43,23 @@ class Means(NamedTuple):
 
 
 def grid_of(hollows: Hollows, length: float, width: float) -> tuple[Array, Array]:
-    """Middles of the cells on which hollows are sampled [m]: a 32nd of a mark, within bounds on their number."""
+    """Middles of the cells on which hollows are sampled [m]: a 32nd of a mark, within bounds on their number.
+
+    Raises `RefusedError` before anything is laid out where a bar so narrow and long would take more than there is room
+    for.
+    """
     fewest, most = (np.sqrt(length * width / n) for n in (_FEWEST_CELLS, _MOST_CELLS))
     cell = max(min(hollows.mark / _CELLS_PER_MARK, fewest), most)
-    return (middles(length, max(_FEWEST, round(length / cell))), middles(width, max(_FEWEST, round(width / cell))))
+    along, across = (max(_FEWEST, round(size / cell)) for size in (length, width))
+    if along * across > _BUDGET:
+        raise refuse(
+            "the bar is only {wide} wide and {long} long, and such a relief on it would take about {memory} GB of memory; "
+            "make it on a wider bar, before it is drawn so narrow, or cut the bar first",
+            wide=thin(width),
+            long=long(length),
+            memory=f"{along * across * _BYTES / 1e9:.1f}",
+        )
+    return middles(length, along), middles(width, across)
 
 
 def sampled(hollows: Hollows, length: float, width: float) -> Depths:
@@ -54,7 +70,7 @@ def sampled(hollows: Hollows, length: float, width: float) -> Depths:
     return _fields(hollows, length, width)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=4)
 def _fields(hollows: Hollows, length: float, width: float) -> Depths:
     assert not isinstance(hollows, Grooves)
     return hollows.depths(*grid_of(hollows, length, width), length, width)
@@ -209,7 +225,7 @@ class FlatSheet(PointMap):
         return x + u, y + v, foot + (z / self.thickness + 0.5) * high - self.plane
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=3)
 def _sheets(hollows: Hollows, made: str, length: float, width: float, thickness: float) -> tuple[Sheet, Sheet]:
     """The way back, over places after; and the way there, over places before."""
     d = _fields(hollows, length, width)

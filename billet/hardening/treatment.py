@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from billet.bar.measure import by_steel
+from billet.base.errors import InputError
 from billet.blade.geometry import Blade
 from billet.hardening import LayerInput, Question
 from billet.hardening.inputs import QuenchBath, Station
@@ -27,6 +28,8 @@ def layers_of(ledger: Ledger) -> list[LayerInput]:
 def question_of(ledger: Ledger, wanted_hrc: float | None = None) -> Question:
     """The question a recipe's [blade] and [hardening] ask; a hardness wanted [HRC] given here wins."""
     table = ledger.recipe.tables.hardening
+    if wanted_hrc is not None and not 20.0 < wanted_hrc < 70.0:
+        raise InputError(f"--hardness: found {wanted_hrc:g}, wanted Rockwell C between 20 and 70, such as 61")
     blade = blade_of(ledger.recipe, "hardening")
     quench, temper = table.quench, table.temper
     bath = QuenchBath(quench.medium, quench.temperature, quench.volume, quench.flash_point, blade.mass())

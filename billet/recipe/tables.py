@@ -15,11 +15,14 @@ from pydantic import (
 )
 
 from billet.base.errors import InputError
-from billet.base.fields import Angle, Count, Duration, Length, Share, Temperature, Volume
+from billet.base.fields import Angle, Count, Length, Share, Soak, Temperature, Volume
 from billet.recipe.rack_line import bar_of_line
 
 Pattern = Literal["laminate", "ladder", "raindrop", "twist", "multi-bar", "w", "feather", "accordion", "clad"]
 Finish = Literal["light etch", "deep etch", "rubbed back"]
+
+
+MOST_LAYERS = 1_000_000  # in a 3 mm blade they would be 3 nm thick: past any forge
 
 
 class Table(BaseModel):
@@ -32,10 +35,14 @@ class Target(Table):
     """What the planner aims at; anything left out is free."""
 
     layers: Count | None = Field(
-        None, description="Layers as the trade counts them: plates times pieces. Left out, any number; example 200."
+        None,
+        le=MOST_LAYERS,
+        description="Layers as the trade counts them: plates times pieces. Left out, any number; example 200.",
     )
     distinct: Count | None = Field(
-        None, description="Separate layers: neighbours of one steel count as one. Left out, any number; example 160."
+        None,
+        le=MOST_LAYERS,
+        description="Separate layers: neighbours of one steel count as one. Left out, any number; example 160.",
     )
     line: Length | None = Field(
         None, description='How wide a line shall be on the ground bevel. Left out, as it comes; example "0.4 mm".'
@@ -107,7 +114,7 @@ class Temper(Table):
     """Tempers: temperature, soak and how many."""
 
     temperature: Temperature = Field(468.15, description='How hot the oven is. Default "195 C"; example "400 F".')
-    soak: Duration = Field(7200.0, description='How long one temper lasts. Default "2 h"; example "90 min".')
+    soak: Soak = Field(7200.0, description='How long one temper lasts. Default "2 h"; example "90 min".')
     cycles: Count = Field(2, description="How many tempers. Default 2; example 3.")
 
 
@@ -118,7 +125,7 @@ class Hardening(Table):
         None,
         description='How hot the blade is before the quench. Left out, `billet harden` advises one; example "800 C".',
     )
-    soak: Duration | None = Field(
+    soak: Soak | None = Field(
         None, description='How long it is held there. Left out, `billet harden` advises one; example "8 min".'
     )
     quench: Quench = Field(

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from billet.bar.bar import Bar
 from billet.bar.outcome import Bench, Outcome
-from billet.base.fields import Duration, Heats, Temperature
+from billet.base.fields import Heats, Soak, Temperature
 
 
 class Step(BaseModel):
@@ -59,7 +59,7 @@ class Hot(Step):
     eats_faces: ClassVar[bool] = True
 
     temperature: Temperature = Field(description='How hot the bar is worked or held; example "1150 C".')
-    soak: Duration = Field(
+    soak: Soak = Field(
         description='How long it stays that hot, counted once the core is as hot as the skin; example "10 min".'
     )
     heats: Heats = Field(1, description="How many times it goes back to the fire for this step. Default 1; example 2.")

@@ -18,6 +18,7 @@ from billet.steps.warm import Warm
 Array = NDArray[np.floating[Any]]
 
 MOST_SHEAR = 3.0  # skin shear past which a square bar tends to tear (common practice, no source)
+MOST_TURNS = 500  # of a bar or a part of it; past anything that is wound, so a slip of the pen
 _MOST_OBLONG = 1.25
 _EASE, _MOST_EASE = 0.5, 0.1  # a reversal is eased over half a thickness each way, at most a tenth of a part
 
@@ -71,6 +72,12 @@ class Twist(Warm):
         turns = np.atleast_1d(np.array(self.turns, float)) * (1 if self.hand == "right" else -1)
         if not len(turns) or len(turns) > 64 or not np.isfinite(turns).all():
             raise refuse("turns: wanted a number of turns, or up to 64 of them for equal parts of the bar")
+        if np.abs(turns).max() > MOST_TURNS:
+            raise refuse(
+                "turns: found {found}, and no bar is wound by more than {most} turns; it would be a slip of the pen",
+                found=f"{np.abs(turns).max():.6g}",
+                most=MOST_TURNS,
+            )
         part = bar.length / len(turns)
         ease = min(_EASE * bar.thickness, _MOST_EASE * part)
         rates = part_rates(2 * np.pi * turns, part, ease)

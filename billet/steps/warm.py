@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from billet.bar.bar import Bar
 from billet.bar.outcome import Bench, Lost
-from billet.base.fields import Duration, Heats, Temperature
+from billet.base.fields import Heats, Soak, Temperature
 from billet.heating.heats import heats
 from billet.steps.step import Step
 
@@ -21,7 +21,7 @@ class Warm(Step):
         None,
         description='How hot the bar is worked, given together with soak. Left out, no scale is counted for this step; example "1050 C".',
     )
-    soak: Duration | None = Field(
+    soak: Soak | None = Field(
         None,
         description='How long it stays that hot, counted once the core is as hot as the skin. Left out, no scale is counted; example "3 min".',
     )
