@@ -122,3 +122,27 @@ NOTES = (
     Shouted("next time leave 1 mm more on the spine", M, "", {}, "1 mm more"),
     Shouted("gas bottle ran dry half way, came back monday", M, "", {}, "monday"),
 )  # fmt: skip
+
+# Fifteen more, written after the reader stood.
+LATER = (
+    Shouted("4 heats second weld, handle end shut cold", M, "second weld", {"heats": 4}, "shut cold"),
+    Shouted("after draw no 1 0.605 thk 2.0 wide 6.5 long inches", IMP, "first draw",
+            {"thickness": 0.605 * INCH, "width": 2.0 * INCH, "length": 6.5 * INCH}),
+    Shouted("tempred twice 200C 2h each, 60 HRC heel 60 mid 58 tip", M, "first temper",
+            {"temperature": celsius(200), "soak": 2 * H, "hardness.heel": 60, "hardness.middle": 60, "hardness.tip": 58},
+            "twice"),
+    Shouted("after thinnig .098 heel .080 middle .036 tip inch behind edge .010", IMP, "thin",
+            {"spine.heel": 0.098 * INCH, "spine.middle": 0.080 * INCH, "spine.tip": 0.036 * INCH, "edge": 0.010 * INCH}),
+    Shouted("spine heel 2.5mm tip .9", M, "", {"spine.heel": 2.5 * MM, "spine.tip": 0.9 * MM}),
+    Shouted("quenched at 815C in 60C oil, came out straight", M, "harden",
+            {"temperature": celsius(815), "oil": celsius(60)}, "came out straight"),
+    Shouted("bow 3/64 in right after quench 4 in from the heel", IMP, "harden", {"bow.101.6mm": 3 / 64 * INCH}),
+    Shouted("etched 15 mins twice, 1200 grit between", M, "etch", {"took": 15 * MIN, "grit": 1200}, "twice"),
+    Shouted("profiled, 25 minutes, tip 2 mm short", M, "profile", {"took": 25 * MIN, "short.tip": 2 * MM}, "short"),
+    Shouted("handle 3.5 hrs epoxy still soft", M, "handle", {"took": 3.5 * H}, "epoxy still soft"),
+    Shouted("2 lb 10 oz after first weld", IMP, "first weld", {"mass": 2 * LB + 10 * OZ}),
+    Shouted("belts: 4 on the rough grind, 95 min", M, "rough grind", {"belts": 4, "took": 95 * MIN}),
+    Shouted("sharpened at 12 deg hardly any burr", M, "sharpen", {"edge": 0.209439510}, "hardly any burr"),
+    Shouted("took 1/2 hr to straighten, 0.4 mm left at the tip", M, "", {"took": 30 * MIN, "bow.tip": -0.4 * MM}, "straighten"),
+    Shouted("anneal 3x 680 650 C", M, "anneal", {"temperature": celsius(680)}, "3x"),
+)  # fmt: skip

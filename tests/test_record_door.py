@@ -10,7 +10,7 @@ import pytest
 from billet.recipe.read import load
 from billet.record.door import Desk, understand
 from billet.stages import Stage, stages
-from tests.bench_notes import NOTES, Shouted
+from tests.bench_notes import LATER, NOTES, Shouted
 
 DEMO = Path(__file__).parent.parent / "demo_billets" / "chef.toml"
 
@@ -45,3 +45,11 @@ def test_no_note_is_refused_and_its_words_are_kept(note: Shouted) -> None:
 def test_nearly_all_are_understood_to_the_last_number() -> None:
     missed = [note.text for note in NOTES if not _right(note)]
     assert len(missed) <= 10, "\n".join(missed)
+
+
+@pytest.mark.parametrize("note", LATER, ids=lambda note: note.text[:40])
+def test_those_that_came_later_are_understood_too(note: Shouted) -> None:
+    found = understand(note.text, Desk(_stages, note.units))
+    assert _named(note) == note.stage
+    assert {m.name: m.value for m in found.measures} == pytest.approx(note.figures, rel=1e-6)
+    assert note.keeps in " ".join((found.note, found.wrong, found.cure))

@@ -35,8 +35,13 @@ def named(every: Sequence[Token], found: Sequence[Quantity], taken: set[int], st
             current = told.base or _by_kind(told, stage).base or current
         claimed |= told.used
     out = _next_place(out)
-    hot = any(Kind.TEMPERATURE in kinds_of(token.text) for token in every if token.sort == "unit")
-    return [_by_kind(one, stage, hot=hot) for one in _sizes(_share_unit(_listed(out, every), every), every)]
+    hot, sized = (
+        any(kind in kinds_of(token.text) for token in every if token.sort == "unit")
+        for kind in (Kind.TEMPERATURE, Kind.LENGTH)
+    )
+    return [
+        _by_kind(one, stage, hot=hot, sized=sized) for one in _sizes(_share_unit(_listed(out, every), every), every)
+    ]
 
 
 def _told(
@@ -106,11 +111,20 @@ def _ends_in(every: Sequence[Token], later: Sequence[Quantity], claimed: set[int
     """Whether the last quantity before a full stop has its word behind it: then so have those before it."""
     last = later[0]
     for one in later[1:]:
-        if any(every[at].text in (",", ";", ".") for at in range(last.last + 1, one.first)):
+        between = every[last.last + 1 : one.first]
+        if any(token.text in (",", ";", ".") for token in between):
             break
+        if one.first and every[one.first - 1].sort == "word" and _names_length(every[one.first - 1].text):
+            break  # "... 1.1 tip edge 0.25": another measure begins
         last = one
     ahead = around(every, last.last + 1, 1, claimed)
     return ahead.base is not None or ahead.where is not None
+
+
+def _names_length(word: str) -> bool:
+    """Whether a word names a measure that is a length."""
+    known = BY_NAME.get(measure_word(word) or "")
+    return known is not None and any(kind is Kind.LENGTH for kind, _ in known.kinds)
 
 
 def _distance(every: Sequence[Token], one: Quantity, *, alone: bool) -> Quantity | None:
@@ -201,6 +215,7 @@ def _sizes(out: list[Quantity], every: Sequence[Token]) -> list[Quantity]:
         for at in range(len(done) - count + 1):
             few = done[at : at + count]
             joined = all(_between(every, a, b, ("x", "by")) and b.first > a.last + 1 for a, b in pairwise(few))
+            joined = joined and all(one.unit is None or Kind.LENGTH in one.kinds for one in few)
             if joined and all(one.base is None or one is few[0] or one is few[-1] for one in few) and not few[0].base:
                 order = sorted(range(count), key=lambda k, few=few: _size(few[k]))  # type: ignore[misc]
                 for name, k in zip(("thickness", "width", "length"), order, strict=False):
@@ -220,7 +235,7 @@ def _size(one: Quantity) -> float:
         return 0.0
 
 
-def _by_kind(one: Quantity, stage: Stage | None, *, hot: bool = False) -> Quantity:
+def _by_kind(one: Quantity, stage: Stage | None, *, hot: bool = False, sized: bool = False) -> Quantity:
     """A quantity that no word names, by what its unit measures and the stage it was read at; ``hot``: the line speaks
     of a temperature."""
     if one.base is not None or one.where.startswith("@"):
@@ -238,6 +253,8 @@ def _by_kind(one: Quantity, stage: Stage | None, *, hot: bool = False) -> Quanti
         and float(one.text) >= _LEAST_TEMPERATURE
     ):
         return replace(one, base="temperature")
+    if one.unit is None and sized and one.where and stage is not None and stage.kind == "blade":
+        return replace(one, base="spine")
     if kind is Kind.LENGTH and one.side:
         return replace(one, base="bow")
     if one.unit in ("deg", "degree", "degrees", "°"):

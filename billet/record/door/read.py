@@ -17,6 +17,7 @@ from billet.record.door.vocabulary import FILLERS, PROSE, measure_word, place_wo
 from billet.record.entry import Measure, Place
 from billet.record.measures import BY_NAME, read_measure
 from billet.stages import Stage
+from billet.stages.names import ORDINALS
 
 
 @dataclass(frozen=True)
@@ -89,6 +90,10 @@ def _stage(
     for at, start in [*begins, *((at, at + 1) for at, word in starts if word in _DURING)]:
         stage, end, doubt = _phrase(every, start, desk, loose=False)
         if stage is not None:
+            return stage, set(range(at, end)), doubt
+    for at in [at for at, token in enumerate(every) if token.text in ORDINALS]:
+        stage, end, doubt = _phrase(every, at, desk, loose=False)
+        if stage is not None and end > at + 1:
             return stage, set(range(at, end)), doubt
     return None, set(), lost
 

@@ -13,17 +13,32 @@ _PLACE_OF = {word: place for place, words in PLACES.items() for word in (place, 
 SIDES = ("left", "right")
 
 # Flaws have a size but no name among the measures: common practice, no source.
-FLAWS = ("crack", "void", "gap", "chip", "pit", "dent", "flaw", "blister", "scratch", "hole", "delam", "off")
+FLAWS = (
+    "crack",
+    "void",
+    "gap",
+    "chip",
+    "pit",
+    "dent",
+    "flaw",
+    "blister",
+    "scratch",
+    "hole",
+    "delam",
+    "off",
+    "short",
+    "proud",
+)
 _MEASURE_OF = {word: word for word in BY_NAME} | ALIASES | {word: word for word in FLAWS} | {
     "bevel": "edge", "weigh": "mass", "cracks": "crack", "thermo": "oven", "bend": "bow", "cracked": "crack",
-    "hardnes": "hardness", "hard": "hardness", "rc": "hardness", "thck": "thickness", "wdth": "width",
+    "hardnes": "hardness", "hard": "hardness", "rc": "hardness", "thck": "thickness", "thk": "thickness", "wdth": "width",
     "runout": "twist", "pyro": "temperature", "minutes": "took",
 }  # fmt: skip
 PROSE = ("bowed", "warped", "bent", "twisted", "warp", "bend", "cracked", "soaked", "held", "worked", *FLAWS)
 """Measures that are also told as a story: the word stays in the note although its figure was understood."""
 
 FILLERS = frozenset((
-    "a", "an", "and", "at", "about", "approx", "around", "by", "came", "down", "for", "from", "got", "is", "it",
+    "a", "an", "and", "at", "about", "approx", "around", "by", "came", "down", "for", "from", "got", "in", "is", "it",
     "its", "just", "last", "left", "measured", "measures", "measuring", "now", "of", "on", "only", "out", "over",
     "reads", "reading", "right", "same", "so", "the", "then", "this", "to", "towards", "toward", "up", "was",
     "were", "with", "each", "per", "showed", "shows", "says", "said", "show", "total", "side", "roughly",
