@@ -20,6 +20,7 @@ from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.read import build
 from billet.steps.restack import Fold, Restack
+from billet.steps.roll import Roll
 from render.lines import figures
 from render.request import Request
 from render.session import session
@@ -163,7 +164,7 @@ def pressed(name: str = "bar") -> Bar:
 
 
 @pytest.mark.parametrize(
-    "step", [Restack(do="restack", pieces=3), Restack(do="restack", pieces=4, turn="alternate"), Fold(do="fold")]
+    "step", [Restack(do="restack", pieces=3), Restack(do="restack", pieces=4, flip="alternate"), Fold(do="fold")]
 )
 def test_laid_up_pieces_carry_the_waves_they_had_in_the_bar(step: Restack | Fold) -> None:
     """The same restack of a bar whose waves are a map over it, which is cut up by other code: the same steel everywhere."""
@@ -193,10 +194,8 @@ def test_a_picture_asked_in_blocks_and_point_by_point_is_one() -> None:
 
 
 def test_turning_a_bar_over_turns_its_waves() -> None:
-    from billet.steps.turn import Turn
-
     bar = pressed()
-    over = Turn(do="turn", quarters=2).apply(bar, Bench(Shop(), 7)).bar
+    over = Roll(do="roll", quarters=2).apply(bar, Bench(Shop(), 7)).bar
     points = inside(500) * np.array([[0.5], [0.9], [1.0]])
     turned = points * np.array([[1.0], [-1.0], [-1.0]])
     assert np.mean(steel_at(bar, points) == steel_at(over, turned)) > 0.998

@@ -40,6 +40,7 @@ _FULL = 0.5  # logarithm of the thinning from which a draw leaves all of its wav
 _LEAST = 0.25
 _MOST_CELLS = 64  # pieces beyond which an old hand is too fine to be seen
 _PER_WAVE = 28  # samples of a wave in the table for single points
+_FEW = 20_000  # points that are reckoned mode by mode in double precision; more are looked up
 _TOP = 2 / 3**1.5  # greatest value of t (1 - t^2)
 
 
@@ -93,13 +94,13 @@ class Hand(PointMap):
         if x.ndim == y.ndim == 2 and x.shape[0] == 1 and y.shape[1] == 1:
             real = np.result_type(x.dtype, y.dtype)
             return np.asarray(self._across(y[:, 0]).T.astype(real) @ self._along(x[0], what).astype(real))
-        if x.dtype == np.float64:
+        if max(x.size, y.size) <= _FEW and x.dtype == np.float64:
             return np.asarray((self._along(x, what) * self._across(y)).sum(axis=0))
         return self._looked_up(x, y, what)
 
     @cached_property
     def _tables(self) -> tuple[Array, Array, int, float, float]:
-        """Both fields over the bar and a wave beyond, for single points in single precision."""
+        """Both fields over the bar and a wave beyond, for many single points."""
         along, across = (w[0] for w in _WAVES[self.kind])
         nx, ny = (int(np.ceil(s / w * _PER_WAVE)) + 8 for s, w in ((self.length, along), (self.width, across)))
         dx, dy = self.length / (nx - 8), self.width / (ny - 8)
@@ -111,7 +112,7 @@ class Hand(PointMap):
     def _looked_up(self, x: Array, y: Array, what: int) -> Array:
         *fields, cols, dx, dy = self._tables
         table = fields[what]
-        real, rows = np.float32, len(table) // cols
+        real, rows = x.dtype.type, len(table) // cols
         u = np.clip(x * real(1 / dx) + real(0.5 * self.length / dx + 4), 0, real(cols - 1.001))
         v = np.clip(y * real(1 / dy) + real(0.5 * self.width / dy + 4), 0, real(rows - 1.001))
         i, j = u.astype(np.int32), v.astype(np.int32)

@@ -1,10 +1,16 @@
-"""How quickly `billet --help` starts, against importing typer alone: `python -m tests.benchmarks.bench_start`."""
+"""How quickly commands start: `billet --help` against importing typer alone, and a whole preview of a demo against
+importing what no picture can do without (wanted: at most 2.5). `python -m tests.benchmarks.bench_start`.
+"""
 
 from __future__ import annotations
 
 import sys
+import tempfile
+from pathlib import Path
 
 from tests.benchmarks.paired import compare, python
+
+DEMOS = Path(__file__).parents[2] / "demo_billets"
 
 if __name__ == "__main__":
     compare(
@@ -13,3 +19,20 @@ if __name__ == "__main__":
         python("import typer"),
         rounds=15,
     )
+    with tempfile.TemporaryDirectory() as folder:
+        for demo in ("slicer", "chef"):
+            compare(
+                f"billet preview of {demo} against import numpy, scipy.ndimage",
+                [
+                    sys.executable,
+                    "-m",
+                    "billet.cli",
+                    "preview",
+                    str(DEMOS / f"{demo}.toml"),
+                    "-o",
+                    f"{folder}/a.png",
+                    "--force",
+                ],
+                python("import numpy, scipy.ndimage"),
+                rounds=7,
+            )
