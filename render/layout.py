@@ -14,6 +14,7 @@ from billet.where.asked import KEY
 from render.drawing import INK, SOFT, as_image, fitted, scale_bar, swatches, tinted, write
 from render.etch import Look, steel_tone
 from render.inset import draw_inset
+from render.laid import draw_laid
 from render.light import BACKGROUND, encode
 from render.panel import Panel, Subject, hatched
 from render.request import check_size
@@ -70,6 +71,8 @@ def page(drawing: Session, panels: tuple[Panel, ...], *, inset: bool = False) ->
         _footer(pen, drawing, panels, y, size, margin)
     colour = tinted(canvas)
     colour.info[KEY] = json.dumps({"views": [_place(*one) for one in zip(panels, request.views, places, strict=True)]})
+    if request.view == "bar-face" and drawing.subject.bar is drawing.ledger.last and drawing.ledger.recipe.blades:
+        draw_laid(ImageDraw.Draw(colour), drawing.ledger, panels[0], places[0], size)
     if request.welds:
         draw_welds(colour, drawing.ledger, drawing.subject, panels, places, size)
     return colour
@@ -148,7 +151,7 @@ def _caption(ledger: Ledger, subject: Subject, words: str) -> str:
         return f"{words}  ·  {layers}  ·  {sizes}"
     design = subject.blade.design
     length, height = (show(v, Kind.LENGTH, units) for v in (design.length, design.heel_height))
-    return f"{layers}  ·  blade {length} by {height}  ·  {words}"
+    return f"{layers}  ·  {design.name or 'blade'} {length} by {height}  ·  {words}"
 
 
 def footer(

@@ -41,7 +41,7 @@ def test_help_loads_nothing_heavy() -> None:
 
 def test_the_ledger_in_json_has_the_agreed_keys() -> None:
     data = json.loads(billet("ledger", str(DEMO), "--json").stdout)
-    assert set(data) == {"title", "bars", "warnings"}
+    assert set(data) == {"title", "bars", "warnings", "blade"}
     rows = data["bars"][0]["steps"]
     assert [r["number"] for r in rows] == list(range(len(rows)))
     assert all(set(r) >= ROW_KEYS for r in rows)

@@ -12,6 +12,7 @@ import pytest
 
 from billet.base.errors import InputError
 from billet.blade import Blade, Side
+from billet.blade.lying import lying
 from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.blade import blade_of
@@ -56,7 +57,7 @@ def test_the_plate_is_the_one_the_picture_shows(name: str) -> None:
     book, marked, blade, picture = drawn(name)
     bar, tone_of = marked.last, _is_dark(book)
     codes = np.array(picture.image.convert("L"))
-    at = blade.placement(bar.length, bar.width)
+    at = lying(blade, bar)
     rng, seen = np.random.default_rng(5), 0
     views = json.loads(picture.image.info["billet"])["views"]
     for turn in range(200):

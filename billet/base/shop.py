@@ -28,6 +28,34 @@ class EndTrim(BaseModel):
     )
 
 
+class Prices(BaseModel):
+    """What things cost in this shop, in its own money; what is left out is a guess in a quote, and marked as one."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    money: str = Field(
+        "", max_length=8, description='The sign of the money, none when empty. Default ""; example "EUR".'
+    )
+    hour: float | None = Field(None, ge=0, description="An hour of work. Left out, a guess; example 40.")
+    steel_kg: float | None = Field(
+        None, ge=0, description="A kilogram of steel that has no price on the rack. Left out, a guess; example 9."
+    )
+    gas_hour: float | None = Field(
+        None, ge=0, description="Gas for an hour of the fire. Left out, a guess; example 4.5."
+    )
+    kwh: float | None = Field(None, ge=0, description="A kilowatt hour. Left out, a guess; example 0.35.")
+    kiln_kw: float | None = Field(None, ge=0, description="Power of the kiln, kilowatts. Left out, a guess; example 3.")
+    belt: float | None = Field(None, ge=0, description="One belt. Left out, a guess; example 6.")
+    grams_a_belt: float | None = Field(
+        None, gt=0, description="Steel a belt takes before it is done, grams. Left out, a guess; example 60."
+    )
+    acid: float | None = Field(
+        None, ge=0, description="Acid and what goes with it for one knife. Left out, a guess; example 3."
+    )
+    handle: float | None = Field(
+        None, ge=0, description="Wood, pins and glue for one handle. Left out, a guess; example 25."
+    )
+
+
 class Shop(BaseModel):
     """Habits and limits of one shop, SI inside. All losses may be zero."""
 
@@ -93,6 +121,10 @@ class Shop(BaseModel):
         ge=0,
         le=1.5,
         description="How uneven the drawing is: 0 not at all, 1 as usual, 1.5 at most. Default 1.0; example 0.5.",
+    )
+    prices: Prices = Field(
+        default_factory=Prices,
+        description="What things cost, for quotes. Left out, guesses; example { hour = 40, gas_hour = 4.5 }.",
     )
     fitted: str | None = Field(
         None,

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, model_validator
 
 from billet.base.fields import Length, Share, SignedLength
 from billet.blade.bevels import Bevel
@@ -232,6 +232,13 @@ class BladeDesign(_Table):
     left out, the knife is centred. ``offset`` is the blade's mid-plane from the bar's, positive towards the right face.
     """
 
+    _laid: tuple[float, float] | None = PrivateAttr(None)
+
+    name: str = Field(
+        "",
+        max_length=80,
+        description='Its name, where several are cut from one bar. Default ""; example "petty".',
+    )
     length: Length = Field(description='Length of the blade from heel to point; example "240 mm".')
     heel_height: Length = Field(description='Height of the blade at the heel; example "52 mm".')
     shape: Shape = Field("chef", description='The outline by name. Default "chef"; example "santoku".')
@@ -311,6 +318,22 @@ class BladeDesign(_Table):
         self._heights_on_blade()
         self._behind_fits()
         return self
+
+    @property
+    def behind(self) -> float:
+        """Return what lies behind the heel: neck, bolster and tang [m]."""
+        return self.heel.choil + (self.bolster.length if self.bolster else 0.0) + self.tang.size(0.0)[0]
+
+    @property
+    def beside(self) -> tuple[float, float] | None:
+        """Return how much of a bar is cut off before this knife and how long all knives of the bar are [m]; None alone."""
+        return self._laid
+
+    def laid(self, before: float, total: float) -> "BladeDesign":
+        """Return the design laid along a bar behind other knives [m]."""
+        other = self.model_copy()
+        object.__setattr__(other, "_laid", (before, total))
+        return other
 
     def _behind_fits(self) -> None:
         if self.heel.radius > self.heel_height / 2:

@@ -239,6 +239,8 @@ class Blade:
         """
         design, behind = self.design, handle_length(self.design)
         heel_x = (behind - self.length) / 2
+        if design.beside is not None:
+            heel_x = design.beside[0] + behind - design.beside[1] / 2
         low, high = extent(self)
         edge_y = -(low + high) / 2
         if design.heel_at is not None:
@@ -313,8 +315,7 @@ def read_blade(design: BladeDesign, folder: Path, state: State = "finished") -> 
 
 def handle_length(design: BladeDesign) -> float:
     """Return what lies behind the heel: neck, bolster and tang [m]."""
-    bolster = design.bolster.length if design.bolster else 0.0
-    return design.heel.choil + bolster + design.tang.size(0.0)[0]
+    return design.behind
 
 
 def extent(blade: Blade) -> tuple[float, float]:

@@ -80,11 +80,16 @@ def need(blade: Blade, allow: Allow | None = None, density: float = STEEL_DENSIT
     blocks = list(parts.values())
     behind = sum(length for length, _, _ in blocks[1:])
     width = max(width for _, width, _ in blocks)
+    length = design.length + behind
+    others = (
+        0.0 if design.beside is None else max(design.beside[1] - length, 0.0)
+    )  # knives beside it, at this one's size
     return Need(
-        length=design.length + behind,
+        length=length + others,
         width=width,
         thickness=max(thickness for _, _, thickness in blocks) + face,
-        mass=density * sum(length * width * (thickness + face) for length, width, thickness in blocks),
+        mass=density
+        * sum(length * width * (thickness + face) for length, width, thickness in (*blocks, (others, *blocks[0][1:]))),
         ahead=design.length,
         behind=behind,
         above=width + low,

@@ -20,6 +20,8 @@ COMMANDS = (
     "check",
     "next",
     "ledger",
+    "stages",
+    "quote",
     "preview",
     "where",
     "plan",

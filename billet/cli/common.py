@@ -12,6 +12,9 @@ from typing import Annotated, Any
 import typer
 
 RecipeFile = Annotated[Path, typer.Argument(help="The recipe, a TOML file.", metavar="RECIPE")]
+BladeName = Annotated[
+    str | None, typer.Option("--blade", help="Which blade, where the recipe cuts several from one bar.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON in SI units instead of a table.")]
 Force = Annotated[bool, typer.Option("--force", help="Write over a file that is already there.")]
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
+from billet.cli.common import AsJson, BladeName, Force, RecipeFile, print_cautions, print_json, print_table, wrote
 from billet.cli.remind import reminder, shop_habits
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ def harden(
         float | None, typer.Option(help="Hardness wanted, Rockwell C: answered backwards with a temper.")
     ] = None,
     chart: Annotated[Path | None, typer.Option(help="Draw hardness against temper into this PNG file.")] = None,
+    blade: BladeName = None,
     json: AsJson = False,
     force: Force = False,
 ) -> None:
@@ -37,10 +38,11 @@ def harden(
     from billet.metal.quench import MEDIA
     from billet.recipe.blade import blade_of
     from billet.recipe.read import load
+    from billet.recipe.several import for_blade
 
     if chart is not None:
         check_free(chart, force, picture=True)
-    book = run(load(recipe))
+    book = run(for_blade(load(recipe), blade))
     advice = advise(layers_of(book), question_of(book, hardness))
     units = book.recipe.tables.units
     if chart is not None:

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from billet.cli.common import AsJson, RecipeFile, print_cautions, print_json, print_table
+from billet.cli.stages import as_data
 
 if TYPE_CHECKING:
     from billet.ledger.rows import Ledger, Row
+    from billet.stages.stage import Stage
 
 
 def ledger(
@@ -24,13 +26,30 @@ def ledger(
     from billet.ledger.json import as_json
     from billet.ledger.run import run
     from billet.recipe.read import load
+    from billet.stages import stages
+    from billet.stages.metal import weighed
 
     book = run(load(recipe))
+    knife = weighed(stages(book.recipe, book), book) if book.recipe.tables.blade is not None else ()
+    blade = [s for s in knife if s.kind == "blade"]
     if json:
-        print_json(as_json(book))
+        print_json(as_json(book) | {"blade": [as_data(s, book.recipe.tables.units) for s in blade]})
         return
     print_ledger(book, full)
+    print_blade(blade, book.recipe.tables.units)
     print_cautions("fire", "press")
+
+
+def print_blade(blade: list[Stage], units: str) -> None:
+    """The blade's stages that take metal, down to the finished weight."""
+    from billet.base.units import Kind, show
+
+    rows = [
+        (str(s.number), s.name, show(s.mass, Kind.MASS, units), show(s.lost, Kind.MASS, units)) for s in blade if s.lost
+    ]
+    if rows:
+        print("\nfrom the bar to the sharp edge, tang and bolster included:\n")
+        print_table(("stage", "do", "weight", "taken"), rows, left=(1,))
 
 
 def print_ledger(book: Ledger, full: bool) -> None:

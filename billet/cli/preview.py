@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, wrote
+from billet.cli.common import AsJson, BladeName, Force, RecipeFile, print_cautions, print_json, wrote
 
 if TYPE_CHECKING:
     from render.picture import Picture
@@ -61,6 +61,7 @@ def preview(
     at: At = None,
     vary: Vary = None,
     two_tone: TwoTone = False,
+    blade: BladeName = None,
     json: AsJson = False,
     force: Force = False,
 ) -> None:
@@ -70,6 +71,7 @@ def preview(
     """
     from billet.base.safe_files import check_free
     from billet.recipe.read import load
+    from billet.recipe.several import for_blade
     from render.picture import save
     from render.request import asked
     from render.vary import pictured
@@ -78,9 +80,9 @@ def preview(
         view=view, after=after, state=ground, welds=welds, width=width, crop=crop, at=at, two_tone=two_tone,
         zoom=zoom, stations=stations,
     )  # fmt: skip
-    path = out or recipe.with_suffix(".png")
+    path = out or (recipe.with_suffix(".png") if blade is None else recipe.with_name(f"{recipe.stem}-{blade}.png"))
     check_free(path, force, picture=True)
-    picture = pictured(load(recipe), request, vary)
+    picture = pictured(for_blade(load(recipe), blade), request, vary)
     save(picture, path, force=force)
     facts = {"file": str(path), **picture.facts}
     if json:

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from billet.cli.common import AsJson, RecipeFile, print_cautions, print_json
+from billet.cli.common import AsJson, BladeName, RecipeFile, print_cautions, print_json
 
 At = Annotated[
     str | None, typer.Argument(metavar="SPOT", help='From the heel and from the edge line, such as "43 mm, 12 mm".')
@@ -27,6 +27,7 @@ def where(
     picture: Picture = None,
     pixel: Pixel = None,
     full: Full = False,
+    blade: BladeName = None,
     json: AsJson = False,
 ) -> None:
     """Follow one spot of the knife back to its plate, and name the weld nearest to it.
@@ -35,12 +36,13 @@ def where(
     """
     from billet.ledger.run import run
     from billet.recipe.read import load
+    from billet.recipe.several import for_blade
     from billet.where import look
     from billet.where.asked import asked
     from billet.where.words import as_data, told, way_words
 
     side, x, y = asked(spot, face, picture, pixel)
-    book = run(load(recipe), diffuse=False)
+    book = run(for_blade(load(recipe), blade), diffuse=False)
     found = look(book, side, x, y)
     if json:
         print_json(as_data(found, book))

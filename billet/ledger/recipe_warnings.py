@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from billet.bar.bar import Bar
@@ -9,11 +11,12 @@ from billet.base.errors import InputError
 from billet.base.messages import Note, long, note, thin
 from billet.blade.edge_steel import edge_steel
 from billet.blade.lying import held
-from billet.blade.need import Fits
+from billet.blade.need import Fit, Fits
 from billet.ledger.rows import Ledger, Row
 from billet.ledger.run import band
 from billet.ledger.step_warnings import FACE_COUNTS
 from billet.recipe.blade import blade_of
+from billet.recipe.several import for_blade
 from billet.steel.library import ELEMENTS
 
 _CR = ELEMENTS.index("Cr")
@@ -50,7 +53,20 @@ def ready_bar(ledger: Ledger) -> Bar:
 
 def holding(ledger: Ledger) -> Fits:
     """Whether the last bar gives the blade its length, its heel height and its thickness, each answered by itself."""
-    return held(blade_of(ledger.recipe), ledger.last)
+    recipe = ledger.recipe
+    if not recipe.blades:
+        return held(blade_of(recipe), ledger.last)
+    found = {d.name: held(blade_of(for_blade(recipe, d.name)), ledger.last) for d in recipe.blades}
+    return Fits(
+        next(iter(found.values())).length,
+        *(_tightest({name: getattr(f, what) for name, f in found.items()}) for what in ("heel_height", "thickness")),
+    )
+
+
+def _tightest(answers: dict[str, Fit]) -> Fit:
+    """Of several blades' answers the tightest, with the blade's name."""
+    name = min(answers, key=lambda one: answers[one].surplus)
+    return replace(answers[name], part=f"{name} {answers[name].part}".strip())
 
 
 def of_recipe(ledger: Ledger) -> tuple[Note, ...]:

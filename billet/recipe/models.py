@@ -12,7 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field, create_model, model_validator
 from billet.base.fields import Count, Length, Seed, Share
 from billet.base.shop import Shop
 from billet.blade.design import BladeDesign
-from billet.recipe.tables import Etch, Hardening, Item, JoinItem, Rack, Target
+from billet.recipe.tables import Etch, Hardening, Item, JoinItem, Rack, Stages, Target
 from billet.steps import step_types
 
 VERSION = 2
@@ -155,11 +155,17 @@ class RecipeTables(BaseModel):
         Rack(),
         description='The bars in hand, for `billet plan`. Left out, any plate can be had; example { bars = ["2 of 1084 1/8 x 1 1/2 x 48 in"] }.',
     )
+    stages: Stages = Field(
+        Stages(),
+        description='What this knife does otherwise than usual after the forge. Left out, the usual stages; example { skip = ["anneal"] }.',
+    )
 
 
 def schema() -> Mapping[str, Any]:
     """The JSON Schema of a recipe, for editors."""
     made = models()[1].model_json_schema()
+    one = made["properties"]["blade"]
+    made["properties"]["blade"] = {**one, "anyOf": [*one["anyOf"], {"type": "array", "items": one["anyOf"][0]}]}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "billet recipe",

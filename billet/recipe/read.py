@@ -16,6 +16,7 @@ from billet.recipe.models import VERSION, RecipeTables, models
 from billet.recipe.names import check_names, copied_bars
 from billet.recipe.old_spellings import ClashError, respelt
 from billet.recipe.recipe import Recipe
+from billet.recipe.several import first_of_several, with_several
 from billet.recipe.text_errors import sentences
 
 _LARGEST = 2_000_000  # bytes; a recipe is a page or two
@@ -45,14 +46,14 @@ def _shared_shop(path: Path) -> dict[str, Any]:
     under = isinstance(data.get("shop"), dict) and len(data) == 1
     whole, table = (data, ()) if under else ({"shop": data}, ("shop",))
     build(whole, text, path, table=table)
-    return dict(_spelt(whole, Recipe(RecipeTables(), path, text, table))["shop"])
+    return dict(_spelt(whole, Recipe(RecipeTables(), path, text, table=table))["shop"])
 
 
 def build(
     data: dict[str, Any], text: str = "", path: Path | None = None, *, door: bool = True, table: tuple[str, ...] = ()
 ) -> Recipe:
     """A recipe from the plain data of a TOML file; with `door` every quantity must carry its unit. Raises InputError."""
-    shell = Recipe(RecipeTables(), path, text, table)
+    shell = Recipe(RecipeTables(), path, text, table=table)
     version = data.get("version", VERSION)
     if not isinstance(version, int) or isinstance(version, bool) or version < 1:
         raise InputError(
@@ -67,7 +68,7 @@ def build(
             raise InputError(
                 f"{shell.place(place)}found a control character in {ascii(word)[:60]}, wanted letters, figures and signs; write it again by hand"
             )
-    data = copied_bars(_spelt(data, shell), shell)
+    data, several = first_of_several(copied_bars(_spelt(data, shell), shell), shell)
     try:
         tables = models()[1].model_validate(data, context={"door": True} if door else None)
     except ValidationError as error:
@@ -75,7 +76,7 @@ def build(
     recipe = Recipe(tables, path, text)
     check_names(recipe)
     _ = recipe.own_steels
-    return recipe
+    return with_several(recipe, several, door)
 
 
 def _spelt(data: dict[str, Any], shell: Recipe) -> dict[str, Any]:

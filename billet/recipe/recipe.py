@@ -9,6 +9,7 @@ from functools import cached_property
 from pathlib import Path
 
 from billet.base.errors import InputError
+from billet.blade.design import BladeDesign
 from billet.recipe.models import RecipeTables
 from billet.recipe.old_spellings import Respelt, place_now, respelt
 from billet.recipe.toml_lines import index_lines, line_of
@@ -23,7 +24,13 @@ class Recipe:
     tables: RecipeTables
     path: Path | None = None
     text: str = ""
+    blades: tuple[BladeDesign, ...] = ()  # all of them, where several are cut from one bar
     table: tuple[str, ...] = ()  # the table that all of the text is, where it is not a whole recipe
+
+    @property
+    def folder(self) -> Path:
+        """Where the files it names lie."""
+        return self.path.parent if self.path else Path()
 
     @cached_property
     def lines(self) -> dict[tuple[str | int, ...], int]:

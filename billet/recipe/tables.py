@@ -15,13 +15,17 @@ from pydantic import (
 )
 
 from billet.base.errors import InputError
-from billet.base.fields import Angle, Count, Length, Share, Soak, Temperature, Volume
+from billet.base.fields import Angle, Count, Duration, Length, Share, Soak, Temperature, Volume
 from billet.recipe.rack_line import bar_of_line
 
 Pattern = Literal["laminate", "ladder", "raindrop", "twist", "multi-bar", "w", "feather", "accordion", "clad"]
 Finish = Literal["light etch", "deep etch", "rubbed back"]
 
 
+BladeStage = Literal[
+    "profile", "rough grind", "normalise", "anneal", "harden", "straighten", "temper", "thin", "finish", "etch",
+    "handle", "sharpen",
+]  # fmt: skip
 MOST_LAYERS = 1_000_000  # in a 3 mm blade they would be 3 nm thick: past any forge
 
 
@@ -162,6 +166,18 @@ class Etch(Table):
     )
     seams: Share = Field(
         0.5, description="How plainly weld lines poor in carbon show, 0 to 1. Default 0.5; example 0.2."
+    )
+
+
+class Stages(Table):
+    """What this knife does otherwise than usual: stages of the blade left out, and how long a stage takes here."""
+
+    skip: tuple[BladeStage, ...] = Field(
+        (), description='Stages of the blade that are left out. Left out, none is; example ["anneal"].'
+    )
+    time: dict[BladeStage, Duration] = Field(
+        default_factory=dict,
+        description='How long a stage takes in this shop. Left out, usual times; example { handle = "3 h" }.',
     )
 
 

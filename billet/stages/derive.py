@@ -9,7 +9,7 @@ from billet.base.units import Kind
 from billet.blade.design import BladeDesign, State
 from billet.ledger.rows import Ledger
 from billet.recipe.recipe import Recipe
-from billet.recipe.tables import Hardening
+from billet.recipe.tables import Hardening, Stages
 from billet.stages.names import BLADE_VERBS, numbered
 from billet.stages.stage import Stage
 from billet.steps.step import Hot, Step
@@ -107,14 +107,21 @@ def _sizes(ledger: Ledger | None, bar: int, number: int) -> tuple[tuple[str, flo
 
 
 def _of_blade(recipe: Recipe, last: int) -> Iterator[Stage]:
-    hardening = recipe.tables.hardening
-    verbs = [verb for verb in BLADE_VERBS for _ in range(hardening.temper.cycles if verb == "temper" else 1)]
+    hardening, own = recipe.tables.hardening, recipe.tables.stages
+    kept = [verb for verb in BLADE_VERBS if verb not in own.skip]
+    verbs = [verb for verb in kept for _ in range(hardening.temper.cycles if verb == "temper" else 1)]
     for turn, (verb, name) in enumerate(zip(verbs, numbered(verbs), strict=True), 1):
         yield Stage(
             last + turn, name, verb, "blade", _asked(verb, hardening),
             before=tuple(map(note, _BEFORE.get(verb, ()))), after=tuple(map(note, _AFTER.get(verb, ()))),
-            sizes=_of_design(recipe.tables.blade, verb), minutes=MINUTES[verb],
+            sizes=_of_design(recipe.tables.blade, verb), minutes=_takes(own, verb),
         )  # fmt: skip
+
+
+def _takes(own: Stages, verb: str) -> float:
+    """Minutes of a blade's stage: the shop's own, else the usual."""
+    told: dict[str, float] = {k: v for k, v in own.time.items()}
+    return told[verb] / 60 if verb in told else MINUTES[verb]
 
 
 def _asked(verb: str, hardening: Hardening) -> Note:

@@ -18,7 +18,8 @@ class Stage:
     ``name`` tells stages apart in words ("second weld", "first temper"), ``do`` is what is done ("weld", "temper");
     ``bar`` is empty for the blade's. ``what`` says what to do, ``before`` and ``after`` what should be true at either
     gate; ``sizes`` [m, kg] are what the piece should then measure, by name, as far as it is known. ``minutes`` is the
-    time it takes, None where nothing is known about it.
+    time it takes, None where nothing is known about it; ``mass`` what the piece then weighs and ``lost`` what the stage
+    took [kg], None before they are weighed.
     """
 
     number: int
@@ -31,6 +32,8 @@ class Stage:
     after: tuple[Note, ...] = ()
     sizes: tuple[tuple[str, float], ...] = ()
     minutes: float | None = None
+    mass: float | None = None
+    lost: float | None = None
 
     @property
     def key(self) -> tuple[str, int]:
