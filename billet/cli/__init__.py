@@ -28,6 +28,7 @@ COMMANDS = (
     "carbon",
     "harden",
     "grind",
+    "sheet",
     "record",
     "count",
     "steels",

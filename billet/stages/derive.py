@@ -60,6 +60,20 @@ _AFTER = {
     "handle": ("no gap, no glue line", "balance noted"),
     "sharpen": ("cuts without a wire edge",),
 }
+# The gates of a bar's steps: common practice, no source. What cannot be seen is not promised.
+_BAR_BEFORE = {
+    "stack": ("faces ground bright and flat, wiped clean",), "join": ("faces ground bright and flat, wiped clean",),
+    "twist": ("square, corners broken, no seam open",),
+}  # fmt: skip
+_BAR_AFTER = {
+    "stack": ("tacked or wired tight, no gap to see",), "join": ("tacked or wired tight, no gap to see",),
+    "weld": ("no seam open at edges or ends; a doubtful one is welded again before anything else",),
+    "draw": ("thickness alike at both ends and in the middle", "no seam open at edges or ends"),
+    "restack": ("no gap to see between the pieces",), "fold": ("no gap to see between the halves",),
+    "grid_restack": ("no gap to see between the pieces",), "twist": ("turns even", "no seam open"),
+    "split": ("no seam open along the cut",), "forge_bevels": ("straight, edge centred", "no seam open at the edge"),
+    "draw_out": ("no seam open where the block ends",),
+}  # fmt: skip
 
 
 def stages(recipe: Recipe, ledger: Ledger | None = None) -> tuple[Stage, ...]:
@@ -76,6 +90,8 @@ def _of_bar(recipe: Recipe, bar: int, ledger: Ledger | None) -> Iterator[Stage]:
         step = steps[number - 1] if number else None
         yield Stage(
             number, name, verb, "bar", _done(verb, step), table.name,
+            before=tuple(note(gate) for gate in _BAR_BEFORE.get(verb, ())),
+            after=tuple(note(gate) for gate in _BAR_AFTER.get(verb, ())),
             sizes=_sizes(ledger, bar, number), minutes=_minutes(step),
         )  # fmt: skip
 
