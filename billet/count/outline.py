@@ -23,7 +23,7 @@ RAYS = 48
 # Set by trial on synthetic photographs (no source).
 RAY_PX = 16  # width a ray is averaged over
 LEAST_STEP = 0.12  # of the strong steps between layers
-ABOVE_BENCH = 1.25  # times the strong straight steps on the bench
+ABOVE_BENCH = 1.15  # times the strongest straight step on the bench
 MOST_SLOPE = 0.035  # of a side against the layers
 SAME_PX = 3.0  # two straight steps nearer than this are one
 STEP_PX = 0.5
@@ -192,7 +192,7 @@ def _side(rays: list[_Ray], places: Array) -> tuple[float, float, bool] | None:
     shared = np.stack([_shared(steps, where, slope * places) for slope in slopes])
     bench = where > beyond
     outside = np.where(np.isfinite(shared), shared, 0.0).max(axis=0)[bench & np.isfinite(shared).any(axis=0)]
-    least = max(LEAST_STEP * usual, ABOVE_BENCH * float(np.percentile(outside, 90)) if len(outside) else 0.0)
+    least = max(LEAST_STEP * usual, ABOVE_BENCH * float(outside.max()) if len(outside) else 0.0)
     peaks = peak_local_max(
         np.where(np.isfinite(shared) & ~bench, shared, 0.0),
         min_distance=round(SAME_PX / STEP_PX),
