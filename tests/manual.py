@@ -1,4 +1,4 @@
-"""The generated parts of the README: run this file to write them anew (`python -m tests.manual`)."""
+"""The generated parts of the README and of the manual: run this file to write them anew (`python -m tests.manual`)."""
 
 from __future__ import annotations
 
@@ -9,24 +9,20 @@ from pathlib import Path
 import typer.main
 
 from billet.cli import COMMANDS, app
+from billet.manual import reference as pages
+from billet.manual.reference import first_sentence
 from billet.steps import step_types
 
 README = Path(__file__).parent.parent / "README.md"
 DEMOS = README.parent / "demo_billets"
-
-
-def first_sentence(text: str | None) -> str:
-    """The first sentence of a docstring, on one line."""
-    return re.split(r"(?<=[.;:])\s", " ".join((text or "").split()), maxsplit=1)[0].rstrip(".;:")
+PAGES = README.parent / "billet" / "manual"
 
 
 def steps() -> str:
-    """A table of all steps with their fields."""
-    rows = ["| step | what is done | fields |", "|---|---|---|"]
-    for verb, kind in step_types().items():
-        fields = [f"`{n}`" if f.is_required() else f"{n}" for n, f in kind.model_fields.items() if n != "do"]
-        rows.append(f"| `{verb}` | {first_sentence(kind.__doc__)} | {', '.join(fields) or '-'} |")
-    return "\n".join([*rows, "", "Fields in `code` must be given."])
+    """A table of all steps."""
+    rows = ["| step | what is done |", "|---|---|"]
+    rows += [f"| `{verb}` | {first_sentence(kind.__doc__)} |" for verb, kind in step_types().items()]
+    return "\n".join(rows)
 
 
 def commands() -> str:
@@ -39,10 +35,19 @@ def commands() -> str:
     return "\n".join(rows)
 
 
+def _place(stem: str, first: tuple[str, ...]) -> int:
+    return first.index(stem) if stem in first else len(first)
+
+
 def gallery() -> str:
     """The demo knives with their pictures."""
     out = []
-    for file in sorted(DEMOS.glob("*.toml")):
+    first = ("random", "ladder", "feather")
+    last = ("slicer",)
+    files = sorted(
+        DEMOS.glob("*.toml"), key=lambda f: (f.stem in last, f.stem not in first, _place(f.stem, first), f.stem)
+    )
+    for file in files:
         data = tomllib.loads(file.read_text("utf-8"))
         if "bar" in data:
             out.append(f"**{data['title']}** (`{file.name}`)\n\n![{data['title']}](demo_billets/{file.stem}.png)")
@@ -58,5 +63,15 @@ def filled(text: str) -> str:
     return text
 
 
+def reference() -> dict[Path, str]:
+    """The pages of the manual that are made of the models and commands, by the file they are stored in."""
+    group = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+    made = {"steps": pages.steps(), "tables": pages.tables(), "sources": pages.sources()}
+    made["commands"] = pages.commands({name: group[name] for name in COMMANDS})
+    return {PAGES / f"reference_{name}.md": text for name, text in made.items()}
+
+
 if __name__ == "__main__":
     README.write_text(filled(README.read_text("utf-8")), "utf-8")
+    for path, text in reference().items():
+        path.write_text(text, "utf-8")

@@ -33,6 +33,7 @@ COMMANDS = (
     "count",
     "steels",
     "schema",
+    "manual",
 )
 
 app = typer.Typer(
