@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import tomllib
 from pathlib import Path
@@ -35,23 +36,22 @@ def commands() -> str:
     return "\n".join(rows)
 
 
-def _place(stem: str, first: tuple[str, ...]) -> int:
-    return first.index(stem) if stem in first else len(first)
-
-
 def gallery() -> str:
     """The demo knives with their pictures."""
-    out = []
-    first = ("random", "ladder", "feather")
-    last = ("slicer",)
+    first, last = ("random", "ladder", "feather"), ("slicer",)
     files = sorted(
-        DEMOS.glob("*.toml"), key=lambda f: (f.stem in last, f.stem not in first, _place(f.stem, first), f.stem)
+        DEMOS.glob("*.toml"),
+        key=lambda f: (f.stem in last, first.index(f.stem) if f.stem in first else len(first), f.stem),
     )
+    shown = []
     for file in files:
         data = tomllib.loads(file.read_text("utf-8"))
         if "bar" in data:
-            out.append(f"**{data['title']}** (`{file.name}`)\n\n![{data['title']}](demo_billets/{file.stem}.png)")
-    return "\n\n".join(out)
+            shown.append((f"**{data['title']}** (`{file.name}`)", f"![{data['title']}](demo_billets/{file.stem}.png)"))
+    large = [f"{picture}\n\n{words}" for words, picture in shown[: len(first)]]
+    small = [f"| {picture}<br>{words} |" for words, picture in shown[len(first) :]]
+    rows = [a + b.removeprefix("|") for a, b in itertools.zip_longest(small[::2], small[1::2], fillvalue="| |")]
+    return "\n\n".join([*large, "\n".join(["| | |", "|---|---|", *rows])])
 
 
 def filled(text: str) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from billet.steps import step_types
-from tests.manual import DEMOS, README, filled
+from tests.manual import DEMOS, README, filled, reference
 
 ROOT = README.parent
 
@@ -16,6 +16,11 @@ ROOT = README.parent
 def test_the_generated_parts_of_the_readme_are_fresh() -> None:
     text = README.read_text("utf-8")
     assert filled(text) == text, "run `python -m tests.manual` to write them anew"
+
+
+@pytest.mark.parametrize("path", reference(), ids=lambda path: path.stem)
+def test_the_stored_reference_is_fresh(path: Path) -> None:
+    assert path.read_text("utf-8") == reference()[path], "run `python -m tests.manual` to write it anew"
 
 
 @pytest.mark.parametrize("verb", sorted(step_types()))

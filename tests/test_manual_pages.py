@@ -14,7 +14,6 @@ from billet.cli import COMMANDS, app
 from billet.manual.pages import PAGES, REFERENCE, find, page, topics
 from billet.manual.wrapping import wrapped
 from billet.steps import step_types
-from tests.manual import reference
 
 FENCE = re.compile(r"```(\w+)(?: (\S+))?\n(.*?)```", re.S)
 TOLD = [name for name in PAGES if name not in REFERENCE]
@@ -44,11 +43,6 @@ def _done(kind: str, name: str, text: str) -> int:
 def test_most_of_the_manual_is_at_work() -> None:
     assert len(AT_WORK) == len(TOLD) - 1, "every page but the explanation shows commands, in fences marked sh"
     assert {kind for name in TOLD for kind, _, _ in FENCE.findall(page(name))} == {"sh", "toml", "csv"}
-
-
-@pytest.mark.parametrize("path", reference(), ids=lambda path: path.stem)
-def test_the_stored_reference_is_fresh(path: Path) -> None:
-    assert path.read_text("utf-8") == reference()[path], "run `python -m tests.manual` to write it anew"
 
 
 @pytest.mark.parametrize("columns", [60, 80])

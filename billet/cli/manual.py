@@ -25,6 +25,6 @@ def manual(
     if topic:
         print(wrapped(find(" ".join(topic)), columns), end="")
         return
-    print(wrapped("`billet manual TOPIC` reads one, or what is said of a step, table or command:", columns), end="")
+    print(wrapped("`billet manual TOPIC` reads one, or a step, table or command:", columns), end="")
     for name, tells in topics():
         print(wrapped(f"- {name}: {tells}", columns), end="")

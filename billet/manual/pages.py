@@ -18,6 +18,7 @@ PAGES = {
     "clad": ("howto_clad", "a core between jackets"),
     "twist": ("howto_twist", "a twisted bar"),
     "warp": ("howto_warp", "grind out a warp"),
+    "bench": ("howto_bench", "keep the bench book"),
     "losses": ("howto_losses", "teach it my losses"),
     "exact": ("exact", "what is exact and what is an approximation"),
     "steps": ("reference_steps", "every step and its fields"),
