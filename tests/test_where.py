@@ -17,7 +17,7 @@ from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.blade import blade_of
 from billet.recipe.read import build, load
-from billet.where import followed, look
+from billet.where import followed, framed, look
 from billet.where.asked import of_pixel
 from billet.where.spot import plates_on_face
 from render.etch import steel_tone
@@ -41,9 +41,9 @@ def drawn(name: str) -> tuple[Ledger, Ledger, Blade, Picture]:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_numbered_plates_do_not_change_the_bar(name: str) -> None:
-    """The followed bar starts as a worked one and the ledger's as a laminar one: two ways to the same sizes."""
+    """The framed bar starts as a worked one and the ledger's as a laminar one: two ways to the same sizes."""
     recipe = load(Path("demo_billets") / name)
-    for one, other in zip(run(recipe, diffuse=False).bars, followed(recipe).bars, strict=True):
+    for one, other in zip(run(recipe, diffuse=False).bars, framed(recipe).bars, strict=True):
         for a, b in zip(one.rows, other.rows, strict=True):
             sizes = [(r.bar.length, r.bar.width, r.bar.thickness) for r in (a, b)]
             assert sizes[0] == pytest.approx(sizes[1], rel=1e-12)

@@ -15,7 +15,7 @@ from billet.blade.handle import Whole
 from billet.blade.lying import lying
 from billet.ledger.rows import Ledger
 from billet.recipe.blade import blade_of
-from billet.where.follow import Plate, Stop, followed, plates_at, way_back
+from billet.where.follow import Plate, Stop, followed, framed, plates_at, way_back
 
 Array = NDArray[np.float64]
 
@@ -78,7 +78,7 @@ def look(ledger: Ledger, side: Side, x: float, y: float) -> Spot:
         raise InputError("where: at this spot the bar has no metal; `billet check` says by how much it falls short.")
     plates = plates_at(bar, points)
     change = next((k for k, p in enumerate(plates) if p != plates[0]), None)
-    way = tuple(way_back(bar.material, points[:, 0]))
+    way = tuple(way_back(framed(ledger.recipe).last.material, points[:, 0]))
     stays = None if change is None else float(depth[change])
     under = None if change is None else plates[change]
     return Spot(
