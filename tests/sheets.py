@@ -96,6 +96,16 @@ def text_of(data: bytes) -> str:
         return " ".join(" ".join(page.get_textpage().get_text_range().split()) for page in document)
 
 
+def height_of(data: bytes, words: str) -> float:
+    """How high the first letter of some words stands on the first page [mm], a capital."""
+    with pdfium.PdfDocument(data) as document:
+        page = document[0].get_textpage()
+        found = page.search(words, match_case=True).get_next()
+        assert found is not None
+        _, low, _, top = page.get_charbox(found[0])
+    return (top - low) / MM
+
+
 def overprinted(boxes: list[Box]) -> list[tuple[str, str]]:
     """Pieces of text that lie over one another by more than a fifth of a letter."""
     found = []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import subprocess
 import sys
 from pathlib import Path
@@ -16,7 +17,7 @@ from render.sheet.fonts import printable
 from render.sheet.forge_card import saw_list
 from render.sheet.pdf import PAPERS, as_pdf
 from render.sheet.sheet import sheet_of
-from tests.sheets import BLADE, DEMOS, DRAW, many_draws, overprinted, pages, recipe, sheet, text_of
+from tests.sheets import BLADE, DEMOS, DRAW, height_of, many_draws, overprinted, pages, recipe, sheet, text_of
 
 ROOM = 10.0  # least white round the text of a page [pt]
 LONG = "The harbour smokehouse's very long knife for filleting, skinning and portioning " * 2
@@ -89,6 +90,56 @@ def test_no_blade_is_said_and_the_rest_is_set(tmp_path: Path) -> None:
     told = text_of(made.data)
     assert "No template" in told and "[blade]" in told and "Forge card" in told
     _well_set(made.data)
+
+
+def test_the_fire_card_is_one_page_read_from_two_metres(tmp_path: Path) -> None:
+    """A letter of 5 minutes of arc is the least that normal sight reads (ISO 8596): 2.9 mm at 2 m. The H of Harden and
+    of all other signs is at least 1.75 times that."""
+    text = recipe(steps=DRAW.format(t=6), blade=BLADE.format(length="240 mm"))
+    made = as_pdf(sheet(tmp_path, text, ("fire",)), "letter")
+    assert dict(made.pages) == {"fire": 1}
+    told = text_of(made.data)
+    assert all(word in told for word in ("Harden", "soak", "Quench", "Straighten", "Temper", "magnet", "Beware"))
+    assert all(CAUTIONS[topic] in told for topic in ("fire", "quench", "straightening"))
+    assert height_of(made.data, "Hard steel") > 1.75 * 2000 * math.radians(5 / 60)
+    _well_set(made.data)
+
+
+def test_water_has_its_own_caution(tmp_path: Path) -> None:
+    text = recipe(
+        steps=DRAW.format(t=6), blade=BLADE.format(length="240 mm"), more='[hardening]\nquench = { medium = "water" }\n'
+    )
+    told = text_of(as_pdf(sheet(tmp_path, text, ("fire",)), "a4").data)
+    assert CAUTIONS["water"] in told and "scalding steam" in told and CAUTIONS["quench"] not in told
+
+
+def test_a_measured_grinder_card_tells_what_comes_off_either_side() -> None:
+    """At the heel's spine 2.65 mm measured and 2.20 wanted leave 0.45 off, 0.20 to 0.25 a side (by hand)."""
+    book = run(load(DEMOS[0].parent / "slicer.toml"), diffuse=False)
+    made = as_pdf(sheet_of(book, ("grinder",), stations=DEMOS[0].parent / "slicer.stations.csv"), "a4")
+    told = text_of(made.data)
+    assert "heel spine 2.65 mm 2.20 mm 0.20-0.25 mm 0.20-0.25 mm" in told.replace("\x02", "-").replace("\ufffe", "-")
+    assert all(line in told for line in cautions("grinder", "straightening"))
+    _well_set(made.data)
+
+
+def test_a_blank_grinder_card_scribes_the_edge_from_each_face(tmp_path: Path) -> None:
+    """By hand: a bar 6 mm thick and an edge of 0.70 mm for hardening leave (6 - 0.7) / 2 = 2.65 mm from each face."""
+    text = recipe(steps=DRAW.format(t=6), blade=BLADE.format(length="240 mm"))
+    told = text_of(as_pdf(sheet(tmp_path, text, ("grinder",)), "a4").data)
+    assert "2.65 mm from each face" in told and "0.70 mm" in told and "0.25 mm" in told
+
+
+def test_the_customers_card_tells_how_to_keep_it(tmp_path: Path) -> None:
+    text = recipe(steps=DRAW.format(t=6), blade=BLADE.format(length="240 mm"))
+    told = text_of(as_pdf(sheet(tmp_path, text, ("customer",)), "a4").data)
+    assert all(w in told for w in ("1084", "15N20", "12 layers", "dishwasher", "dry it", "Sharpening", "etch it again"))
+
+
+def test_what_does_not_harden_is_said_on_the_fire_card(tmp_path: Path) -> None:
+    text = recipe(steps=DRAW.format(t=6), blade=BLADE.format(length="240 mm"))
+    text = text.replace("1084 3 mm", "A203E 3 mm").replace("15N20 2 mm", "A203E 2 mm")
+    assert "nothing in this stack hardens" in text_of(as_pdf(sheet(tmp_path, text, ("fire",)), "a4").data)
 
 
 def test_an_unknown_card_is_refused(tmp_path: Path) -> None:

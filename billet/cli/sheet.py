@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from billet.cli.common import Force, RecipeFile, wrote
+from billet.cli.common import BladeName, Force, RecipeFile, wrote
 from billet.cli.record.options import BenchFile, at
 
 if TYPE_CHECKING:
@@ -22,16 +22,22 @@ Outline = Annotated[
     list[Path] | None,
     typer.Option(metavar="FILE", help="The outline alone for the laser, .svg or .dxf; may be repeated."),
 ]
+Stations = Annotated[
+    Path | None, typer.Option(metavar="FILE", help="Measured stations for the grinder card, as for billet grind.")
+]
 Only = Annotated[
-    list[str] | None, typer.Option("--card", metavar="CARD", help="One card only: template or forge; may be repeated.")
+    list[str] | None,
+    typer.Option(
+        "--card", metavar="CARD", help="One card only: template, forge, fire, grinder or customer; may be repeated."
+    ),
 ]
 
 
 def sheet(
     recipe: RecipeFile, out: Out = None, paper: Paper = None, card: Only = None, outline: Outline = None,
-    bench: BenchFile = None, force: Force = False,
+    stations: Stations = None, blade: BladeName = None, bench: BenchFile = None, force: Force = False,
 ) -> None:  # fmt: skip
-    """Print the knife on paper: a template at true size, and cards for the forge.
+    """Print the knife on paper: a template at true size, and cards for forge, fire, grinder and customer.
 
     Example: billet sheet knife.toml -o knife.pdf --outline knife.dxf
     """
@@ -39,6 +45,7 @@ def sheet(
     from billet.ledger.run import run
     from billet.recipe.blade import blade_of
     from billet.recipe.read import load
+    from billet.recipe.several import for_blade
     from render.sheet.outline_files import check_outline, write_outline
     from render.sheet.pdf import as_pdf, paper_for
     from render.sheet.sheet import CARDS, sheet_of
@@ -47,9 +54,10 @@ def sheet(
     check_free(path, force)
     for file in lines:
         check_outline(file, force)
-    book = run(load(recipe))
+    book = run(for_blade(load(recipe), blade))
     made = as_pdf(
-        sheet_of(book, card or CARDS, _remembered(recipe, bench)), paper or paper_for(book.recipe.tables.units)
+        sheet_of(book, card or CARDS, _remembered(recipe, bench), stations),
+        paper or paper_for(book.recipe.tables.units),
     )
     wrote(write_whole(path, made.data, force))
     for file in lines:

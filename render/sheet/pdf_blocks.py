@@ -44,7 +44,7 @@ def words(text: str, how: ParagraphStyle) -> Paragraph:
 
 def flowables(card: b.Card, knife: str, wide: float) -> list[Flowable]:
     """A card from its title to its cautions."""
-    story: list[Flowable] = [words(card.title, TITLE), words(knife, NAME), Spacer(1, 4 * mm)]
+    story: list[Flowable] = [words(card.title, TITLE), *_whose(card, knife), Spacer(1, 4 * mm)]
     for block in card.blocks:
         story += _set(block, wide)
     return story
@@ -54,12 +54,16 @@ def fitted(card: b.Card, knife: str, room: tuple[float, float]) -> list[Flowable
     """A poster: its signs as large as one page allows."""
     size = _LARGEST
     while True:
-        story: list[Flowable] = [words(card.title, style(20, bold=True)), words(knife, NAME), Spacer(1, 3 * mm)]
+        story: list[Flowable] = [words(card.title, style(20, bold=True)), *_whose(card, knife), Spacer(1, 2 * mm)]
         for block in card.blocks:
             story += _signs(block, room[0], size) if isinstance(block, b.Signs) else _set(block, room[0])
         if size <= _SMALLEST or sum(_height(one, room) for one in story) <= room[1] - 2 * mm:
             return story
         size -= 0.5
+
+
+def _whose(card: b.Card, knife: str) -> list[Flowable]:
+    return [] if card.title == knife else [words(knife, NAME)]
 
 
 def _set(block: b.Block, wide: float) -> list[Flowable]:
@@ -127,7 +131,8 @@ def _table(block: b.Table, wide: float) -> list[Flowable]:
         for k, text in enumerate(row)
         if not text
     ]
-    table.setStyle(TableStyle([*_tight(1.3), ("LINEBELOW", (0, 0), (-1, -1), 0.3, _RULE), *empty]))
+    split = [("LINEBEFORE", (k, 1), (k, -1), 0.3, _RULE) for k, text in enumerate((block.rows or ((),))[0]) if not text]
+    table.setStyle(TableStyle([*_tight(1.3), ("LINEBELOW", (0, 0), (-1, -1), 0.3, _RULE), *empty, *split]))
     return [table, Spacer(1, 2 * mm)]
 
 

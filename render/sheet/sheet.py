@@ -12,14 +12,18 @@ from billet.ledger.rows import Ledger
 from billet.recipe.blade import blade_of
 from billet.record.entry import Entry
 from billet.record.habits import Habits
+from billet.record.lessons import lessons
 from billet.record.next_card import Card as StageCard
 from billet.record.next_card import card_of
 from billet.stages import stages
 from render.sheet.blocks import Card, Words
+from render.sheet.customer_card import customer_card
+from render.sheet.fire_page import fire_page
 from render.sheet.forge_card import forge_card
+from render.sheet.grinder_card import grinder_card
 from render.sheet.template import Drawing, drawn
 
-CARDS = ("template", "forge")
+CARDS = ("template", "forge", "fire", "grinder", "customer")
 
 
 @dataclass(frozen=True)
@@ -52,7 +56,13 @@ def sheet_of(
         raise InputError(f'--card: found "{unknown[0]}", wanted one of {", ".join(CARDS)}')
     units = book.recipe.tables.units
     blade, missing = _blade(book)
-    makers = {"forge": lambda: _forge(book, record or Remembered())}
+    kept = record or Remembered()
+    makers = {
+        "forge": lambda: _forge(book, kept),
+        "fire": lambda: fire_page(book, _lesson(book, kept, "harden", "temper")),
+        "grinder": lambda: grinder_card(book, stations),
+        "customer": lambda: customer_card(book),
+    }
     cards = []
     for key in (key for key in CARDS if key in wanted and key != "template"):
         try:
@@ -71,6 +81,17 @@ def _blade(book: Ledger) -> tuple[Blade | None, tuple[str, ...]]:
         return blade_of(book.recipe), ()
     except InputError as error:
         return None, (f"No template: {error}",)
+
+
+def _lesson(book: Ledger, record: Remembered, *wanted: str) -> str:
+    """The first thing that went wrong at some stages of earlier knives; empty where nothing did."""
+    recipe = book.recipe
+    for stage in stages(recipe, book):
+        if stage.do in wanted:
+            found = lessons(record.entries, dict(record.recipes), recipe.tables.title, stage, recipe.text)
+            if found:
+                return found[0].say()
+    return ""
 
 
 def _forge(book: Ledger, record: Remembered) -> Card:
