@@ -25,6 +25,7 @@ _INCH = 25.4
 TEXT, HEAD = 2.6, 3.0  # heights of type [mm]
 _SPACINGS = {"metric": (10.0, 20.0, 25.0, 50.0, 100.0), "imperial": tuple(_INCH * k for k in (0.5, 1.0, 2.0, 4.0))}
 _FEWEST = 24.0  # room for the figures of a station [mm]
+_ROOM = 0.011  # either side of a station its words keep clear of the outline [m]
 _GAP = 13.0  # between the two views [mm]
 
 
@@ -132,7 +133,8 @@ def _side_view(blade: Blade, units: str) -> tuple[list[Line], list[Label]]:
     lines, labels = [Line(outline_of(blade) * 1e3)], []
     for x in stations(blade, units):
         at = x * 1e-3
-        low, high = float(blade.edge_y(at)) * 1e3, float(blade.spine_y(at)) * 1e3
+        near = np.clip(np.linspace(at - _ROOM, at + _ROOM, 41), 0.0, blade.length)
+        low, high = float(blade.edge_y(near).min()) * 1e3, float(blade.spine_y(near).max()) * 1e3
         lines.append(Line(np.array([[x, x], [low - 2.0, high + 2.0]]), "mark"))
         spine, edge = (
             f"{thin(float(part(at)), units)} / {thin(float(other(at)), units)}"
