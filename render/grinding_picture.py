@@ -19,7 +19,7 @@ from billet.base.safety import cautions
 from billet.blade import Side
 from billet.grinding import Plan, StationPlan
 from billet.grinding.grinding_text import STEP, figure, least_words, next_words, small, sum_of, table, topics, verdict
-from billet.metal.colours import AT_THE_GRINDER
+from billet.metal.colours import AT_THE_GRINDER, BEYOND_COLOUR
 from render.drawing import fitted, font, wrapped, write
 
 Array = NDArray[np.float64]
@@ -349,7 +349,10 @@ def _table(sheet: _Sheet, y: int) -> int:
 
 def _foot(sheet: _Sheet, y: int) -> int:
     """Write what to beware of at the grinder."""
-    for text in (" ".join(AT_THE_GRINDER), *cautions(*topics(sheet.plan))):
+    for text in (
+        " ".join(AT_THE_GRINDER).format(beyond=figure(BEYOND_COLOUR, sheet.units)),
+        *cautions(*topics(sheet.plan)),
+    ):
         for line in wrapped(sheet.draw, text, _FINE, WIDE - 2 * MARGIN):
             write(sheet.draw, (MARGIN, y), line, _FINE, SOFT)
             y += 38

@@ -68,7 +68,7 @@ def test_a_starter_recipe_passes_its_own_check_without_a_warning(words: list[str
     file = tmp_path / "knife.toml"
     assert billet(*words, str(file)).returncode == 0
     done = billet("check", str(file))
-    assert (done.returncode, "no warnings" in done.stdout) == (0, True)
+    assert (done.returncode, "No warnings." in done.stdout) == (0, True)
 
 
 @pytest.mark.parametrize("name", ["check", "ledger", "carbon", "harden"])

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from billet.base.furnace import setting
 from billet.base.units import Kind, show
 
 
 @dataclass(frozen=True)
 class Amount:
-    """A number with its kind, waiting to be printed: `value` in SI, `fine` for thicknesses (thou, tenths of a millimetre)."""
+    """A number with its kind, waiting to be printed: `value` in SI, `fine` for thicknesses (thou, tenths of a millimetre) and for round furnace settings."""
 
     value: float
     kind: Kind = Kind.LENGTH
@@ -20,6 +21,8 @@ class Amount:
 
     def say(self, units: str) -> str:
         """Print the amount in the recipe's units ("metric" or "imperial")."""
+        if self.kind is Kind.TEMPERATURE and self.fine:
+            return setting(self.value, units)
         return show(self.value, self.kind, units, fine=self.fine)
 
 
@@ -54,6 +57,11 @@ def long(value: float) -> Amount:
 def hot(value: float) -> Amount:
     """A temperature [K]."""
     return Amount(float(value), Kind.TEMPERATURE)
+
+
+def dial(value: float) -> Amount:
+    """A temperature [K] to set a furnace to, printed as its dial has it."""
+    return Amount(float(value), Kind.TEMPERATURE, fine=True)
 
 
 class RefusedError(Exception):

@@ -17,6 +17,25 @@ CAUTIONS: dict[str, str] = {
 }
 
 
+# The same in one line of at most fifty-eight letters, for answers read at the fire.
+SHORT: dict[str, str] = {
+    "figures": "Figures are aids; trial pieces and data sheets decide.",
+    "fire": "Fire: air and a CO alarm; flux fumes pass a dust mask.",
+    "press": "Press: work shoots out sideways; no hands between dies.",
+    "quench": "Quench: deep oil, lid, no water; {gap} below its flash.",
+    "water": "Water and brine throw steam and shards: cover up.",
+    "grinder": "Grinder: dust harms lungs (Ni, Cr): extract, respirator.",
+    "straightening": "Hardened steel can snap: shield and gloves.",
+    "acid": "Acid into water, never the reverse; gloves, goggles, air.",
+    "kitchen": "Rinse and neutralise; no open weld flaw at the edge.",
+}
+
+
+def in_a_line(*topics: str, units: str = "metric") -> list[str]:
+    """The cautions of some topics, one short line each, in the recipe's units."""
+    return [SHORT[topic].format(gap="50 F" if units == "imperial" else "28 C") for topic in topics]
+
+
 def cautions(*topics: str) -> list[str]:
     """The cautions of some topics, the deference last."""
     return [CAUTIONS[t] for t in ("figures", *topics)] + [_DEFER]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from billet.cli.answer import Full, named, print_wrapped, tell
 from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, wrote
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ def carbon(
     bar: Annotated[str | None, typer.Option(help="Which bar; the last unless given.")] = None,
     chart: Annotated[Path | None, typer.Option(help="Draw the profile into this PNG file.")] = None,
     json: AsJson = False,
+    full: Full = False,
     force: Force = False,
 ) -> None:
     """Carbon through the bar after any step: the blend, the contrast left, the soft skin, the cutting edge.
@@ -41,9 +43,14 @@ def carbon(
     if json:
         print_json(as_json(found, units))
         return
-    print(f"{book.recipe.tables.title}: carbon after step {found.step}\n")
-    print_report(found, units)
-    print_cautions("fire", "grinder")
+    head = f"{book.recipe.tables.title}: carbon after step {found.step}"
+    if full:
+        print_wrapped(head)
+        print_report(found, units)
+        print_cautions("fire", "grinder")
+    else:
+        notes = [f"- {n.say(units)}" for n in found.notes]
+        tell([head, *named(_rows(found, units))], notes, ("figures", "grinder"))
 
 
 def as_json(found: CarbonReport, units: str) -> dict[str, Any]:
@@ -75,35 +82,52 @@ def as_json(found: CarbonReport, units: str) -> dict[str, Any]:
     }
 
 
-def print_report(found: CarbonReport, units: str) -> None:
-    """The report in words."""
+def _rows(found: CarbonReport, units: str) -> list[tuple[str, str]]:
+    """The answer: a name and what it says."""
     from billet.base.units import Kind, show
 
     def thick(value: float | None) -> str:
         return show(value, Kind.LENGTH, units, fine=True)
 
     def left(share: float | None) -> str:
-        return "none to begin with" if share is None else f"{100 * share:.0f} % of the plates' as laid"
+        return "none to begin with" if share is None else f"{100 * share:.0f} % of the plates' is left"
 
-    print(f"  mean carbon          {found.mean:.2f} %, within 0.03")
-    print(f"  carbon contrast      {left(found.carbon_contrast)}")
-    print(f"  etching contrast     {left(found.alloy_contrast)} (time within a factor 2)")
-    for name, step in (("washes out from", found.washes_out), ("half gone from", found.half_gone)):
-        print(f"  {name:<20} {'not in this bar' if step is None else f'step {step}'}")
-    print(
-        f"  at the cutting edge  {found.edge.steel} with {found.edge.carbon:.2f} %, within 0.03 (bought with {found.edge.bought:.2f} %)"
-    )
+    rows = [
+        ("mean carbon", f"{found.mean:.2f} % (within 0.03)"),
+        ("at the edge", f"{found.edge.steel}: {found.edge.carbon:.2f} %, bought with {found.edge.bought:.2f} %"),
+        ("carbon contrast", left(found.carbon_contrast)),
+        ("etching contrast", f"{left(found.alloy_contrast)}{_from(found)}"),
+    ]
     if found.skin_92 is not None:
-        print(
-            f"  soft skin            {thick(found.skin_92)} a side under 92 % of the carbon it was bought with, within 30 %; {thick(found.skin_50)} under half"
-        )
+        rows.append(("soft skin", f"{thick(found.skin_92)} a side (within 30 %)"))
     if found.functional_skin is not None:
         low, likely, high = found.functional_skin
-        print(
-            f"  least to grind off   {thick(likely)} a face by the model, from {thick(low)} (rich fire, coated) to {thick(high)} (scaling): soft skin; only a file test tells"
+        rows.append(("grind off", f"at least {thick(likely)} a face; {thick(low)} to {thick(high)} by the fire"))
+    return rows
+
+
+def _from(found: CarbonReport) -> str:
+    """From which step the contrast is gone, where it is."""
+    if found.washes_out is not None:
+        return f"; it washes out from step {found.washes_out}"
+    return "" if found.half_gone is None else f"; under half from step {found.half_gone}"
+
+
+def print_report(found: CarbonReport, units: str) -> None:
+    """Everything, with the sources."""
+    from billet.base.units import Kind, show
+
+    for line in named(_rows(found, units)):
+        print(line)
+    if found.skin_92 is not None:
+        half = show(found.skin_50, Kind.LENGTH, units, fine=True)
+        print_wrapped(
+            f"The soft skin is counted down to 92 % of the carbon the steel was bought with; under half of it: {half}. "
+            "What to grind off runs from a rich fire or a coated blade to a scaling one; only a file test tells."
         )
+    print_wrapped("The contrast left may be that of half to twice the time.")
     for n in found.notes:
-        print(f"  - {n.say(units)}")
-    print("\nsources of these figures")
+        print_wrapped(f"- {n.say(units)}")
+    print("\nSources")
     for source in found.sources:
-        print(f"  {source.text} ({source.status})")
+        print_wrapped(f"  {source.text} ({source.status})")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
+from billet.cli.answer import Full, print_wrapped, tell
 from billet.cli.common import AsJson, RecipeFile, print_cautions, print_json
 from billet.cli.remind import reminder
 
@@ -14,10 +15,12 @@ if TYPE_CHECKING:
     from billet.ledger.rows import Ledger
 
 
-def check(recipe: RecipeFile, json: AsJson = False) -> None:
-    """Check a recipe: the three answers (length, heel height, thickness), and every warning.
+def check(recipe: RecipeFile, json: AsJson = False, full: Full = False) -> None:
+    """Check a recipe: length, heel height and thickness of the bar against the blade, and every warning.
 
-    Leaves with exit code 1 when the bar does not hold the blade. Example: billet check knife.toml
+    Exits with code 1 if the bar is too small for the blade.
+
+    Example: billet check knife.toml
     """
     from billet.ledger.recipe_warnings import holding, ready_bar, uncertain_faces
     from billet.ledger.run import band, run
@@ -30,10 +33,13 @@ def check(recipe: RecipeFile, json: AsJson = False) -> None:
     last = reminder(book.recipe, recipe)
     if json:
         print_json({**_as_json(book, three, doubts), "reminder": last or None})
-    else:
+    elif full:
         _print(book, three, doubts)
-        print(f"\n  {last}" if last else "", end="\n" if last else "")
+        if last:
+            print_wrapped(last)
         print_cautions("fire", "press", "grinder")
+    else:
+        _answer(book, three, _lines(book, doubts), last)
     if three is not None and not three.enough:
         raise typer.Exit(1)
 
@@ -76,34 +82,61 @@ def _as_json(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> dict[
     }
 
 
+def _answer(book: Ledger, three: Fits | None, warnings: list[str], last: str) -> None:
+    """Whether the bar holds the blade, the warnings that matter most, today's spelling of old words."""
+    head = [book.recipe.tables.title]
+    if three is not None:
+        head += [
+            "The bar holds the blade:" if three.enough else "The bar is too small for the blade:",
+            *_three(book, three),
+        ]
+    many = len(warnings)
+    head.append("No warnings." if not many else f"{many} warning{'s' if many > 1 else ''}:")
+    old = [line for line in (last, _old_words(book) if book.recipe.old_words else "") if line]
+    tell(head, [f"- {line}" for line in warnings], ("figures", "fire"), last=old)
+
+
+def _old_words(book: Ledger) -> str:
+    """The old spellings of a recipe and today's, in one sentence."""
+    words = ", ".join(f"{word.old} is now {word.new}" for word in book.recipe.old_words)
+    return f"Old words in this recipe: {words}."
+
+
+def _three(book: Ledger, three: Fits) -> list[str]:
+    """The three answers, a line each."""
+    from billet.base.units import Kind, show
+
+    units = book.recipe.tables.units
+    out = []
+    for what, fit, fine in (
+        ("length", three.length, False),
+        ("heel height", three.heel_height, False),
+        ("thickness", three.thickness, True),
+    ):
+        need, have, over = (
+            show(abs(v), Kind.LENGTH, units, fine=fine) for v in (fit.needed, max(fit.available, 0.0), fit.surplus)
+        )
+        out.append(f"  {what:<12}{have} of {need} wanted, {over} {'to spare' if fit.enough else 'SHORT'}")
+    return out
+
+
 def _print(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> None:
+    """Everything: the three answers, what is left of the steel, every warning."""
     from billet.base.units import Kind, show
     from billet.ledger.recipe_warnings import lost_share
     from billet.recipe.blade import blade_of
 
     units = book.recipe.tables.units
-    print(book.recipe.tables.title)
+    print_wrapped(book.recipe.tables.title)
     if three is not None:
         blade = blade_of(book.recipe)
-        print(
-            f"\n  finished blade {show(blade.mass(), Kind.MASS, units)} without tang, {show(blade.volume(), Kind.VOLUME, units)}; does the bar hold it?"
-        )
-        for what, fit, fine in (
-            ("length", three.length, False),
-            ("heel height", three.heel_height, False),
-            ("thickness", three.thickness, True),
-        ):
-            need, have, over = (
-                show(abs(v), Kind.LENGTH, units, fine=fine) for v in (fit.needed, max(fit.available, 0.0), fit.surplus)
-            )
-            print(
-                f"  {what:<12} {'yes' if fit.enough else 'NO ':<4} needs {need}, has {have}, {over} {'over' if fit.enough else 'SHORT'}"
-            )
-    print(f"\n  {100 * lost_share(book):.0f} % of the steel put in is still in the bar")
+        mass, volume = show(blade.mass(), Kind.MASS, units), show(blade.volume(), Kind.VOLUME, units)
+        print_wrapped(f"The finished blade weighs {mass} without its tang ({volume}). The bar gives it:")
+        print("\n".join(_three(book, three)))
+    print_wrapped(f"{100 * lost_share(book):.0f} % of the steel put in is still in the bar.")
     lines = _lines(book, doubts)
-    print("\n  no warnings" if not lines else "")
+    print("\nNo warnings." if not lines else "\nWarnings:")
     for line in lines:
-        print(f"  - {line}")
+        print_wrapped(f"- {line}")
     if book.recipe.old_words:
-        print("\n  Older words of this recipe and today's (both are read):")
-        print("  " + ", ".join(f"{word.old} is now {word.new}" for word in book.recipe.old_words))
+        print_wrapped(_old_words(book))

@@ -16,7 +16,7 @@ BladeName = Annotated[
     str | None, typer.Option("--blade", help="Which blade, where the recipe cuts several from one bar.")
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON in SI units instead of a table.")]
-Force = Annotated[bool, typer.Option("--force", help="Write over a file that is already there.")]
+Force = Annotated[bool, typer.Option("--force", help="Replace a file that is already there.")]
 
 
 _STEERING = re.compile("[\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")  # what JSON itself leaves bare
@@ -38,25 +38,33 @@ def _finite(data: Any) -> Any:
     return data
 
 
-def print_table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = ()) -> None:
-    """Print a plain table; columns are right-aligned but for those in `left`."""
+def table_lines(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = ()) -> list[str]:
+    """A plain table as lines; columns are right-aligned but for those in `left`."""
     table = [list(heads), *[list(r) for r in rows]]
     wide = [max(len(r[c]) for r in table) for c in range(len(heads))]
     lefts = set(left)
+    out = []
     for k, row in enumerate(table):
         cells = [t.ljust(w) if c in lefts else t.rjust(w) for c, (t, w) in enumerate(zip(row, wide, strict=True))]
-        print("  ".join(cells).rstrip())
+        out.append("  ".join(cells).rstrip())
         if k == 0:
-            print("  ".join("-" * w for w in wide))
+            out.append("  ".join("-" * w for w in wide).rstrip())
+    return out
+
+
+def print_table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = ()) -> None:
+    """Print a plain table; columns are right-aligned but for those in `left`."""
+    print("\n".join(table_lines(heads, rows, left)))
 
 
 def print_cautions(*topics: str) -> None:
-    """Print the usual cautions below a result."""
+    """Print the usual cautions in full below a result."""
     from billet.base.safety import cautions
+    from billet.cli.answer import print_wrapped
 
     print()
     for line in cautions(*topics):
-        print(f"! {line}")
+        print_wrapped(f"! {line}")
 
 
 def wrote(path: Path) -> None:

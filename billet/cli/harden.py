@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from billet.cli.answer import Full, named, print_wrapped, tell
 from billet.cli.common import AsJson, BladeName, Force, RecipeFile, print_cautions, print_json, print_table, wrote
 from billet.cli.remind import reminder, shop_habits
 
@@ -24,15 +25,17 @@ def harden(
     chart: Annotated[Path | None, typer.Option(help="Draw hardness against temper into this PNG file.")] = None,
     blade: BladeName = None,
     json: AsJson = False,
+    full: Full = False,
     force: Force = False,
 ) -> None:
-    """Advise the heat treatment of the finished laminate, layer by layer, with honest ranges and their sources.
+    """Advise the heat treatment of the finished laminate, layer by layer, with ranges and sources.
 
     Example: billet harden knife.toml --hardness 61
     """
     from billet.base.safe_files import check_free
     from billet.hardening import advise, keys
     from billet.hardening.bolster import bolster_advice
+    from billet.hardening.fire_card import fire_card
     from billet.hardening.treatment import layers_of, question_of
     from billet.ledger.run import run
     from billet.metal.quench import MEDIA
@@ -56,16 +59,24 @@ def harden(
         bolster = {} if beside is None else {"bolster": beside.keys(units)}
         print_json({**keys(advice, units), **bolster, "reminder": last or None, "learnt": learnt})
         return
-    print(book.recipe.tables.title)
-    print_advice(advice, book.recipe.tables.hardening.quench.medium, units)
+    medium = book.recipe.tables.hardening.quench.medium
+    bath = "water" if MEDIA[medium].water_based else "quench"
+    of_bolster = () if beside is None else beside.notes
+    told = [*([last] if last else []), *(f"Learnt from your record: {one}" for one in learnt)]
+    if not full:
+        mind = [f"- {n.say(units)}" for n in (*of_bolster, *advice.risks, *advice.cautions)]
+        head = [book.recipe.tables.title, *named(fire_card(advice, book.recipe.tables.hardening, units))]
+        tell(head, [*told, *mind], ("figures", bath, "straightening"), units=units)
+        return
+    print_wrapped(book.recipe.tables.title)
+    print_advice(advice, medium, units)
     if beside is not None:
         print("\nthe bolster")
         for n in beside.notes:
-            print(f"  - {n.say(units)}")
-    for line in (*([f"\n{last}"] if last else []), *(f"\nlearnt from your record: {one}" for one in learnt)):
-        print(line)
-    water = MEDIA[book.recipe.tables.hardening.quench.medium].water_based
-    print_cautions("fire", "water" if water else "quench", "straightening", "grinder")
+            print_wrapped(f"  - {n.say(units)}")
+    for line in told:
+        print_wrapped(line)
+    print_cautions("fire", bath, "straightening", "grinder")
 
 
 def _range(band: Range | None, digits: int = 1) -> str:
@@ -93,10 +104,10 @@ def print_advice(advice: Advice, medium: str, units: str) -> None:
         if notes:
             print(f"\n{head}")
             for n in notes:
-                print(f"  - {n.say(units)}")
-    print("\nsources of these figures")
+                print_wrapped(f"  - {n.say(units)}")
+    print("\nsources")
     for source in advice.sources:
-        print(f"  {source.text} ({source.status})")
+        print_wrapped(f"  {source.text} ({source.status})")
 
 
 def _print_layers(advice: Advice, units: str) -> None:
@@ -166,21 +177,15 @@ def _grade(place) -> str:  # type: ignore[no-untyped-def]
     return f"{' to '.join(ends)} (set by {place.leanest})"
 
 
-def _only(advice: Advice) -> str:
-    """The layers a tempered hardness speaks of, where it does not speak of all."""
-    hard = [x.name for x in advice.layers if x.hardens]
-    told = advice.temper.told
-    return "" if len(told) == len(set(hard)) else f", of {' and '.join(told)} only"
-
-
 def _print_tempers(advice: Advice, units: str) -> None:
     from billet.base.units import Kind, show
+    from billet.hardening.fire_card import of_which
 
     temper = advice.temper
     if temper.asked is None:
-        print("temper   the hardness after this temper cannot be told for these steels; why stands below")
+        print("temper   the hardness after this temper cannot be told for these steels; reason below")
     if temper.asked is not None:
-        print(f"temper   as the recipe says: {_range(temper.asked)} HRC{_only(advice)}")
+        print(f"temper   as the recipe says: {_range(temper.asked)} HRC{of_which(advice)}")
     if temper.wanted is not None:
         print(
             f"         for the hardness wanted: {show(temper.wanted.temperature_K, Kind.TEMPERATURE, units)}, {_range(temper.wanted_hrc)} HRC"
@@ -196,4 +201,5 @@ def _print_tempers(advice: Advice, units: str) -> None:
             )
             for r in temper.table
         ]
-        print_table(("temper", "x 2 h", "HRC", "oven 10 C (18 F) off"), rows)
+        out = show(10.0, Kind.DIFFERENCE, units)
+        print_table(("temper", "2 h cycles", "HRC", f"HRC if the oven is {out} out"), rows)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from billet.cli.answer import Full, print_wrapped, tell
 from billet.cli.common import AsJson, BladeName, Force, RecipeFile, print_cautions, print_json, wrote
 
 if TYPE_CHECKING:
@@ -63,6 +64,7 @@ def preview(
     two_tone: TwoTone = False,
     blade: BladeName = None,
     json: AsJson = False,
+    full: Full = False,
     force: Force = False,
 ) -> None:
     """Draw the etched blade, or the bar at any step, true to size.
@@ -88,23 +90,31 @@ def preview(
     if json:
         print_json(facts)
     else:
-        _print(picture)
+        _print(picture, full)
     wrote(path)
 
 
-def _print(picture: Picture) -> None:
+def _print(picture: Picture, full: bool) -> None:
     """The picture in a few lines of words."""
+    head = [_face(side, face, picture.units) for side, face in picture.facts["faces"].items()]
+    head += picture.facts.get("grinding", {}).get("says", ())
+    warnings = [f"- {line}" for line in picture.facts["warnings"]]
+    if not full:
+        tell(head, warnings, ("acid", "kitchen"))
+        return
+    for line in (*head, *warnings):
+        print_wrapped(line)
+    print_cautions("acid", "kitchen")
+
+
+def _face(side: str, face: dict[str, Any], units: str) -> str:
+    """What one face shows, in a sentence."""
     from billet.base.units import Kind, show
 
-    units = picture.units
-    for side, face in picture.facts["faces"].items():
-        lines = f"{face['lines']} line{'' if face['lines'] == 1 else 's'} from edge to spine near the heel"
-        wide = show(face["median_line_m"], Kind.LENGTH, units, fine=True)
-        core = "" if face["core_line_m"] is None else show(face["core_line_m"], Kind.LENGTH, units)
-        core = core and f", core line {core} above the edge"
-        print(f"{side} face: {lines}, most about {wide} wide, {100 * face['grey_share']:.0f} % read as grey{core}")
-    for line in picture.facts.get("grinding", {}).get("says", ()):
-        print(line)
-    for line in picture.facts["warnings"]:
-        print(f"- {line}")
-    print_cautions("acid", "kitchen")
+    if not face["lines"]:
+        return f"{side} face: no lines cross here near the heel"
+    many = f"{face['lines']} line{'' if face['lines'] == 1 else 's'} near the heel"
+    wide = show(face["median_line_m"], Kind.LENGTH, units, fine=True)
+    fine = f"{100 * face['grey_share']:.0f} % too fine to see" if face["grey_share"] > 0.005 else "none too fine to see"
+    core = "" if face["core_line_m"] is None else show(face["core_line_m"], Kind.LENGTH, units)
+    return f"{side} face: {many}, mostly about {wide} wide; {fine}" + (core and f"; core line {core} above the edge")

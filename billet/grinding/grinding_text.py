@@ -17,7 +17,7 @@ from billet.grinding.grinding_plan import Plan, StationPlan
 from billet.grinding.stations import along
 from billet.grinding.straighten import before_grinding, is_first
 from billet.grinding.tolerance import Tolerance, tolerance
-from billet.metal.colours import AT_THE_GRINDER
+from billet.metal.colours import AT_THE_GRINDER, BEYOND_COLOUR
 
 SIDES: tuple[Side, Side] = ("left", "right")
 STEP = {"metric": 0.05e-3, "imperial": 2.54e-5}  # what is printed [m]
@@ -246,7 +246,7 @@ def lines(plan: Plan, units: str, core: float | None = None) -> Iterator[str]:
     yield from (*pattern_words(plan, units, core), *next_words(plan, units))
     yield from (f"- {one}" for one in warnings(plan, units, core))
     yield ""
-    yield from AT_THE_GRINDER
+    yield from (line.format(beyond=figure(BEYOND_COLOUR, units)) for line in AT_THE_GRINDER)
 
 
 def table(plan: Plan, units: str) -> tuple[list[str], list[list[str]]]:

@@ -13,7 +13,7 @@ from billet.hardening.inputs import QuenchBath
 from billet.hardening.layers import LayerAdvice
 from billet.hardening.sections import StationAdvice
 from billet.hardening.window import GOOD_TO, Window, difference
-from billet.metal.colours import AT_THE_GRINDER, HEAT_COLOUR_EITHER_WAY, heat_colour
+from billet.metal.colours import AT_THE_GRINDER, BEYOND_COLOUR, HEAT_COLOUR_EITHER_WAY, heat_colour
 from billet.metal.grain import austenite_grain
 from billet.metal.misfit import misfit
 from billet.metal.quench import bath_rise
@@ -261,4 +261,4 @@ def temper_steps() -> tuple[Note, ...]:
 
 def at_the_grinder() -> tuple[Note, ...]:
     """What a colour at the grinder asks for; no hardness is computed from it."""
-    return tuple(note(line) for line in AT_THE_GRINDER)
+    return tuple(note(line, beyond=thin(BEYOND_COLOUR)) for line in AT_THE_GRINDER)

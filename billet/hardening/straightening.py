@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from billet.base.messages import Amount, Note, hot, note
+from billet.base.messages import Amount, Note, dial, hot, note
 from billet.base.units import Kind
 from billet.hardening.inputs import QuenchBath, Station
 from billet.hardening.layers import LayerAdvice
@@ -53,13 +53,13 @@ def _in_this_bath(window: Straightening, bath: QuenchBath) -> list[Note]:
             "In {bath} the blade falls through {above} to {until} within a second or two: do not try to straighten it "
             "there. Let it cool, temper at once, and straighten in the temper, clamped to a straight bar."
         )
-        return [note(text, bath=bath.medium, above=hot(window.from_K), until=hot(window.until_K))]
+        return [note(text, bath=bath.medium, above=dial(window.from_K), until=dial(window.until_K))]
     if "oil" in bath.medium:
         text = (
             "First straight into the oil, and leave it there until it is below about {nose}: lifted out sooner it turns "
             "to soft pearlite in the air."
         )
-        return [note(text, nose=hot(PAST_THE_NOSE)), _bend(window, "leaves the oil"), _flare(window, bath)]
+        return [note(text, nose=dial(PAST_THE_NOSE)), _bend(window, "leaves the oil"), _flare(window, bath)]
     return [_bend(window, "comes out of the plates" if bath.medium == "plates" else "cools")]
 
 
@@ -72,8 +72,8 @@ def _bend(window: Straightening, when: str) -> Note:
     )
     return note(
         text,
-        above=hot(window.from_K),
-        until=hot(window.until_K),
+        above=dial(window.from_K),
+        until=dial(window.until_K),
         steel=window.steel,
         within=difference(MS_EITHER_WAY),
         thin=_about(window.thinnest_s),
@@ -100,7 +100,7 @@ def _flare(window: Straightening, bath: QuenchBath) -> Note:
         "At {above} the blade is above the oil's flash point of {flash}, so the oil on it can flare up as it leaves the "
         "bath: " + act
     )
-    return note(text, above=hot(window.from_K), flash=hot(bath.flash_point_K))
+    return note(text, above=dial(window.from_K), flash=hot(bath.flash_point_K))
 
 
 def _hardened(window: Straightening) -> list[Note]:
@@ -108,7 +108,7 @@ def _hardened(window: Straightening) -> list[Note]:
         note(
             "From there on it hardens as it cools; at about {until} half of it is martensite: stop there, temper, and "
             "straighten further in the temper.",
-            until=hot(window.until_K),
+            until=dial(window.until_K),
         ),
         note("Hardened steel can snap: shield and gloves, never cold before the first temper."),
     ]

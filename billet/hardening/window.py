@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from billet.base.messages import Amount, Note, hot, note
+from billet.base.messages import Amount, Note, dial, note
 from billet.base.units import Kind
 from billet.hardening.inputs import LayerInput
 from billet.metal import references as ref
@@ -211,7 +211,7 @@ class Normalising:
             return note("No normalising heat is known for these steels.")
         a, b, c = self.heats_K
         return note(
-            "Normalise three times, {a}, {b} and {c}, air cooling to black each time.", a=hot(a), b=hot(b), c=hot(c)
+            "Normalise three times, {a}, {b} and {c}, air cooling to black each time.", a=dial(a), b=dial(b), c=dial(c)
         )
 
 

@@ -50,10 +50,11 @@ TEMPER_COLOURS = _table(
     ("dark blue", 299),
     ("pale blue", 321),
 )
-#: What to do about a colour at the grinder; common practice, no source. It never becomes a number.
+BEYOND_COLOUR = 50.8e-6  # [m], two thou; common practice, no source
+#: What to do about a colour at the grinder; common practice, no source. It never becomes a number but for how far to grind on, `BEYOND_COLOUR`.
 AT_THE_GRINDER = (
     "Faint straw up the face: cool more often.",
-    "Brown, purple or blue at the edge: grind back until no colour is left and two thou (0.05 mm) beyond, then file-test, "
+    "Brown, purple or blue at the edge: grind back until no colour is left and {beyond} beyond, then file-test, "
     "or harden again.",
     "No colour does not prove an unburnt edge.",
 )
