@@ -19,7 +19,7 @@ CAUTIONS: dict[str, str] = {
 
 # The same in one line of at most fifty-eight letters, for answers read at the fire.
 SHORT: dict[str, str] = {
-    "figures": "Figures are aids; trial pieces and data sheets decide.",
+    "figures": "Aids only: local codes, data sheets, trials come first.",
     "fire": "Fire: air and a CO alarm; flux fumes pass a dust mask.",
     "press": "Press: work shoots out sideways; no hands between dies.",
     "quench": "Quench: deep oil, lid, no water; {gap} below its flash.",

@@ -63,8 +63,8 @@ def print_answer(book: Ledger) -> None:
     warned = sum(len(row.notes) for r in book.bars for row in r.rows)
     count = f"{warned} warning{'s' if warned != 1 else ''}: billet check tells {'them' if warned != 1 else 'it'}"
     tail = [count] if warned else []
-    room = MOST_LINES - sum(len(wrapped(line)) for line in head) - len(tail) - 2
-    tell(head, last=[*_last_steps(run, units, room), *tail], topics=("fire", "press"))
+    room = MOST_LINES - sum(len(wrapped(line)) for line in head) - len(tail) - 3
+    tell(head, last=[*_last_steps(run, units, room), *tail], topics=("figures", "fire", "press"))
 
 
 def layers_in_words(row: Row) -> str:
