@@ -22,8 +22,7 @@ class Region:
     """The region between two curves.
 
     low, high (columns * FINE,): rows between which the metal lies, at evenly spaced places within the columns; low is
-    the
-    upper one in the picture. NaN where there is none. turned: the curves run over the rows instead, and bound the
+    the upper one in the picture. NaN where there is none. turned: the curves run over the rows instead, and bound the
     columns.
     """
 

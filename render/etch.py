@@ -1,9 +1,8 @@
 """From composition to etched brightness: how dark a steel turns in the acid, as a rank and never as a promise.
 
 Nickel and chromium resist; manganese and the carbon of the martensite darken. The constants below are our own fit to
-the
-order the trade agrees on (dark to bright): O1, 1084/1080/1075 | 1095, W1/W2, 80CrV2, 52100, 5160 | 8670, L6 | 15N20 |
-A203E, nickel, stainless. The order is common practice without a source; the distances between the ranks are ours and
+the order the trade agrees on (dark to bright): O1, 1084/1080/1075 | 1095, W1/W2, 80CrV2, 52100, 5160 | 8670, L6 | 15N20
+| A203E, nickel, stainless. The order is common practice without a source; the distances between the ranks are ours and
 unverified.
 """
 

@@ -137,14 +137,6 @@ class Setting:
     gloss: NDArray[np.float32] | None
 
 
-def draw_panel(
-    subject: Subject, name: str, window: Window, look: Look, workers: int = 1, *, shadow: bool = True
-) -> Panel:
-    """Draw one view."""
-    painted = paint_view(subject, name, window, look, workers)
-    return light_view(subject, painted, setting_of(subject, painted.view, name, window, shadow=shadow), look)
-
-
 def paint_view(
     subject: Subject, name: str, window: Window, look: Look, workers: int = 1, kept: Ready | None = None
 ) -> Painted:

@@ -1,10 +1,8 @@
 """The surface a picture looks at: where in the bar the corners of every pixel lie.
 
 Pixel corners form a lattice; row 0 is the picture's upper border and column 0 its left one. Most coordinates depend on
-the
-row or on the column alone and stay that small; only the depth of a ground face depends on both, and it is kept as one
-short
-polynomial per column.
+the row or on the column alone and stay that small; only the depth of a ground face depends on both, and it is kept as
+one short polynomial per column.
 """
 
 from __future__ import annotations
@@ -68,8 +66,7 @@ class Depth:
     """A coordinate that is a polynomial in the row for every column, in pieces from the top of the picture down.
 
     coefficients[piece] (degree + 1, columns) in the share s = row * scale + start of that piece (2, columns), or in the
-    row
-    itself where the piece is straight; below row until[piece] (columns) the next piece begins.
+    row itself where the piece is straight; below row until[piece] (columns) the next piece begins.
     """
 
     coefficients: tuple[Floats, ...]
@@ -145,9 +142,8 @@ def fitted(depth: Callable[[Array], Array], borders: Array, kind: type[np.floati
     """A depth fitted column by column.
 
     `depth` takes rows (n, columns) and returns the coordinate there [m]; `borders` (pieces + 1, columns) are the rows
-    between
-    which it is smooth, from the top of the picture down. Interpolated at Chebyshev nodes, terms that add less than 0.2
-    nm dropped.
+    between which it is smooth, from the top of the picture down. Interpolated at Chebyshev nodes, terms that add less
+    than 0.2 nm dropped.
     """
     coefficients, shares = [], []
     for top, bottom in pairwise(borders):

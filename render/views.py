@@ -2,15 +2,14 @@
 
 Nothing is ever mirrored: every view is a true look from outside along one axis, so (right in the picture) x (up in the
 picture) points at the eye. Seen edge down and tip away, the right face is +z; looking at the right face from its own
-side
-the tip lies to the right, at the left face to the left.
+side the tip lies to the right, at the left face to the left.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal, Protocol
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -27,7 +26,6 @@ Kind = type[np.floating]
 Shift = Callable[[Array, Array], Array]
 
 VIEWS = ("left", "right", "spine", "choil", "section", "bar-face", "bar-side", "bar-end")
-ViewName = Literal["left", "right", "spine", "choil", "section", "bar-face", "bar-side", "bar-end"]
 
 THIN = ("spine", "choil", "section")
 """Views drawn with their thickness widened."""

@@ -84,8 +84,7 @@ def _cover(distance: Array, wide: float) -> NDArray[np.float32]:
     """Share of each pixel that a line of a width [pixels] along distance zero covers.
 
     Half way between two planes the signed distance jumps from one to the other; the slope there is not the seam's, so
-    the
-    smallest of the neighbouring slopes is taken, and corners far from zero on both sides do not make a crossing.
+    the smallest of the neighbouring slopes is taken, and corners far from zero on both sides do not make a crossing.
     """
     corners = np.stack([distance[1:, 1:], distance[1:, :-1], distance[:-1, 1:], distance[:-1, :-1]])
     steps = (minimum_filter(np.abs(corners[0] - corners[k]), 3, mode="nearest") for k in (1, 2))

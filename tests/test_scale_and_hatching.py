@@ -15,7 +15,7 @@ from billet.blade import Blade
 from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.read import build, load
-from render.panel import Subject, draw_panel
+from render.panel import Subject, light_view, paint_view, setting_of
 from render.picture import draw
 from render.request import Request
 from render.subject import look_of
@@ -53,7 +53,9 @@ def rows_of(ledger: Ledger) -> list[Bar]:
 def test_a_bar_shown_from_outside_lacks_nothing(twisted: Ledger, name: str, step: int) -> None:
     bar = rows_of(twisted)[step]
     subject = Subject(bar)
-    panel = draw_panel(subject, name, subject.window(name, bar.length / 400), look_of(twisted))
+    window, look = subject.window(name, bar.length / 400), look_of(twisted)
+    painted = paint_view(subject, name, window, look)
+    panel = light_view(subject, painted, setting_of(subject, painted.view, name, window), look)
     assert panel.missing == 0
 
 

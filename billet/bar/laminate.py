@@ -186,11 +186,6 @@ class Laminate:
         """Every open joint has been welded by `step`."""
         return replace(self, joint=np.where(self.joint == OPEN, np.int32(step), self.joint).astype(np.int32))
 
-    @property
-    def open_joints(self) -> int:
-        """How many joints between cells are still open (the lowest face of all is none)."""
-        return int(np.count_nonzero(self.joint[1:] == OPEN))
-
 
 def plate(steel: Steel, thickness: float) -> Laminate:
     """One plate of one steel [m]."""

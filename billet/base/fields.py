@@ -60,7 +60,6 @@ def _schema(kind: Kind) -> WithJsonSchema:
 Length = Annotated[float, BeforeValidator(_reader(Kind.LENGTH, False)), _schema(Kind.LENGTH)]
 SignedLength = Annotated[float, BeforeValidator(_reader(Kind.LENGTH, True)), _schema(Kind.LENGTH)]
 Temperature = Annotated[float, BeforeValidator(_reader(Kind.TEMPERATURE, False)), _schema(Kind.TEMPERATURE)]
-TemperatureDifference = Annotated[float, BeforeValidator(_reader(Kind.DIFFERENCE, True)), _schema(Kind.DIFFERENCE)]
 Duration = Annotated[float, BeforeValidator(_reader(Kind.TIME, False)), _schema(Kind.TIME)]
 Mass = Annotated[float, BeforeValidator(_reader(Kind.MASS, False)), _schema(Kind.MASS)]
 Force = Annotated[float, BeforeValidator(_reader(Kind.FORCE, False)), _schema(Kind.FORCE)]

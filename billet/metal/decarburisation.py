@@ -22,7 +22,6 @@ BIRKS_1970 = Source(
 ELLINGHAM = Source("ellingham", "FeO + C = Fe + CO, dG = 152300 - 152.24 T J/mol, CO at 1 atm", "from memory")
 FE_C_ACTIVITY = Source("fe-c-activity", "carbon activity in Fe-C austenite, 850 to 1150 C, open database", "computed")
 
-AUSTENITE_MIN_K = 1185.15  # [K] 912 C: below it a skin without carbon turns to ferrite, not followed here
 _ACTIVITY_K = np.array([1123.15, 1223.15, 1423.15])
 _ACTIVITY_AT_04 = np.array([0.308, 0.210, 0.1145])  # activity against graphite at 0.4 % C
 

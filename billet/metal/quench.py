@@ -144,17 +144,6 @@ def ideal_diameter_for_plate(thickness_m: float, severity_per_m: float) -> float
     )
 
 
-@cites(ref.GROSSMANN_1939)
-def ideal_diameter_for_round(diameter_m: float, severity_per_m: float) -> float:
-    """Ideal diameter [m] a steel must have to harden half-way at the centre of a round bar [m]: the round formula
-    backwards.
-    """
-    return (
-        diameter_m
-        * (half_temperature_time_round(severity_per_m * diameter_m) / half_temperature_time_round(inf)) ** 0.5
-    )
-
-
 def _section(fo: Callable[[float], float], ideal_diameter_m: float, severity_per_m: float) -> float:
     """The size [m] with fo(H size) size^2 = fo_round(inf) DI^2; the left side grows with the size, so there is one."""
     from scipy.optimize import brentq  # slow to load, and most commands never come here

@@ -28,7 +28,6 @@ MOST_STEEL_CARBON = 1.30  # [wt%] beyond it nothing is known of the hardness
 CARBON_KNOWN_TO = 0.03  # [wt%]
 
 FIT_EITHER_WAY = 1.5  # [HRC] the fit's worst point
-HOME_OVEN_EITHER_WAY = 2.0  # [HRC] with the swing of a kitchen oven
 #: From the first of these heats on the fit begins to read low against sheets that were not in it; from the second on
 #: its band is 0.5 HRC narrower below and 1.0 HRC wider above [K].
 LOW_FROM, LOW_AT = 205.0 + ZERO_CELSIUS, 230.0 + ZERO_CELSIUS
@@ -194,15 +193,6 @@ def tempered_from_rows(
     first, last = temperatures[0] - ZERO_CELSIUS, temperatures[-1] - ZERO_CELSIUS
     within(hottest, first, last, "temper [C]", "the published rows end there")
     return Range.around(float(np.interp(hottest, temperatures - ZERO_CELSIUS, hardnesses)), either_way)
-
-
-@cites(ref.TEMPER_ROWS)
-def temperature_from_rows(rows: Sequence[tuple[float, float]], hardness_hrc: float, time_s: float) -> float:
-    """Temper temperature [K] for a wanted hardness [HRC] from published rows, total time [s]: the rows backwards."""
-    temperatures, hardnesses = _sorted_rows(rows)
-    _ordinary(time_s)
-    within(hardness_hrc, hardnesses[-1], hardnesses[0], "hardness [HRC]", "the published rows end there")
-    return float(np.interp(-hardness_hrc, -hardnesses, temperatures))
 
 
 def _sorted_rows(rows: Sequence[tuple[float, float]]) -> tuple[Array, Array]:

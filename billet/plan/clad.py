@@ -16,7 +16,6 @@ from billet.plan.recipe_text import hot, length, up
 from billet.steel.library import Steel, find
 
 USUAL_CORE = 1 / 3  # of the thickness; a quarter to a half is common, no source
-_COMMON = (4e-3, 5e-3, 6e-3, 8e-3)
 _THICKEST_CORE = 8e-3
 
 

@@ -53,11 +53,6 @@ class ClashError(ValueError):
         self.place = (*place, old)
 
 
-def step_name(word: str) -> str:
-    """Today's name of a step."""
-    return STEPS.get(word, word)
-
-
 def key_at(place: Place) -> str:
     """Today's name of the key at a place of a recipe, such as ("bar", 0, "step", 2, "heat")."""
     last = place[-1]

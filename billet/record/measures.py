@@ -62,7 +62,6 @@ BY_NAME = {known.name: known for known in TABLE}
 NAMES = tuple(BY_NAME)
 FIRST_NAMES = NAMES[:8]  # known since the first version; the later ones may stand in old records as somebody's own
 ALIASES = {word: known.name for known in TABLE for word in known.words}
-MOST_HEATS = BY_NAME["heats"].most
 HARDEST_HRC = 70.0  # the C scale ends here in practice: common practice, no source
 OWN_NAME = re.compile(r"[^\W\d][\w .-]{0,39}")
 

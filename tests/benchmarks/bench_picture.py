@@ -1,8 +1,7 @@
 """How fast and how true the pictures are, against brute force, a volume of voxels and plain copying of memory.
 
 All ratios are paired: both ways run in turn in one process, medians and ranges over the rounds. Buffers are written
-before they
-are read. Run it on an idle machine: python -m tests.benchmarks.bench_picture
+before they are read. Run it on an idle machine: python -m tests.benchmarks.bench_picture
 """
 
 from __future__ import annotations

@@ -1,9 +1,8 @@
 """What the ground bevel shows, measured on rendered pictures, against plane geometry worked out by hand.
 
 Source: a plane at the angle theta to layers of thickness t cuts them every t / sin(theta) along the cut, t / tan(theta)
-in side
-view; all checks below are that one sentence. Lines are found in the PNG by scikit-image's profile_line, not by our own
-code.
+in side view; all checks below are that one sentence. Lines are found in the PNG by scikit-image's profile_line, not by
+our own code.
 """
 
 from __future__ import annotations
