@@ -4,7 +4,8 @@ A module names its references as constants and marks its formulas with them:
 
     AGREN_1986 = Source("agren1986", "J. Agren, Scripta Metall. 20 (1986) 1507-1510", "second-hand")
 
-    @cites(AGREN_1986) def carbon_in_austenite(...): ...
+    @cites(AGREN_1986)
+    def carbon_in_austenite(...): ...
 
 `sources_of(carbon_in_austenite, ...)` then lists what stands behind a set of numbers, each reference once.
 """
