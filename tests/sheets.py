@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 from typing import NamedTuple
 
@@ -72,7 +73,7 @@ def sheet(folder: Path, text: str, cards: tuple[str, ...] = CARDS, record: Remem
 
 def raster(data: bytes, page: int, dpi: int) -> NDArray[np.float64]:
     """A page as grey pixels, row by row from the top, 0 black to 1 white."""
-    with pdfium.PdfDocument(data) as document:
+    with closing(pdfium.PdfDocument(data)) as document:
         picture = document[page].render(scale=dpi / 72, grayscale=True).to_numpy()
     return np.asarray(picture, float).reshape(picture.shape[0], picture.shape[1]) / 255
 
@@ -80,7 +81,7 @@ def raster(data: bytes, page: int, dpi: int) -> NDArray[np.float64]:
 def pages(data: bytes) -> list[tuple[tuple[float, float], list[Box]]]:
     """The size of every page and the text on it."""
     out = []
-    with pdfium.PdfDocument(data) as document:
+    with closing(pdfium.PdfDocument(data)) as document:
         for page in document:
             words, boxes = page.get_textpage(), []
             for k in range(words.count_rects()):
@@ -92,13 +93,13 @@ def pages(data: bytes) -> list[tuple[tuple[float, float], list[Box]]]:
 
 def text_of(data: bytes) -> str:
     """All words of a PDF, a space between any two."""
-    with pdfium.PdfDocument(data) as document:
+    with closing(pdfium.PdfDocument(data)) as document:
         return " ".join(" ".join(page.get_textpage().get_text_range().split()) for page in document)
 
 
 def height_of(data: bytes, words: str) -> float:
     """How high the first letter of some words stands on the first page [mm], a capital."""
-    with pdfium.PdfDocument(data) as document:
+    with closing(pdfium.PdfDocument(data)) as document:
         page = document[0].get_textpage()
         found = page.search(words, match_case=True).get_next()
         assert found is not None

@@ -163,3 +163,19 @@ def test_the_command_writes_the_sheet_and_never_over_a_file(tmp_path: Path) -> N
     assert out.read_bytes().startswith(b"%PDF") and (tmp_path / "k.dxf").is_file()
     again = subprocess.run(words, capture_output=True, text=True, check=False)
     assert again.returncode == 1 and "--force" in again.stderr
+
+
+def test_what_went_wrong_last_time_stands_at_its_step(tmp_path: Path) -> None:
+    for name in ("one", "two"):
+        text = recipe(f"Knife {name}", steps=DRAW.format(t=6), blade=BLADE.format(length="200 mm"))
+        (tmp_path / f"{name}.toml").write_text(text)
+    billet = [sys.executable, "-m", "billet.cli"]
+    note = [*billet, "record", "add", str(tmp_path / "two.toml"), "after 1 wrong edges cold, cure two more minutes"]
+    assert subprocess.run(note, capture_output=True, check=False).returncode == 0
+    done = subprocess.run(
+        [*billet, "sheet", str(tmp_path / "one.toml"), "--card", "forge"], capture_output=True, check=False
+    )
+    assert done.returncode == 0
+    told = text_of((tmp_path / "one.pdf").read_bytes())
+    first, last = told.index("Last time: Knife two"), told.rindex("Last time: Knife two")
+    assert first < told.index(" 1 Weld") < last < told.index(" 2 Draw to")
