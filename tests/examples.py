@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from PIL import Image, ImageDraw
+from PIL import Image, ImageDraw, ImageOps
 
 from billet.bar.bar import Bar, Worked
 from billet.bar.maps import Array, PointMap, Pulled
@@ -97,14 +97,14 @@ def bench() -> Bench:
     return Bench(Shop(), blade=Blade(BladeDesign(length=0.09, heel_height=0.03), "hardening"))
 
 
-def picture() -> str:
+def picture(mirrored: bool = False) -> str:
     """A small picture of a relief that is the same neither mirrored nor turned round, drawn when first asked for."""
-    path = Path(__file__).with_name("__pycache__") / "relief.png"
+    path = Path(__file__).with_name("__pycache__") / ("relief_mirrored.png" if mirrored else "relief.png")
     if not path.exists():
         path.parent.mkdir(exist_ok=True)
         image = Image.new("L", (96, 64), 255)
         ImageDraw.Draw(image).polygon([(20, 10), (70, 10), (30, 50)], fill=0)
-        image.save(path)
+        (ImageOps.mirror(image) if mirrored else image).save(path)
     return path.as_posix()
 
 

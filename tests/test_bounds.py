@@ -122,7 +122,7 @@ FULL = {
     "end_trim": {"free": "5 mm", "handle": "9 mm"}, "spread": 0.2, "press_opening": "90 mm", "press_force": "200 kN",
     "fire_length": "250 mm", "fewest_pieces": 2, "most_pieces": 7, "thinnest_piece": "8 mm", "stack_ratio": 1.2,
     "two_halves": True, "most_welds": 9, "forge_tool": "hand", "hand": "hammer", "hand_strength": 0.5,
-    "fitted": "12 notes",
+    "fitted": "12 notes", "prices": {"money": "EUR", "hour": 40.0, "grams_a_belt": 60.0},
 }  # fmt: skip
 
 

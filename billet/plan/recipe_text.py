@@ -6,7 +6,7 @@ import math
 from fractions import Fraction
 from typing import Any
 
-from billet.base.shop import EndTrim, Shop
+from billet.base.shop import EndTrim, Prices, Shop
 
 INCH = 0.0254
 
@@ -85,6 +85,8 @@ def shop_table(shop: Shop) -> dict[str, Any]:
             continue
         if isinstance(value, EndTrim):
             out[key] = {"free": length(value.free), "handle": length(value.handle)}
+        elif isinstance(value, Prices):
+            out[key] = value.model_dump(exclude_unset=True, exclude_none=True)
         elif key in _BARE or isinstance(value, str | bool | int):
             out[key] = value
         else:
