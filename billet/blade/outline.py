@@ -42,6 +42,9 @@ def _table(points: Points, curve: str) -> tuple[Array, Array]:
     return x, through(xy[:, 0], xy[:, 1])(x)
 
 
+_ROUNDING = 1e-12  # [m]
+
+
 @dataclass(frozen=True)
 class Outline:
     """An edge curve and a spine curve over x, both from heel to point, in the blade's own frame [m].
@@ -82,9 +85,10 @@ class Outline:
         return np.asarray(np.interp(np.asarray(x, dtype=float), *_table(self.spine, self.curve)), dtype=np.float64)
 
     def inside(self, x: ArrayLike, y: ArrayLike) -> NDArray[np.bool_]:
-        """Tell which points lie in the outline, its border included."""
+        """Tell which points lie in the outline, its border included (to a picometre, which is rounding)."""
         x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
-        return (x >= 0) & (x <= self.length) & (y >= self.edge_y(x)) & (y <= self.spine_y(x))
+        ends = (x >= -_ROUNDING) & (x <= self.length + _ROUNDING)
+        return ends & (y >= self.edge_y(x) - _ROUNDING) & (y <= self.spine_y(x) + _ROUNDING)
 
     def polygon(self, n: int = 400) -> Array:
         """Return the closed outline as points of shape (2, 2n + 1), along the edge and back along the spine [m].
