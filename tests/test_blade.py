@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from billet.base.errors import InputError
 from billet.blade import SHAPES, Allow, Blade, BladeDesign, Spine, fits, need, read_blade, read_points
 from billet.blade.design import Shape
+from billet.blade.outline import Outline
 from billet.blade.thickness import Taper
 
 CHEF: dict[str, Any] = {"length": "240 mm", "heel_height": "52 mm"}
@@ -340,3 +341,16 @@ def test_a_faulty_points_file_is_told_in_a_sentence(tmp_path: Path, text: str, s
 def test_a_missing_points_file_is_told_in_a_sentence(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r'"nowhere\.csv" cannot be read'):
         read_blade(design(points="nowhere.csv"), tmp_path)
+
+
+def test_the_point_belongs_to_the_blade_though_edge_and_spine_cross_there_by_rounding() -> None:
+    """24 mm reached from below and from above, as two sums give it: 1e-17 m apart and the wrong way round."""
+    edge, spine = (
+        ((0.0, 0.0), (0.1, 0.005), (0.21, 0.024000000000000007)),
+        ((0.0, 0.048), (0.1, 0.046), (0.21, 0.023999999999999997)),
+    )
+    outline = Outline(edge, spine, "through")
+    assert bool(outline.inside(0.21, 0.024))
+    assert not bool(outline.inside(0.21, 0.0240001))
+    blade = Blade(design(length="210 mm", heel_height="48 mm"), shape=outline)
+    assert np.isfinite(blade.half(0.21, outline.edge_y(0.21), "right"))
