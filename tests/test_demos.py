@@ -26,8 +26,6 @@ Array = NDArray[np.float64]
 FOLDER = Path(__file__).parent.parent / "demo_billets"
 INCH = 0.0254
 WARNED: dict[str, set[tuple[str, str]]] = {  # at which step, and words of it; all other demos say nothing
-    "chef": {("draw", "gone"), ("normalise", "gone")},
-    "feather": {("draw", "gone")},
     "santoku": {("weld", "forging limit of W2")},
 }
 

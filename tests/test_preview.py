@@ -67,7 +67,7 @@ def test_ground_is_the_option_and_state_its_second_name(recipe: Path) -> None:
 def test_cautions_stand_once_below_the_words_and_not_in_the_json(recipe: Path) -> None:
     words = ["preview", str(recipe), "--width", "300", "--force"]
     text, data = (CliRunner().invoke(app, [*words, *more]).stdout for more in ((), ("--json",)))
-    assert text.count("acid into water") == text.count("rinse and neutralise") == 1
+    assert text.count("Acid into water") == text.count("Rinse and neutralise") == 1
     assert json.loads(data)["pixel_m"] > 0
 
 

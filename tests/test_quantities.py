@@ -190,7 +190,7 @@ def test_a_mixed_fraction_is_the_sum_of_its_parts(whole: int, top: int, bottom: 
 
 PRINTED = [
     (0.0032, Kind.LENGTH, "metric", "3.2 mm", "3.20 mm"),
-    (0.1524, Kind.LENGTH, "imperial", "6.00 in", "6000 thou"),
+    (0.1524, Kind.LENGTH, "imperial", "6.00 in", "6.000 in"),
     (0.003556, Kind.LENGTH, "imperial", "0.14 in", "140 thou"),
     (0.00234, Kind.LENGTH, "metric", "2.3 mm", "2.35 mm"),
     (0.00023, Kind.LENGTH, "metric", "0.2 mm", "0.23 mm"),

@@ -287,7 +287,7 @@ def _thickness(metres: float, units: str) -> str:
     if units == "imperial":
         thou = metres / 2.54e-5
         if thou >= 999.5:
-            return _WRITERS[Kind.LENGTH, "imperial"](metres)
+            return f"{metres / 0.0254:.3f} in"
         return f"{thou:.0f} thou" if thou >= 10 else f"{thou:.1f} thou" if thou >= 0.1 else f"{_two_digits(thou)} thou"
     if metres >= 1e-4 or metres == 0:
         step = 0.05 if metres >= 1e-3 else 0.01

@@ -28,7 +28,7 @@ _MOST_CELLS = 1_200_000
 _FEWEST_CELLS = 80_000
 _FEWEST = 48
 _BUDGET = 1_500_000  # cells; more is refused before anything is laid out
-_BYTES = 700  # of memory a cell takes while the flow is solved (measured on this program)
+_BYTES = 700  # of memory a cell takes while the flow is solved (a rough estimate)
 _INVERSE = 4096  # samples of a pitch; one Newton step follows
 
 
