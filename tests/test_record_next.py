@@ -90,8 +90,9 @@ def test_the_other_commands_remind_in_one_line(forge: Path) -> None:
     _last_years_notes(forge)
     _say("record", "add", "new.toml", "after stack 2 lb 11 oz")
     line = f"last time: {LAST_YEAR}, "
-    assert "edges cold" in next(text for text in _say("check", "new.toml").splitlines() if line in text)
-    assert "hang it tip down" in next(text for text in _say("harden", "new.toml").splitlines() if line in text)
+    checked, hardened = (" ".join(_say(command, "new.toml").split()) for command in ("check", "harden"))
+    assert "edges cold" in checked.split(line)[1]
+    assert "hang it tip down" in hardened.split(line)[1]
     assert line not in _say("grind", "new.toml", "--at", "2 in spine 3.1 mm", "--no-record")
     _say("record", "add", "old.toml", "after thinning wrong blued the tip")
     assert "blued the tip" in _say("grind", "new.toml", "--at", "2 in spine 3.1 mm", "--no-record")
