@@ -66,7 +66,15 @@ def harden(
     if not full:
         mind = [f"- {n.say(units)}" for n in (*of_bolster, *advice.risks, *advice.cautions)]
         head = [book.recipe.tables.title, *named(fire_card(advice, book.recipe.tables.hardening, units))]
-        tell(head, [*told, *mind], ("figures", bath, "straightening"), units=units)
+        # What went wrong last time always stands; the least of the card's lines makes room for it.
+        head = head[:-1] if last else head
+        tell(
+            head,
+            [*told[bool(last) :], *mind],
+            ("figures", bath, "straightening"),
+            last=[last] if last else [],
+            units=units,
+        )
         return
     print_wrapped(book.recipe.tables.title)
     print_advice(advice, medium, units)
