@@ -243,7 +243,7 @@ def test_a_single_plate_needs_no_weld() -> None:
     [
         (["a", "blade bar"], "names itself"),
         (["a", "nobody"], 'there is no bar "nobody"'),
-        ([{"bar": "a", "turn": "sideways"}], "turn"),
+        ([{"bar": "a", "turn": "sideways"}], "flip"),
     ],
 )
 def test_joins_that_name_the_wrong_bar_are_refused(join: list[Any], words: str) -> None:

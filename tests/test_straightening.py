@@ -83,6 +83,6 @@ def test_the_cautions_of_a_water_quench_do_not_speak_of_oil(tmp_path):
     recipe = Path("demo_billets/slicer.toml").read_text(encoding="utf-8")
     book = tmp_path / "water.toml"
     book.write_text(recipe + '\n[hardening.quench]\nmedium = "water"\n', encoding="utf-8")
-    said = CliRunner().invoke(app, ["harden", str(book)]).output
+    said = " ".join(CliRunner().invoke(app, ["harden", str(book), "--full"]).output.split())
     assert "scalding steam" in said
     assert "oil deeper than the blade" not in said
