@@ -17,6 +17,7 @@ from billet.bar.maps import PointMap
 from billet.bar.measure import measure
 from billet.bar.outcome import Outcome
 from billet.bar.trace import cell_of, steel_at, trace
+from billet.base.fields import EXAMPLES as KIND_EXAMPLES
 from billet.recipe.read import build
 from billet.steps import step_types
 from tests.examples import EXAMPLES, MARK, NUMERIC, as_worked, bench, step
@@ -215,9 +216,7 @@ def as_written(one) -> dict[str, object]:
     out: dict[str, object] = {}
     for key, value in one.model_dump().items():
         options = [schema[key], *schema[key].get("anyOf", [])]
-        kinds = [
-            o["description"].split()[1] for o in options if o.get("description", "").endswith("as text with its unit.")
-        ]
+        kinds = [k.value for o in options for k, shown in KIND_EXAMPLES.items() if list(shown) == o.get("examples")]
         if value is not None:
             out[key] = f"{value!r} {DOOR_UNITS[kinds[0]]}" if kinds else value
     return out
