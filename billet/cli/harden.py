@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil, floor
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -13,6 +14,7 @@ from billet.cli.common import AsJson, BladeName, Force, RecipeFile, print_cautio
 from billet.cli.remind import reminder, shop_habits
 
 if TYPE_CHECKING:
+    from billet.base.messages import Note
     from billet.hardening import Advice
     from billet.metal.limits import Range
 
@@ -61,30 +63,29 @@ def harden(
         return
     medium = book.recipe.tables.hardening.quench.medium
     bath = "water" if MEDIA[medium].water_based else "quench"
+    learnt = [f"Learnt from your record: {one}" for one in learnt]
     of_bolster = () if beside is None else beside.notes
-    told = [*([last] if last else []), *(f"Learnt from your record: {one}" for one in learnt)]
-    if not full:
-        mind = [f"- {n.say(units)}" for n in (*of_bolster, *advice.risks, *advice.cautions)]
-        head = [book.recipe.tables.title, *named(fire_card(advice, book.recipe.tables.hardening, units))]
-        # What went wrong last time always stands; the least of the card's lines makes room for it.
-        head = head[:-1] if last else head
-        tell(
-            head,
-            [*told[bool(last) :], *mind],
-            ("figures", bath, "straightening"),
-            last=[last] if last else [],
-            units=units,
-        )
+    if full:
+        print_wrapped(book.recipe.tables.title)
+        print_advice(advice, medium, units)
+        _print_rest(of_bolster, [*([last] if last else []), *learnt], units)
+        print_cautions("fire", bath, "straightening", "grinder")
         return
-    print_wrapped(book.recipe.tables.title)
-    print_advice(advice, medium, units)
-    if beside is not None:
+    mind = [f"- {n.say(units)}" for n in (*of_bolster, *advice.risks, *advice.cautions)]
+    head = [book.recipe.tables.title, *named(fire_card(advice, book.recipe.tables.hardening, units))]
+    # What went wrong last time always stands; the least of the card's lines makes room for it.
+    head, below = (head[:-1], [last]) if last else (head, [])
+    tell(head, [*learnt, *mind], ("figures", bath, "straightening"), last=below, units=units)
+
+
+def _print_rest(of_bolster: Sequence[Note], told: Sequence[str], units: str) -> None:
+    """What follows the advice in full: the bolster, last time's mistake, what the record has taught."""
+    if of_bolster:
         print("\nthe bolster")
-        for n in beside.notes:
+        for n in of_bolster:
             print_wrapped(f"  - {n.say(units)}")
     for line in told:
         print_wrapped(line)
-    print_cautions("fire", bath, "straightening", "grinder")
 
 
 def _range(band: Range | None, digits: int = 1) -> str:
