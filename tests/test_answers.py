@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
 import re
 from collections.abc import Iterator
 from functools import cache
@@ -11,6 +13,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
+import billet
 import billet.ledger.run as ledger_run
 from billet.cli import app
 from billet.recipe.read import load
@@ -35,6 +38,14 @@ def _once(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) ->
     """The ledger of a demo, run once for all commands that are looked at here."""
     assert recipe.path is not None
     return _kept(recipe.path, scale_factor, diffuse)
+
+
+@pytest.fixture(autouse=True, scope="module")
+def every_room_open() -> None:
+    """A module first imported while ``run`` is exchanged would keep the exchanged one for every later test."""
+    for found in pkgutil.walk_packages(billet.__path__, "billet."):
+        if not found.name.endswith("__main__"):
+            importlib.import_module(found.name)
 
 
 @pytest.fixture(autouse=True)
