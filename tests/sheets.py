@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from billet.ledger.run import run
 from billet.recipe.read import load
-from render.sheet.sheet import CARDS, Remembered, Sheet, sheet_of
+from render.sheet.whole_sheet import CARDS, Remembered, Sheet, sheet_of
 
 DEMOS = sorted((Path(__file__).parent.parent / "demo_billets").glob("*.toml"))
 MM = 72 / 25.4  # points

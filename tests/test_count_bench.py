@@ -19,7 +19,7 @@ from billet.base.pictures import read_picture
 from billet.cli import app
 from billet.count import DeclinedError, Line, count_layers
 from billet.count.against_recipe import compare_with_ledger, in_words, spans
-from billet.count.outline import outline_of
+from billet.count.bar_border import outline_of
 from billet.count.region import layered_region
 from billet.ledger.run import run
 from billet.recipe.read import load

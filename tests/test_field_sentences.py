@@ -8,7 +8,7 @@ from typing import Annotated, Any
 import pytest
 from pydantic import TypeAdapter
 
-from billet.manual.fields import Described, all_fields
+from billet.manual.described import Described, all_fields
 
 FIELDS = {f"{f.model.__name__}.{f.name}": f for f in all_fields()}
 

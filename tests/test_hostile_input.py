@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from billet.base.errors import InputError
-from billet.grinding.files import read_stations
+from billet.grinding.station_files import read_stations
 from billet.ledger.run import run
 from billet.recipe.blade import blade_of
 from billet.recipe.models import schema

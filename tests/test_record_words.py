@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from billet.base.messages import note
 from billet.record.door import Desk, Understood, say_back, understand
 from billet.record.door.near import nearest, slips
-from billet.record.door.stage import choose, matching
+from billet.record.door.which_stage import choose, matching
 from billet.record.entry import Place
 from billet.record.store import Bench
 from billet.record.take import Knife, note_of

@@ -16,7 +16,7 @@ from billet.recipe.read import load
 from render.sheet.fonts import printable
 from render.sheet.forge_card import saw_list
 from render.sheet.pdf import PAPERS, as_pdf
-from render.sheet.sheet import sheet_of
+from render.sheet.whole_sheet import sheet_of
 from tests.sheets import BLADE, DEMOS, DRAW, height_of, many_draws, overprinted, pages, recipe, sheet, text_of
 
 ROOM = 10.0  # least white round the text of a page [pt]

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from billet.base.errors import InputError
-from billet.plan.habits import habits_of
 from billet.plan.planner import plan
+from billet.plan.smiths_habits import habits_of
 from billet.recipe.read import build
 from billet.steel.library import library
 from billet.steps.draw import Draw

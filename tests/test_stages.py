@@ -7,7 +7,7 @@ import pytest
 from billet.ledger.run import run
 from billet.recipe.read import load
 from billet.stages import BLADE_VERBS, Stage, stages, verb_of
-from billet.stages.names import SYNONYMS
+from billet.stages.stage_names import SYNONYMS
 
 DEMOS = Path(__file__).parent.parent / "demo_billets"
 RECIPES = sorted(path for path in DEMOS.glob("*.toml") if "[[bar]]" in path.read_text("utf-8"))

@@ -114,7 +114,7 @@ def read_points(path: Path) -> Outline:
     with the edge at y = 0. Raises InputError with the line at fault.
     """
     if path.suffix.lower() in (".svg", ".dxf"):
-        from billet.blade.drawing import drawn_points
+        from billet.blade.drawn_outline import drawn_points
 
         return outline_through(drawn_points(path), path.name)
     try:

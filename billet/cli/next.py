@@ -34,7 +34,7 @@ def next(
     from billet.ledger.run import run
     from billet.recipe.read import load
     from billet.record.desk import habits_of
-    from billet.record.door.stage import matching
+    from billet.record.door.which_stage import matching
     from billet.record.next_card import card_of, next_stage
     from billet.stages import stages
 

@@ -11,7 +11,7 @@ from billet.cli.common import BladeName, Force, RecipeFile, wrote
 from billet.cli.record.options import BenchFile, at
 
 if TYPE_CHECKING:
-    from render.sheet.sheet import Remembered
+    from render.sheet.whole_sheet import Remembered
 
 Out = Annotated[Path | None, typer.Option("-o", "--output", metavar="FILE", help="Where to; else beside the recipe.")]
 Paper = Annotated[
@@ -47,8 +47,8 @@ def sheet(
     from billet.ledger.run import run
     from billet.recipe.read import load
     from billet.recipe.several import for_blade
-    from render.sheet.files import check, write
-    from render.sheet.sheet import CARDS, sheet_of
+    from render.sheet.sheet_files import check, write
+    from render.sheet.whole_sheet import CARDS, sheet_of
 
     path = out or recipe.with_suffix(".html" if html else ".pdf")
     path = path.with_suffix(".html") if html and path.suffix.lower() == ".pdf" else path
@@ -65,7 +65,7 @@ def _remembered(recipe: Path, bench: Path | None) -> Remembered:
     """What the record near a recipe holds; nothing where there is none."""
     from billet.record.desk import habits_of
     from billet.record.store import open_to_read
-    from render.sheet.sheet import Remembered
+    from render.sheet.whole_sheet import Remembered
 
     where = at(bench, recipe)
     if not where.is_file():

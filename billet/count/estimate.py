@@ -16,9 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.base.errors import InputError
+from billet.count.bar_border import outline_of
 from billet.count.line import Line, band, check_inside, middle_line
 from billet.count.orient import Direction, layer_direction
-from billet.count.outline import outline_of
 from billet.count.region import layered_region
 from billet.count.tally import Tally, tally_layers
 

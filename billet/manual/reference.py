@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 import billet.metal
-from billet.manual.fields import Described, fields_of, recipe_tables
+from billet.manual.described import Described, fields_of, recipe_tables
 from billet.metal.sources import Source
 from billet.steps import step_types
 

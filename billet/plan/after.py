@@ -16,8 +16,8 @@ from billet.base.errors import InputError
 from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.plan.goal import Goal
-from billet.plan.habits import Habits
 from billet.plan.recipe_text import hot, length, shop_table, up
+from billet.plan.smiths_habits import Habits
 from billet.recipe.read import build
 from billet.steel.library import Steel
 

@@ -12,8 +12,8 @@ from billet.bar.sizes import Size, heated
 from billet.base.errors import InputError
 from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, Twin, post, proxy
 from billet.plan.goal import Goal, pairs
-from billet.plan.habits import Habits
 from billet.plan.recipe_text import hot, length, plate, up
+from billet.plan.smiths_habits import Habits
 from billet.steel.library import Steel, find
 
 MILD_SHEAR = 2.5  # skin shear planned for; past 3 a square bar tends to tear (common practice, no source)

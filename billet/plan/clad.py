@@ -11,8 +11,8 @@ from billet.bar.sizes import Size
 from billet.base.errors import InputError
 from billet.plan.after import After, Steps, post, proxy
 from billet.plan.goal import Goal
-from billet.plan.habits import Habits
 from billet.plan.recipe_text import hot, length, up
+from billet.plan.smiths_habits import Habits
 from billet.steel.library import Steel, find
 
 USUAL_CORE = 1 / 3  # of the thickness; a quarter to a half is common, no source

@@ -8,10 +8,10 @@ from billet.bar.sizes import Size
 from billet.base.errors import InputError
 from billet.plan.after import After, Steps, laminate_length, post, proxy
 from billet.plan.goal import Goal, pairs
-from billet.plan.habits import Habits
 from billet.plan.press import HAND_HIGH
 from billet.plan.recipe_text import hot, length, step_of, up
 from billet.plan.rules import feather_layers
+from billet.plan.smiths_habits import Habits
 from billet.steel.library import Steel
 
 DRAG = 1 / 6  # of the height: how far the wedge takes the layers along; common practice, no source

@@ -16,10 +16,10 @@ from billet.base.errors import InputError
 from billet.plan.after import After, final_bar, laminate_length, post
 from billet.plan.clad import USUAL_CORE
 from billet.plan.goal import BARS, Goal, Pair
-from billet.plan.habits import Habits, habits_of
 from billet.plan.score import FAR, NOTICE, minded, tenths
 from billet.plan.sequence_search import Found, Searched, allowed
 from billet.plan.sequences import Batch, laid
+from billet.plan.smiths_habits import Habits, habits_of
 from billet.plan.weigh import Tail, Weighed, weigh
 from billet.steel.library import Steel, find
 

@@ -15,7 +15,7 @@ from billet.ledger.rows import MARKS, Ledger
 from billet.ledger.run import run
 from billet.plan.after import PESSIMISTIC, final_bar
 from billet.plan.goal import goal_of
-from billet.plan.habits import habits_of
+from billet.plan.smiths_habits import habits_of
 from billet.recipe.blade import blade_of
 from billet.recipe.recipe import Recipe
 from billet.recipe.tables import Target

@@ -10,8 +10,8 @@ from billet.bar.sizes import Size, heated
 from billet.base.errors import InputError
 from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, post, proxy
 from billet.plan.goal import Goal, widest
-from billet.plan.habits import Habits
 from billet.plan.recipe_text import hot, length, up
+from billet.plan.smiths_habits import Habits
 from billet.steel.library import Steel
 from billet.steps.end_grain import EndGrain
 

@@ -10,9 +10,9 @@ from billet.plan.bars import SQUARED, multi_bar
 from billet.plan.clad import clad
 from billet.plan.feather import feather
 from billet.plan.goal import Goal
-from billet.plan.habits import Habits
 from billet.plan.opened import accordion, zigzag
 from billet.plan.recipe_text import hot, length, up
+from billet.plan.smiths_habits import Habits
 from billet.steel.library import Steel
 
 HALF = (5e-4, 0.0254 / 32)  # grooves and dimples are laid out to half a millimetre or a 32nd of an inch

@@ -16,12 +16,12 @@ from numpy.typing import NDArray
 from billet.base.shop import Shop
 from billet.plan.after import After, laminate_length, proxy
 from billet.plan.goal import Goal, Pair, pairs
-from billet.plan.habits import Habits, habits_of
 from billet.plan.patterns import after_for
 from billet.plan.press import DRAWING_DIE, push, resistance
 from billet.plan.rack import affordable, price_of
 from billet.plan.score import FAR, LOSS, NOTICE, OFF, Reached, least_miss, minded, misses, reached, scores
 from billet.plan.sequences import Batch, Group, Space, batches, groups
+from billet.plan.smiths_habits import Habits, habits_of
 from billet.plan.weigh import Tail, Weighed, weigh
 
 Array = NDArray[np.float64]

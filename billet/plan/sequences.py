@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from billet.plan.after import After
 from billet.plan.goal import Goal, Pair, plate_choices
-from billet.plan.habits import Habits
+from billet.plan.smiths_habits import Habits
 
 Array = NDArray[np.float64]
 

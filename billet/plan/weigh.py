@@ -18,9 +18,9 @@ from billet.metal.lamella import rms_contrast
 from billet.metal.substitutional_diffusion import substitutional_in_austenite
 from billet.plan.after import After
 from billet.plan.goal import Goal
-from billet.plan.habits import Habits
 from billet.plan.recipe_text import step_of
 from billet.plan.sequences import Batch
+from billet.plan.smiths_habits import Habits
 
 Array = NDArray[np.float64]
 _TRIALS = np.array([[0.1], [0.3]])  # [m] starting lengths; every length on the way is straight in it

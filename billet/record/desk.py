@@ -18,16 +18,16 @@ from billet.recipe.recipe import Recipe
 from billet.record.chains import Passage, passages
 from billet.record.compare import Difference, compare, predicted_rows
 from billet.record.door import Desk
-from billet.record.door.stage import place_of
+from billet.record.door.which_stage import place_of
 from billet.record.entry import Entry, Place, latest
 from billet.record.habits import Habits, learn_habits
 from billet.record.lessons import Lesson, lessons
 from billet.record.next_card import next_stage
 from billet.record.recipes import StepFacts, recipe_in, steps_of
+from billet.record.shop_units import shop_units
 from billet.record.store import Bench, open_to_read
 from billet.record.take import Knife
 from billet.record.two_knives import Side
-from billet.record.units import shop_units
 from billet.stages import Stage, stages
 
 

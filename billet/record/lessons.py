@@ -14,7 +14,7 @@ from billet.base.errors import InputError
 from billet.base.units import Kind, read
 from billet.record.entry import Entry, Place, latest
 from billet.stages import Stage, verb_of
-from billet.stages.names import ORDINALS
+from billet.stages.stage_names import ORDINALS
 
 MOST = 3
 AGAIN = "again"  # the source of the note that names the knife a recipe was started from

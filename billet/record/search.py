@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from billet.record.door.near import all_near
 from billet.record.entry import Entry
-from billet.stages.names import SYNONYMS
+from billet.stages.stage_names import SYNONYMS
 
 _ASKING = frozenset(
     re.findall(

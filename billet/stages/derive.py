@@ -10,8 +10,8 @@ from billet.blade.design import BladeDesign, State
 from billet.ledger.rows import Ledger
 from billet.recipe.recipe import Recipe
 from billet.recipe.tables import Hardening, Stages
-from billet.stages.names import BLADE_VERBS, numbered
 from billet.stages.stage import Stage
+from billet.stages.stage_names import BLADE_VERBS, numbered
 from billet.steps.step import Hot, Step
 
 _PLAINLY = 0.0254  # from an inch up a thickness is told as a length [m]

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 
 from render.sheet import blocks as b
-from render.sheet.sheet import Sheet
 from render.sheet.template import Drawing, Label, Line
 from render.sheet.template_words import HOW, PRINT
+from render.sheet.whole_sheet import Sheet
 
 _STYLE = """
 :root{color-scheme:light}*{box-sizing:border-box}

@@ -16,9 +16,9 @@ from render.sheet import fonts
 from render.sheet.blocks import Card, Words
 from render.sheet.pdf_blocks import fitted, flowables
 from render.sheet.pdf_template import HEAD_ROOM, TilePage
-from render.sheet.sheet import Sheet
 from render.sheet.template import tiles
 from render.sheet.template_words import OVERLAP
+from render.sheet.whole_sheet import Sheet
 
 PAPERS = {"a4": A4, "letter": LETTER}
 MARGIN = 12 * mm

@@ -7,9 +7,9 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
 from render.sheet import fonts
-from render.sheet.sheet import Sheet
 from render.sheet.template import Drawing, Label, Line, Tile, shown_on
 from render.sheet.template_words import HOW, MATCH, OVERLAP, PRINT, seam
+from render.sheet.whole_sheet import Sheet
 
 HEAD_ROOM = 36.0  # above the drawing, for title, bars and words [mm]
 _MARGIN = 12.0  # [mm]

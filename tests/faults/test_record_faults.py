@@ -7,6 +7,7 @@ import shutil
 import signal
 import sqlite3
 import subprocess
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -318,8 +319,9 @@ def read_only(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     folder = tmp_path_factory.mktemp("shop")
     with Bench(folder / "b.sqlite") as bench:
         bench.add(NOTE)
-    for parent in (folder.parent, folder.parent.parent):
-        parent.chmod(0o755)
+    for parent in folder.parents:
+        if Path(tempfile.gettempdir()) in parent.parents:
+            parent.chmod(0o755)
     (folder / "b.sqlite").chmod(0o444)
     folder.chmod(0o555)
     yield folder

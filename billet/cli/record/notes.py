@@ -67,9 +67,9 @@ def correct(number: Number, words: Words = None, bench: BenchFile = None, json: 
     """
     from billet.record.desk import desk_of_text
     from billet.record.door import understand
+    from billet.record.shop_units import shop_units
     from billet.record.store import Bench, open_to_read
     from billet.record.take import correction_of
-    from billet.record.units import shop_units
 
     path = at(bench, None)
     with open_to_read(path) as record:

@@ -54,8 +54,8 @@ def units_of(units: str, recipe: Path | None, bench: Path | None = None) -> str:
         text = recipe.read_text(encoding="utf-8-sig")
         return "imperial" if tomllib.loads(text).get("units") == "imperial" else "metric"
     if bench is not None and bench.is_file():
+        from billet.record.shop_units import shop_units
         from billet.record.store import open_to_read
-        from billet.record.units import shop_units
 
         with open_to_read(bench) as record:
             return shop_units(record.entries(), record.recipes())

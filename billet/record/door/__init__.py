@@ -4,7 +4,7 @@ The command line, the questions at the bench and any page or telephone go throug
 what is not understood becomes the note.
 """
 
-from billet.record.door.read import Desk, Understood, understand
 from billet.record.door.say import say_back
+from billet.record.door.understanding import Desk, Understood, understand
 
 __all__ = ["Desk", "Understood", "say_back", "understand"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from billet.record.door.read import Understood
+from billet.record.door.understanding import Understood
 from billet.record.entry import Entry, Measure
 from billet.record.measures import BY_NAME
 from billet.record.visible import one_line

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from billet.record.door.fields import Fields
 from billet.record.door.near import nearest
+from billet.record.door.note_fields import Fields
 from billet.record.door.tokens import Token
 from billet.record.door.vocabulary import FILLERS, tells_trouble
 

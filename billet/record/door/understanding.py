@@ -7,17 +7,17 @@ from dataclasses import dataclass, replace
 
 from billet.base.errors import InputError
 from billet.base.units import read
-from billet.record.door.fields import Fields, take_fields
 from billet.record.door.naming import named, unit_for
+from billet.record.door.note_fields import Fields, take_fields
+from billet.record.door.note_parts import Section, sections, texts_of
 from billet.record.door.quantity import Quantity, quantities
-from billet.record.door.sections import Section, sections, texts_of
-from billet.record.door.stage import choose, matching, place_of
 from billet.record.door.tokens import Token, tokens
 from billet.record.door.vocabulary import FILLERS, PROSE, measure_word, place_word
+from billet.record.door.which_stage import choose, matching, place_of
 from billet.record.entry import Measure, Place
 from billet.record.measures import BY_NAME, read_measure
 from billet.stages import Stage
-from billet.stages.names import ORDINALS
+from billet.stages.stage_names import ORDINALS
 
 
 @dataclass(frozen=True)

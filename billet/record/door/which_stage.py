@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from billet.record.door.near import all_near, nearest
 from billet.record.entry import Place
 from billet.stages import Stage, verb_of
-from billet.stages.names import EITHER, ORDINALS, SYNONYMS
+from billet.stages.stage_names import EITHER, ORDINALS, SYNONYMS
 
 _WORDS = tuple(word for verb, others in SYNONYMS.items() for word in (verb, *others))
 

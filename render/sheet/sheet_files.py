@@ -10,8 +10,8 @@ from billet.base.safe_files import check_free, write_whole
 from render.sheet.html import as_html
 from render.sheet.outline_files import check_outline, write_outline
 from render.sheet.pdf import as_pdf, paper_for
-from render.sheet.sheet import Sheet
 from render.sheet.template_words import PRINT
+from render.sheet.whole_sheet import Sheet
 
 
 def check(path: Path, outlines: Sequence[Path], force: bool) -> None:
