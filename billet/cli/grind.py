@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
-from billet.cli.grind_note import STAGES as GRINDS
 from billet.cli.grind_note import day_at_the_grinder
 from billet.cli.record.options import BenchFile
 from billet.cli.remind import reminder
@@ -49,6 +48,7 @@ def grind(
     from billet.base.safe_files import check_free
     from billet.grinding.grinding_text import as_json
     from billet.recipe.read import load
+    from billet.record.grinder_day import GRINDS
 
     if picture is not None:
         check_free(picture, force, picture=True)

@@ -20,7 +20,6 @@ StageWords = Annotated[
 ]
 Full = Annotated[bool, typer.Option("--full", help="All warnings and cautions of the stage.")]
 _WIDE = 80
-_MOST_SIZES = 4
 
 
 def next(
@@ -76,27 +75,9 @@ def _done(title: str, json: bool) -> None:
         print(f"{title}: every stage is noted; the knife is done.")
 
 
-def _lines(card: Card, units: str, full: bool) -> list[tuple[str, str]]:
-    from billet.record.measures import label
-    from billet.stages.derive import shown_sizes
-
-    stage = card.stage
-    sizes = [f"{label(name, units)} {amount.say(units)}" for name, amount in shown_sizes(stage)[:_MOST_SIZES]]
-    mind = card.mind if full else card.mind[:2]
-    rows = [
-        ("do", stage.what.say(units)),
-        ("heat", "; ".join(one.say(units) for one in card.heats)),
-        ("before", "; ".join(one.say(units) for one in stage.before)),
-        ("expect", ", ".join(sizes)),
-        ("after", "; ".join(one.say(units) for one in stage.after)),
-        ("time", card.time.say(units) if card.time else ""),
-        *(("mind", one.say(units)) for one in mind),
-    ]
-    return [(head, text) for head, text in rows if text]
-
-
 def _print(card: Card, units: str, full: bool) -> None:
     from billet.base.safety import CAUTIONS, cautions
+    from billet.record.card_text import card_lines
     from billet.record.visible import one_line
 
     number, count = card.place
@@ -104,7 +85,7 @@ def _print(card: Card, units: str, full: bool) -> None:
     print(f"{card.knife}: {card.stage.name} is next (stage {number} of {count}{step})")
     for lesson in card.lessons:
         print(_wrapped("! last", one_line(lesson.say())))
-    for head, text in _lines(card, units, full):
+    for head, text in card_lines(card, units, full):
         print(_wrapped(head, text))
     for text in cautions(*card.cautions) if full else [CAUTIONS[topic] for topic in card.cautions[:1]]:
         print(_wrapped("!", text))

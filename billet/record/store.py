@@ -36,6 +36,11 @@ def find_bench(folder: Path) -> Path | None:
     return None
 
 
+def bench_near(folder: Path) -> Path:
+    """The record found near a folder, or the one to be started in it."""
+    return find_bench(folder) or folder / NAME
+
+
 class Bench:
     """An open bench record. Use it in a ``with`` block; each ``add`` is one transaction, safe beside other writers.
 

@@ -34,10 +34,9 @@ Units = Annotated[str, typer.Option("--units", help="metric or imperial.")]
 
 def at(bench: Path | None, near: Path | None) -> Path:
     """The record's file: the one named, the one found near the recipe, or the one to be started beside it."""
-    from billet.record.store import NAME, find_bench
+    from billet.record.store import bench_near
 
-    folder = near.parent if near else Path()
-    return bench or find_bench(folder) or folder / NAME
+    return bench or bench_near(near.parent if near else Path())
 
 
 def units_of(units: str, recipe: Path | None, bench: Path | None = None) -> str:
