@@ -16,6 +16,7 @@ import typer
 # In the order of the work at the bench.
 COMMANDS = (
     "new",
+    "open",
     "again",
     "check",
     "next",

@@ -1,0 +1,176 @@
+"""The page as an application: addresses, answers, and the door in front of them."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import time
+from collections.abc import Awaitable, Callable, Mapping
+from contextlib import asynccontextmanager
+from importlib.resources import files
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from billet.base.errors import InputError
+from render.page.draw import Drawn
+from render.page.guard import Guard, Keys
+from render.page.history import ChangedOutsideError
+from render.page.house import House
+
+_KINDS = {
+    ".html": "text/html",
+    ".css": "text/css",
+    ".js": "text/javascript",
+    ".svg": "image/svg+xml",
+    ".txt": "text/plain",
+}
+_WAIT_S, _LOOK_S = 20.0, 0.4  # a watcher waits so long, and looks so often
+Asked = Callable[[Mapping[str, Any]], Any]
+Endpoint = Callable[[Request], Awaitable[Response]]
+
+
+def application(house: House, keys: Keys) -> Starlette:
+    """The application of one folder."""
+
+    @asynccontextmanager
+    async def life(_: Starlette) -> Any:
+        yield
+        house.close()
+
+    gets = {
+        "folder": house.listing, "knife": house.knife, "forms": house.forms, "shapes": house.shapes, "filmstrip": house.strip,
+        "where": house.where, "fire": house.fire, "bench": house.bench, "plan": house.planned,
+    }  # fmt: skip
+    posts = {
+        "knives": house.create, "edit": house.edit, "text": house.text, "undo": house.undo, "redo": house.redo,
+        "note": house.note, "stations": house.stations, "plan": house.plan, "plan/stop": house.stop_plan,
+        "plan/take": house.take_plan,
+    }  # fmt: skip
+    routes = [
+        Route("/", _page),
+        Route("/static/{name:path}", _static),
+        Route("/api/draw", _drawn(house.draw)),
+        Route("/api/plan/picture", _drawn(house.plan_picture)),
+        Route("/api/watch", _watch(house)),
+        *(Route(f"/api/{name}", _get(ask), methods=["GET"]) for name, ask in gets.items()),
+        *(Route(f"/api/{name}", _post(ask), methods=["POST"]) for name, ask in posts.items()),
+    ]
+    handlers: Any = {HTTPException: _lost, Exception: _broken}
+    app = Starlette(routes=routes, lifespan=life, exception_handlers=handlers)
+    app.add_middleware(Guard, keys=keys)
+    return app
+
+
+def _get(ask: Asked) -> Endpoint:
+    async def endpoint(request: Request) -> Response:
+        return await _answered(ask, dict(request.query_params))
+
+    return endpoint
+
+
+def _post(ask: Asked) -> Endpoint:
+    async def endpoint(request: Request) -> Response:
+        try:
+            data = json.loads(await request.body())
+        except (ValueError, RecursionError):
+            return _errors(400, "This is not JSON.")
+        except ClientDisconnect:
+            return _errors(413, "Too much was sent.")
+        if not isinstance(data, dict):
+            return _errors(400, "Wanted a JSON object.")
+        return await _answered(ask, data)
+
+    return endpoint
+
+
+async def _answered(ask: Asked, asked: Mapping[str, Any]) -> Response:
+    try:
+        return JSONResponse(_finite(await run_in_threadpool(ask, asked)))
+    except ChangedOutsideError as error:
+        return _errors(409, str(error))
+    except InputError as error:
+        return _errors(422, str(error))
+
+
+def _drawn(ask: Callable[[Any], Drawn | None]) -> Endpoint:
+    async def endpoint(request: Request) -> Response:
+        begun = time.perf_counter()
+        try:
+            drawn = await run_in_threadpool(ask, dict(request.query_params))
+        except InputError as error:
+            return _errors(422, str(error))
+        if drawn is None:
+            return Response(status_code=204)
+        took = f"{1e3 * (time.perf_counter() - begun):.1f}"
+        headers = {"X-Places": json.dumps(list(drawn.places)), "X-Took-Ms": took}
+        return Response(drawn.data, media_type=drawn.kind, headers=headers)
+
+    return endpoint
+
+
+def _watch(house: House) -> Endpoint:
+    async def endpoint(request: Request) -> Response:
+        asked = dict(request.query_params)
+        until = time.monotonic() + _WAIT_S
+        try:
+            while (now := await run_in_threadpool(house.version, asked)) == asked.get("version"):
+                if time.monotonic() > until or await request.is_disconnected():
+                    break
+                await asyncio.sleep(_LOOK_S)
+        except InputError as error:
+            return _errors(422, str(error))
+        return JSONResponse({"version": now})
+
+    return endpoint
+
+
+async def _page(_: Request) -> Response:
+    return _file("index.html")
+
+
+async def _static(request: Request) -> Response:
+    return _file(request.path_params["name"])
+
+
+def _file(name: str) -> Response:
+    """A file of the page; names only, two rooms deep at most."""
+    parts = name.split("/")
+    suffix = "." + parts[-1].rpartition(".")[2]
+    if len(parts) > 2 or any(not p or p.startswith(".") or "\\" in p for p in parts) or suffix not in _KINDS:
+        return _errors(404, "There is no such file.")
+    found = files("render.page").joinpath("static", *parts)
+    if not found.is_file():
+        return _errors(404, "There is no such file.")
+    return Response(found.read_bytes(), media_type=_KINDS[suffix])
+
+
+async def _lost(_: Request, error: Exception) -> Response:
+    status = getattr(error, "status_code", 500)
+    return _errors(status, "There is nothing at this address." if status == 404 else "This cannot be asked here.")
+
+
+async def _broken(_: Request, error: Exception) -> Response:
+    return _errors(500, f"The program made a mistake ({type(error).__name__}); nothing was written. Try another way.")
+
+
+def _errors(status: int, message: str) -> Response:
+    return JSONResponse({"errors": [{"path": None, "message": line} for line in message.split("\n")]}, status)
+
+
+def _finite(data: Any) -> Any:
+    """Numbers that are not finite become null, arrays and numpy's numbers plain."""
+    if isinstance(data, Mapping):
+        return {str(k): _finite(v) for k, v in data.items()}
+    if isinstance(data, list | tuple):
+        return [_finite(v) for v in data]
+    if isinstance(data, str | bool | int) or data is None:
+        return data
+    if isinstance(data, float):
+        return data if data == data and abs(data) != float("inf") else None
+    return _finite(data.item()) if hasattr(data, "item") else str(data)

@@ -1,0 +1,146 @@
+"""Ledgers that are kept: a recipe's text is read and run once, however many ask."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from billet.bar.bar import Bar
+from billet.base.errors import InputError
+from billet.ledger.rows import MARKS, Ledger
+from billet.ledger.run import run
+from billet.recipe.read import build, plain
+from billet.recipe.recipe import Recipe
+from billet.recipe.several import for_blade
+from render.page.edit import Edit, edited_text
+
+Made = TypeVar("Made")
+_KEPT = 16
+
+
+class Shelf:
+    """The last few things made, each by what it was made from; made once even when two ask at a time."""
+
+    def __init__(self, most: int = _KEPT) -> None:
+        self._most, self._held = most, OrderedDict[Any, Any]()
+        self._lock, self._making = threading.Lock(), dict[Any, threading.Lock]()
+
+    def get(self, key: Any, make: Callable[[], Made]) -> Made:
+        """The thing of a key; what `make` raises is raised to everyone who asks."""
+        with self._lock:
+            if key in self._held:
+                self._held.move_to_end(key)
+                found: Made = self._held[key]
+                return found
+            own = self._making.setdefault(key, threading.Lock())
+        with own:
+            with self._lock:
+                if key in self._held:
+                    here: Made = self._held[key]
+                    return here
+            made = make()
+            with self._lock:
+                self._held[key] = made
+                self._making.pop(key, None)
+                while len(self._held) > self._most:
+                    self._held.popitem(last=False)
+            return made
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """A recipe run as far as it goes: the ledger, and the sentence that says why it stops where it does."""
+
+    ledger: Ledger | None
+    trouble: str = ""
+
+
+class Books:
+    """Recipes and ledgers of a folder by their text."""
+
+    def __init__(self) -> None:
+        self._recipes, self._ledgers = Shelf(48), Shelf()
+
+    def recipe(self, path: Path, text: str) -> Recipe:
+        """The recipe of a text. Raises InputError."""
+        return self._recipes.get((path, text, shop_of(path)), lambda: build(plain(text, path), text, path))
+
+    def ledger(self, path: Path, text: str, *, diffuse: bool = True) -> Ledger:
+        """The ledger of a text. Raises InputError."""
+        key = (path, text, shop_of(path), diffuse)
+        return self._ledgers.get(key, lambda: run(self.recipe(path, text), diffuse=diffuse))
+
+    def told(self, path: Path, text: str) -> Told:
+        """The ledger, or as much of it as can be run. Raises InputError for a text that cannot be read."""
+        try:
+            return Told(self.ledger(path, text))
+        except InputError as error:
+            trouble = str(error)
+        self.recipe(path, text)
+        return self._ledgers.get((path, text, shop_of(path), "told"), lambda: self._partly(path, text, trouble))
+
+    def _partly(self, path: Path, text: str, trouble: str) -> Told:
+        """Run the bars and steps before the one that cannot be done."""
+        recipe, reached = self.recipe(path, text), [0, -1]
+
+        def seen(bar: Bar, mark: int) -> Bar:
+            reached[:] = divmod(mark, MARKS)
+            return bar
+
+        try:
+            return Told(run(recipe, each=seen), trouble)
+        except InputError:
+            pass
+        k, number = reached
+        if k == 0 and number < 0:
+            return Told(None, trouble)
+        bars = list(recipe.tables.bar[: k + 1])
+        done = [place for place, _ in recipe.steps(k)]
+        bars[k] = bars[k].model_copy(update={"step": bars[k].step[: done[number] if number < len(done) else len(done)]})
+        cut = replace(recipe, tables=recipe.tables.model_copy(update={"bar": tuple(bars)}))
+        try:
+            return Told(run(cut), trouble)
+        except InputError:
+            return Told(None, trouble)
+
+    def of_blade(self, path: Path, text: str, blade: str | None, *, diffuse: bool = True) -> Ledger:
+        """The ledger as one for a blade of a name. Raises InputError."""
+        book = self.ledger(path, text, diffuse=diffuse)
+        return replace(book, recipe=for_blade(book.recipe, blade or None))
+
+    def wished(self, path: Path, text: str, edits: Sequence[Edit], blade: str | None, *, quick: bool) -> Ledger:
+        """The ledger with unsaved edits done. An edit of blade, etch or stages alone runs nothing again. Raises InputError."""
+        if not edits:
+            return self.of_blade(path, text, blade)
+        new = edited_text(text, edits)
+        recipe = self.recipe(path, new)
+        old = self.recipe(path, text)
+        looks = {"blade", "etch", "hardening", "target", "stages", "title", "units"}
+        if not _differs(old, recipe, looks) and not _forged(recipe):
+            book = self.ledger(path, text)
+            return replace(book, recipe=for_blade(recipe, blade or None))
+        return self.of_blade(path, new, blade, diffuse=not quick)
+
+
+def _differs(one: Recipe, other: Recipe, left_out: set[str]) -> bool:
+    """Whether two recipes differ in more than some tables."""
+    names = set(type(one.tables).model_fields) - left_out
+    return any(getattr(one.tables, name) != getattr(other.tables, name) for name in names)
+
+
+def _forged(recipe: Recipe) -> bool:
+    """Whether the bar is forged to the shape of the blade, so that another blade is another bar."""
+    return any(step.forges_to_blade for k in range(len(recipe.tables.bar)) for _, step in recipe.steps(k))
+
+
+def shop_of(path: Path) -> str:
+    """The shop file beside a recipe, as text."""
+    shop = path.parent / "shop.toml"
+    try:
+        return shop.read_text("utf-8-sig") if shop.is_file() else ""
+    except (OSError, UnicodeDecodeError):
+        return ""

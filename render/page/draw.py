@@ -1,0 +1,184 @@
+"""Faces drawn for the page: one drawing at a time, and the newest wish of each window wins."""
+
+from __future__ import annotations
+
+import io
+import json
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from billet.base.errors import InputError
+from billet.blade import State
+from billet.ledger.rows import Ledger
+from billet.recipe.blade import blade_of
+from render.drawing import tinted
+from render.page.books import Books, Shelf
+from render.page.edit import checked
+from render.panel import Panel
+from render.picture import composed
+from render.request import Request
+from render.session import Session, session
+
+NARROW, WIDE = 200, 2600
+VIEWS = ("left", "right", "both", "spine", "choil", "section", "bar-face", "bar-side", "bar-end")
+_GAP = 14  # pixels between the faces
+_TABLE = 217  # grey of the table the faces lie on
+_JPEG = 82
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What a window wants to see."""
+
+    blade: str | None = None
+    view: str = "both"
+    width: int = 1000
+    quick: bool = False
+    offset: float | None = None
+    grind: float | None = None
+    light: float | None = None
+    finish: str | None = None
+    state: State = "finished"
+    at: float | None = None
+    after: str | None = None
+    welds: bool = False
+    edits: tuple[Mapping[str, Any], ...] = ()
+
+    @classmethod
+    def read(cls, asked: Mapping[str, str]) -> Wish:
+        """A wish from the words of an address. Raises InputError."""
+        view = asked.get("view", "both")
+        if view not in VIEWS:
+            raise InputError(f'view: found "{view[:40]}", wanted one of {", ".join(VIEWS)}')
+        try:
+            edits = json.loads(asked.get("edits") or "[]")
+        except (ValueError, RecursionError):
+            raise InputError("edits: this is not JSON") from None
+        return cls(
+            blade=asked.get("blade") or None, view=view, width=int(_number(asked, "width", 1000, NARROW, WIDE) or 1000),
+            quick=asked.get("quality") == "drag", offset=_number(asked, "offset_m", None, -0.05, 0.05),
+            grind=_number(asked, "grind_m", None, -0.01, 0.01), light=_number(asked, "light_rad", None, -20, 20),
+            finish=asked.get("finish") or None, state="hardening" if asked.get("state") == "hardening" else "finished",
+            at=_number(asked, "at_m", None, 0, 2), after=asked.get("after") or None, welds=asked.get("welds") == "1",
+            edits=tuple(checked(edits)),
+        )  # fmt: skip
+
+
+def _number(asked: Mapping[str, str], name: str, usual: float | None, low: float, high: float) -> float | None:
+    text = asked.get(name)
+    if not text:
+        return usual
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not low <= value <= high:
+        raise InputError(f'{name}: found "{text[:30]}", wanted a number from {low:g} to {high:g}')
+    return value
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """An encoded picture: its bytes, its kind, and where the views lie in it."""
+
+    data: bytes
+    kind: str
+    places: tuple[Mapping[str, Any], ...] = ()
+
+
+class Desk:
+    """The one drawing place. Who waits while a newer wish of the same window arrives is passed over."""
+
+    def __init__(self, books: Books) -> None:
+        self.books = books
+        self._sessions: Shelf = Shelf(10)
+        self._pen, self._newest = threading.Lock(), dict[str, int]()
+
+    def draw(self, path: Path, text: str, wish: Wish, client: str = "", number: int = 0) -> Drawn | None:
+        """Draw a wish; None when a newer one has come. Raises InputError."""
+        self._newest[client] = max(number, self._newest.get(client, 0))
+        with self._pen:
+            if number < self._newest[client]:
+                return None
+            return self._drawn(path, text, wish)
+
+    def _drawn(self, path: Path, text: str, wish: Wish) -> Drawn:
+        book = self.books.wished(path, text, wish.edits, wish.blade, quick=wish.quick)
+        if wish.view in ("spine", "choil", "section") or wish.welds:
+            return self._whole(book, wish)
+        return _faces(self.kept(book, wish), wish)
+
+    def kept(self, book: Ledger, wish: Wish) -> Session:
+        """The session of a wish: bar and tables are kept, the blade moves in them."""
+        request = Request(
+            view=None if wish.view == "both" else wish.view, width=wish.width, bare=True, state=wish.state, after=wish.after,
+        )  # fmt: skip
+        key = (book.bars, request)
+        base: Session = self._sessions.get(key, lambda: session(book, request))
+        tables = book.recipe.tables
+        moved = base.with_(blade=tables.blade, etch=tables.etch) if tables.blade is not None else base
+        return moved.with_(offset=wish.offset, grind=wish.grind or None, light=wish.light, finish=wish.finish)
+
+    def _whole(self, book: Ledger, wish: Wish) -> Drawn:
+        """A view with its captions, as the command draws it."""
+        view = None if wish.view == "both" else wish.view
+        request = Request(
+            view=view, width=wish.width, state=wish.state, at=wish.at, welds=wish.welds, bare=view is None
+        )
+        base = session(book, request).with_(
+            offset=wish.offset, grind=wish.grind or None, light=wish.light, finish=wish.finish
+        )
+        image = composed(base).image
+        return Drawn(png(image), "image/png")
+
+
+def _faces(drawing: Session, wish: Wish) -> Drawn:
+    """The views under one another without words, and where each lies."""
+    panels = [(name, drawing.panel(name)) for name in drawing.request.views]
+    wide = max(panel.window.cols for _, panel in panels)
+    tall = sum(panel.window.rows for _, panel in panels) + _GAP * (len(panels) - 1)
+    canvas: NDArray[np.uint8] = np.full((tall, wide), _TABLE, np.uint8)
+    places, top = [], 0
+    for name, panel in panels:
+        rows, cols = panel.codes.shape
+        left = (wide - cols) // 2
+        canvas[top : top + rows, left : left + cols] = panel.codes
+        places.append(_place(name, panel, left, top))
+        top += rows + _GAP
+    image = Image.fromarray(canvas)
+    if wish.quick:
+        out = io.BytesIO()
+        image.save(out, "JPEG", quality=_JPEG)
+        return Drawn(out.getvalue(), "image/jpeg", tuple(places))
+    return Drawn(png(tinted(image)), "image/png", tuple(places))
+
+
+def _place(name: str, panel: Panel, left: int, top: int) -> dict[str, Any]:
+    """Where a view lies in the picture and in the knife; x grows from the heel to the point whichever way it is seen."""
+    window = panel.window
+    return {
+        "view": name, "left_px": left, "top_px": top, "columns": window.cols, "rows": window.rows,
+        "pixel_m": window.pixel, "left_m": window.left, "top_m": window.top,
+    }  # fmt: skip
+
+
+def png(image: Image.Image) -> bytes:
+    out = io.BytesIO()
+    image.save(out, "PNG", compress_level=1)
+    return out.getvalue()
+
+
+def filmstrip(book: Ledger, count: int) -> list[float]:
+    """How much deeper each picture of a filmstrip is ground [m]: from hardening thickness to past the finished one."""
+    blade = blade_of(book.recipe)
+    design = blade.design
+    more = 0.5 * (design.spine.at("hardening").heel - design.spine.finished.heel)
+    past = 0.25 * design.spine.finished.heel / 2
+    return [float(v) for v in np.linspace(-more, past, count)]

@@ -1,0 +1,96 @@
+"""The folder of recipes the page works in: nothing outside it is ever named, read or written."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from billet.base.errors import InputError
+from billet.base.safe_files import small_text, write_whole
+
+_NAME = re.compile(r"[\w][\w .+-]{0,80}\.toml", re.UNICODE)
+_DEMOS = Path(__file__).parents[2] / "demo_billets"  # beside the program in a checkout; not in an installed wheel
+_MOST = 400  # recipes listed
+
+
+@dataclass(frozen=True)
+class Folder:
+    """A folder of recipes."""
+
+    root: Path
+
+    def path(self, name: object) -> Path:
+        """The recipe of a name. Raises InputError for a name that is none, or that leads out of the folder."""
+        if not isinstance(name, str) or not _NAME.fullmatch(name) or ".." in name:
+            raise InputError(f'file: found "{str(name)[:60]}", wanted a name such as knife.toml')
+        path = self.root / name
+        if path.resolve().parent != self.root.resolve():
+            raise InputError(f"file: {name} leads out of this folder; copy the recipe into it")
+        return path
+
+    def knives(self) -> list[dict[str, Any]]:
+        """Every recipe of the folder that holds a bar or a blade, by file name."""
+        found = []
+        for path in sorted(self.root.glob("*.toml"))[:_MOST]:
+            if path.name != "shop.toml" and _NAME.fullmatch(path.name):
+                found.append({"file": path.name, **_heads(path)})
+        return found
+
+    def starts(self) -> list[dict[str, str]]:
+        """The recipes a new knife may start from, each with its first comment."""
+        return [{"id": name, **_start_words(text)} for name, text in _starts().items()]
+
+    def new(self, start: object, name: object, title: object = None) -> Path:
+        """Write a new recipe from a starting point, or from a knife of this folder. Raises InputError."""
+        path, texts = self.path(name), _starts()
+        text = texts[start] if isinstance(start, str) and start in texts else small_text(self.path(start))
+        if isinstance(title, str) and title.strip():
+            from billet.record.again import restarted
+            from billet.record.take import Knife
+
+            text = restarted(Knife("", path, text), title.strip()[:200], (), self.root).partition("\n")[2]
+        return write_whole(path, text)
+
+
+def _heads(path: Path) -> dict[str, Any]:
+    """Title, units and blades of a recipe; of one that is not sound its name alone."""
+    try:
+        data = tomllib.loads(small_text(path))
+    except (OSError, ValueError):
+        return {"title": path.stem, "units": "metric", "blades": [], "sound": False}
+    blades = data.get("blade")
+    names = [str(b.get("name", "")) for b in blades if isinstance(b, dict)] if isinstance(blades, list) else []
+    title = data.get("title")
+    return {
+        "title": title if isinstance(title, str) else path.stem,
+        "units": "imperial" if data.get("units") == "imperial" else "metric",
+        "blades": names,
+        "sound": True,
+    }
+
+
+def _starts() -> dict[str, str]:
+    """Texts by name: the two starters, and the smokehouse set where it lies beside the program."""
+    out = {
+        name: files("billet").joinpath(f"{name}.toml").read_text("utf-8")
+        for name in ("starter_metric", "starter_imperial")
+    }
+    for path in sorted(_DEMOS.glob("*.toml")) if _DEMOS.is_dir() else ():
+        text = path.read_text("utf-8")
+        if "[[bar]]" in text and 'image = "' not in text and 'points = "' not in text:
+            out[path.stem] = text
+    return out
+
+
+def _start_words(text: str) -> dict[str, str]:
+    data = tomllib.loads(text)
+    lines = []
+    for line in text.splitlines():
+        if not line.startswith("#"):
+            break
+        lines.append(line.lstrip("# "))
+    return {"title": str(data.get("title", "")), "units": str(data.get("units", "metric")), "words": " ".join(lines)}

@@ -1,0 +1,71 @@
+"""The forms of the page, made of the recipe's models: every field with its sentence, its default, its kind."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import cache
+from typing import Any, get_args
+
+from pydantic import BaseModel
+
+from billet.manual.described import Described, fields_of, recipe_tables
+from billet.steel.library import library
+from billet.steps import step_types
+
+_DIMENSION = re.compile(r"A (length|temperature|time|mass|force|angle|volume) as text with its unit")
+
+
+@cache
+def forms() -> dict[str, Any]:
+    """Steps, tables and steels as the page offers them."""
+    return {
+        "steps": [{"do": verb, **_form(model)} for verb, model in step_types().items()],
+        "tables": {path: _form(model) for path, model in recipe_tables()},
+        "steels": [{"name": s.name, "aka": list(s.nicknames), "words": s.designation} for s in library().values()],
+    }
+
+
+def _form(model: type[BaseModel]) -> dict[str, Any]:
+    sentence = " ".join((model.__doc__ or "").split("\n\n")[0].split())
+    return {"sentence": sentence, "fields": [_field(one) for one in fields_of(model)]}
+
+
+def _field(one: Described) -> dict[str, Any]:
+    inner = list(dict.fromkeys(_held(one.info.annotation)))
+    dimension = _DIMENSION.search(
+        f"{one.info.annotation} {[vars(m) if hasattr(m, '__dict__') else m for m in one.info.metadata]}"
+    )
+    return {
+        "name": one.key,
+        "sentence": one.sentence,
+        "required": one.info.is_required(),
+        "default": one.default,
+        "example": one.example,
+        "choices": list(one.choices),
+        "dimension": dimension[1] if dimension else None,
+        "kind": "quantity" if dimension else _kind(one, inner),
+        "fields": [_field(part) for part in fields_of(inner[0])] if len(inner) == 1 else [],
+    }
+
+
+def _held(annotation: Any) -> Iterator[type[BaseModel]]:
+    """The models an annotation holds, steps too."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for part in get_args(annotation):
+        yield from _held(part)
+
+
+def _kind(one: Described, inner: list[type[BaseModel]]) -> str:
+    """choice, table, yes or no, list, number or text, as the annotation has it."""
+    words = str(one.info.annotation)
+    if len(one.choices) > 1:
+        return "choice"
+    if inner:
+        return "table"
+    if "tuple" in words or "dict" in words:
+        return "list"
+    if "bool" in words:
+        return "yes or no"
+    return "number" if "int" in words or "float" in words else "text"

@@ -1,0 +1,210 @@
+"""All that the page can be asked: every question a method, in plain values, apart from how it is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode
+
+from billet.base.errors import InputError
+from billet.base.safety import cautions
+from billet.base.units import Kind, show
+from billet.ledger.rows import Ledger
+from billet.where import look
+from billet.where.words import as_data, told
+from render.page.bench import add_note, bench_view, grind_view
+from render.page.books import Books
+from render.page.draw import Desk, Drawn, Wish, filmstrip
+from render.page.edit import checked, edited_text
+from render.page.fire import fire_view
+from render.page.folder import Folder
+from render.page.forms import forms
+from render.page.history import ChangedOutsideError, History, version_of
+from render.page.plans import Plans
+from render.page.shapes import shapes
+from render.page.view import knife_view
+
+Data = Mapping[str, Any]
+_LONGEST = 2_000_000
+
+
+class House:
+    """One folder opened: recipes, their histories, ledgers, drawings and searches."""
+
+    def __init__(self, root: Path, opened: str | None = None) -> None:
+        self.folder, self.opened = Folder(root), opened
+        self.history, self.books, self.plans = History(root), Books(), Plans()
+        self.desk = Desk(self.books)
+
+    def close(self) -> None:
+        """Close what is open."""
+        self.history.close()
+
+    def listing(self, _: Data) -> dict[str, Any]:
+        """The folder's knives and the starting points."""
+        return {
+            "folder": str(self.folder.root),
+            "knives": self.folder.knives(),
+            "starts": self.folder.starts(),
+            "open": self.opened,
+            "cautions": cautions("fire", "press", "grinder", "quench", "acid"),
+        }
+
+    def forms(self, _: Data) -> dict[str, Any]:
+        """Every step and table with its fields."""
+        return forms()
+
+    def create(self, asked: Data) -> dict[str, Any]:
+        """A new knife from a starting point. Raises InputError for a name that is taken."""
+        path = self.folder.new(asked.get("start"), asked.get("file"), asked.get("title"))
+        return knife_view(self.books, self.history, path)
+
+    def knife(self, asked: Data) -> dict[str, Any]:
+        """A knife as it stands on disk."""
+        return knife_view(self.books, self.history, self.folder.path(asked.get("file")))
+
+    def edit(self, asked: Data) -> dict[str, Any]:
+        """Edits written into the recipe, comments kept; what the recipe refuses is not written."""
+        path = self.folder.path(asked.get("file"))
+        text = self.history.text(path)
+        if version_of(text) != asked.get("version"):
+            raise ChangedOutsideError(f"{path.name} was changed outside this page; look at it again first")
+        return self._saved(path, asked, edited_text(text, checked(asked.get("edits"))))
+
+    def text(self, asked: Data) -> dict[str, Any]:
+        """The whole text of a recipe, written anew."""
+        text = asked.get("text")
+        if not isinstance(text, str) or len(text) > _LONGEST:
+            raise InputError("text: wanted the text of a recipe")
+        return self._saved(self.folder.path(asked.get("file")), asked, text)
+
+    def _saved(self, path: Path, asked: Data, text: str) -> dict[str, Any]:
+        self.books.recipe(path, text)
+        self.history.save(path, str(asked.get("version")), text)
+        return knife_view(self.books, self.history, path)
+
+    def undo(self, asked: Data) -> dict[str, Any]:
+        """One text back."""
+        return self._stepped(asked, -1)
+
+    def redo(self, asked: Data) -> dict[str, Any]:
+        """One text forward."""
+        return self._stepped(asked, 1)
+
+    def _stepped(self, asked: Data, by: int) -> dict[str, Any]:
+        path = self.folder.path(asked.get("file"))
+        self.history.step(path, str(asked.get("version")), by)
+        return knife_view(self.books, self.history, path)
+
+    def version(self, asked: Data) -> str:
+        """What names the text on disk now."""
+        return version_of(self.history.text(self.folder.path(asked.get("file"))))
+
+    def draw(self, asked: Mapping[str, str]) -> Drawn | None:
+        """A picture; None when the same window has already wished for another."""
+        path = self.folder.path(asked.get("file"))
+        text = self._text(path, asked)
+        number = int(asked["wish"]) if asked.get("wish", "").isdigit() else 0
+        return self.desk.draw(path, text, Wish.read(asked), asked.get("client", "")[:40] if number else "", number)
+
+    def _text(self, path: Path, asked: Mapping[str, Any]) -> str:
+        """The text on disk, or an earlier one that is asked for by its version."""
+        now = self.history.text(path)
+        wanted = asked.get("at")
+        if not wanted or wanted == version_of(now):
+            return now
+        earlier = self.history.earlier(path, str(wanted))
+        if earlier is None:
+            raise InputError("at: this recipe never had that text")
+        return earlier
+
+    def _book(self, asked: Data, *, diffuse: bool = True) -> tuple[Path, Ledger]:
+        path = self.folder.path(asked.get("file"))
+        return path, self.books.of_blade(path, self._text(path, asked), asked.get("blade"), diffuse=diffuse)
+
+    def shapes(self, asked: Data) -> dict[str, Any]:
+        """What can be dragged."""
+        path = self.folder.path(asked.get("file"))
+        recipe = self.books.recipe(path, self._text(path, asked))
+        return {"shapes": shapes(recipe, asked.get("blade"))}
+
+    def strip(self, asked: Data) -> dict[str, Any]:
+        """The addresses of a filmstrip: the pattern as it is ground deeper."""
+        path, book = self._book(asked)
+        units, count = book.recipe.tables.units, 6
+        common = {
+            "file": path.name,
+            "blade": asked.get("blade") or "",
+            "view": asked.get("view") or "right",
+            "width": 420,
+        }
+        out = []
+        for depth in filmstrip(book, count):
+            said = (
+                "as finished"
+                if abs(depth) < 1e-6
+                else f"{show(abs(depth), Kind.LENGTH, units, fine=True)} {'deeper' if depth > 0 else 'above'}"
+            )
+            query = urlencode({**common, "grind_m": f"{depth:.7f}", "at": version_of(book.recipe.text)})
+            out.append({"grind_m": depth, "words": said, "url": f"/api/draw?{query}"})
+        return {"pictures": out}
+
+    def where(self, asked: Data) -> dict[str, Any]:
+        """What a spot of a face is."""
+        _, book = self._book(asked, diffuse=False)
+        face = asked.get("face")
+        try:
+            x, y = float(asked.get("x_m", "")), float(asked.get("y_m", ""))
+        except ValueError:
+            raise InputError("where: wanted x_m and y_m, from the heel and from the edge line") from None
+        if face not in ("left", "right"):
+            raise InputError("where: wanted face=left or face=right")
+        found = look(book, face, x, y)
+        return {"lines": list(told(found, book)), "data": as_data(found, book)}
+
+    def fire(self, asked: Data) -> dict[str, Any]:
+        """The heat treatment."""
+        return fire_view(self._book(asked)[1])
+
+    def bench(self, asked: Data) -> dict[str, Any]:
+        """The next stage, notes, stations."""
+        return bench_view(*self._book(asked))
+
+    def note(self, asked: Data) -> dict[str, Any]:
+        """A note for the bench book."""
+        return add_note(self.folder.path(asked.get("file")), asked.get("words"))
+
+    def stations(self, asked: Data) -> dict[str, Any]:
+        """What to grind off at measured stations."""
+        path, book = self._book(asked)
+        return grind_view(path, book, asked.get("readings"), asked.get("to"), asked.get("keep") is not False)
+
+    def plan(self, asked: Data) -> dict[str, Any]:
+        """Begin a search for plans."""
+        path = self.folder.path(asked.get("file"))
+        recipe = self.books.recipe(path, self._text(path, asked))
+        return self.plans.start(recipe, asked.get("target"), asked.get("rack")).say()
+
+    def planned(self, asked: Data) -> dict[str, Any]:
+        """How far a search is."""
+        return self.plans.job(asked.get("job")).say()
+
+    def stop_plan(self, asked: Data) -> dict[str, Any]:
+        """Stop a search with the best so far."""
+        job = self.plans.job(asked.get("job"))
+        job.stop = True
+        return job.say()
+
+    def plan_picture(self, asked: Data) -> Drawn:
+        """The face of one plan."""
+        rank = asked.get("rank", "")
+        return self.plans.picture(asked.get("job"), int(rank) if str(rank).isdigit() else -1)
+
+    def take_plan(self, asked: Data) -> dict[str, Any]:
+        """One plan written as the recipe; it can be taken back like any edit."""
+        job, rank = self.plans.job(asked.get("job")), asked.get("rank")
+        made = () if job.made is None else job.made.candidates
+        if not isinstance(rank, int) or not 0 <= rank < len(made):
+            raise InputError("plan: there is no such plan")
+        return self._saved(self.folder.path(asked.get("file")), asked, made[rank].text)

@@ -1,0 +1,133 @@
+"""Plans sought in the background: progress while it lasts, pictures when they are there, one taken as the recipe."""
+
+from __future__ import annotations
+
+import itertools
+import threading
+from dataclasses import dataclass, field
+from typing import Any
+
+from PIL import Image
+from pydantic import ValidationError
+
+from billet.base.errors import InputError
+from billet.base.fields import sentence
+from billet.plan.candidate import Candidate
+from billet.plan.infeasible import UnreachableError
+from billet.plan.planner import Plan
+from billet.plan.planner import plan as seek
+from billet.plan.rackfile import read_bar
+from billet.plan.tell import answer, in_short, why
+from billet.recipe.recipe import Recipe
+from billet.recipe.tables import Target
+from render.drawing import tinted
+from render.page.draw import Drawn, png
+from render.request import Request
+from render.session import session
+
+_KEPT = 4
+_MOST_BARS = 40
+
+
+@dataclass
+class Job:
+    """One search: its recipe, how far it is, and what it found."""
+
+    recipe: Recipe
+    number: int
+    weighed: int = 0
+    made: Plan | None = None
+    trouble: str = ""
+    done: bool = False
+    stop: bool = False
+    pictures: dict[int, Drawn] = field(default_factory=dict)
+
+    def say(self) -> dict[str, Any]:
+        """How far it is, and the plans with their lines."""
+        units = self.recipe.tables.units
+        plans = () if self.made is None else self.made.candidates
+        return {
+            "job": self.number,
+            "done": self.done,
+            "words": self.trouble or (f"{self.weighed:,} ways tried"),
+            "failed": bool(self.trouble),
+            "candidates": [self._one(k, c, units) for k, c in enumerate(plans)],
+            "why": list(why(self.made)) if self.made is not None and self.made.candidates else [],
+        }
+
+    def _one(self, k: int, c: Candidate, units: str) -> dict[str, Any]:
+        return {"rank": k, "short": in_short(c, units), "lines": answer(c, units), "why": c.why}
+
+
+class Plans:
+    """The searches of this run, the last few kept."""
+
+    def __init__(self) -> None:
+        self._jobs: dict[int, Job] = {}
+        self._numbers, self._lock = itertools.count(1), threading.Lock()
+
+    def start(self, recipe: Recipe, wanted: object, have: object) -> Job:
+        """Begin a search; one under way is stopped. Raises InputError for a target that cannot be."""
+        target = target_of(recipe, wanted)
+        rack = None
+        if have:
+            if not isinstance(have, list) or len(have) > _MOST_BARS:
+                raise InputError(f"rack: wanted at most {_MOST_BARS} bars, such as: 2 of 1084 1/8 x 1 1/2 x 48 in")
+            rack = tuple(read_bar(str(text)[:200], "rack") for text in have)
+        with self._lock:
+            for other in self._jobs.values():
+                other.stop = True
+            job = Job(recipe, next(self._numbers))
+            self._jobs[job.number] = job
+            for old in list(self._jobs)[:-_KEPT]:
+                del self._jobs[old]
+        threading.Thread(target=_search, args=(job, target, rack), daemon=True, name=f"plan {job.number}").start()
+        return job
+
+    def job(self, number: object) -> Job:
+        """A search by its number. Raises InputError."""
+        found = self._jobs.get(int(number)) if isinstance(number, int | str) and str(number).isdigit() else None
+        if found is None:
+            raise InputError("plan: this search is over; start it again")
+        return found
+
+    def picture(self, number: object, rank: int, width: int = 460) -> Drawn:
+        """The right face of a plan's knife, small. Raises InputError."""
+        job = self.job(number)
+        candidates = job.made.candidates if job.made is not None else ()
+        if not 0 <= rank < len(candidates):
+            raise InputError("plan: there is no such plan")
+        if rank not in job.pictures:
+            drawn = session(candidates[rank].book, Request(view="right", width=width, bare=True)).codes()
+            job.pictures[rank] = Drawn(png(tinted(Image.fromarray(drawn))), "image/png")
+        return job.pictures[rank]
+
+
+def target_of(recipe: Recipe, wanted: object) -> Target:
+    """The recipe's target with what was asked for in place of its own. Raises InputError."""
+    options = {k: v for k, v in wanted.items() if v not in (None, "")} if isinstance(wanted, dict) else {}
+    try:
+        given = Target.model_validate(options, context={"door": True})
+    except ValidationError as error:
+        raise InputError(sentence(dict(error.errors()[0]))) from None
+    old, counts = recipe.tables.target or Target(), {"layers", "distinct", "line"}
+    cleared = dict.fromkeys(counts) if options.keys() & counts else {}
+    return old.model_copy(update=cleared | {k: getattr(given, k) for k in options})
+
+
+def _search(job: Job, target: Target, rack: Any) -> None:
+    def progress(weighed: int, first: object) -> None:
+        job.weighed = weighed
+        if job.stop:
+            raise KeyboardInterrupt  # as Ctrl-C at the terminal: the best so far
+
+    try:
+        job.made = seek(job.recipe, target, rack, progress=progress)
+    except UnreachableError as error:
+        job.made, job.trouble = error.plan, str(error)
+    except InputError as error:
+        job.trouble = str(error)
+    except KeyboardInterrupt:
+        job.trouble = "stopped before the first plan was found"
+    finally:
+        job.done = True

@@ -1,0 +1,189 @@
+"""A knife as the page shows it: plates, steps with the bar after each, warnings where they arise; all figures in the recipe's units."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from billet.base.errors import InputError
+from billet.base.safety import cautions, in_a_line
+from billet.base.units import Kind, show
+from billet.ledger.recipe_warnings import holding, of_recipe, ready_bar
+from billet.ledger.rows import BarRun, Row
+from billet.recipe.recipe import Recipe
+from billet.stages import stages
+from billet.steel.plate import read_plate
+from render.etch import Look, steel_tone
+from render.light import encode
+from render.page.books import Books, Told
+from render.page.history import History, version_of
+
+_STEP = re.compile(r'bar "(.+?)" step (\d+)')
+_MOST_PLATES = 400  # drawn one by one
+
+
+def knife_view(books: Books, history: History, path: Path) -> dict[str, Any]:
+    """Everything about one recipe. Raises InputError where the file cannot be read at all."""
+    text = history.text(path)
+    undo, redo = history.ways(path)
+    head = {"file": path.name, "version": version_of(text), "text": text, "can_undo": undo, "can_redo": redo}
+    try:
+        recipe = books.recipe(path, text)
+    except InputError as error:
+        return head | _unread(path, str(error))
+    told = books.told(path, text)
+    tables = recipe.tables
+    return head | {
+        "title": tables.title,
+        "units": tables.units,
+        "problems": [{"path": _where(recipe, told.trouble), "message": told.trouble}] if told.trouble else [],
+        "answer": _answer(told),
+        "cautions": in_a_line("figures", "fire", "press", units=tables.units),
+        "blades": [_blade(d, tables.units) for d in recipe.blades or ([tables.blade] if tables.blade else [])],
+        "bars": [_bar(recipe, told, k) for k in range(len(tables.bar))],
+        "tables": _plain(text),
+    }
+
+
+def _unread(path: Path, trouble: str) -> dict[str, Any]:
+    return {
+        "title": path.stem, "units": "metric", "problems": [{"path": None, "message": line} for line in trouble.split("\n")],
+        "answer": [], "cautions": cautions("fire")[:1], "blades": [], "bars": [], "tables": {},
+    }  # fmt: skip
+
+
+def _where(recipe: Recipe, trouble: str) -> list[str | int] | None:
+    """The step a refusal speaks of."""
+    found = _STEP.search(trouble)
+    names = [bar.name for bar in recipe.tables.bar]
+    if not found or found[1] not in names:
+        return None
+    k = names.index(found[1])
+    places = [place for place, _ in recipe.steps(k)]
+    number = int(found[2])
+    return ["bar", k, "step", places[number - 1]] if 0 < number <= len(places) else ["bar", k]
+
+
+def _plain(text: str) -> dict[str, Any]:
+    data = tomllib.loads(text)
+    return {k: v for k, v in data.items() if k != "bar"}
+
+
+def _blade(design: Any, units: str) -> dict[str, Any]:
+    return {
+        "name": design.name,
+        "length_m": design.length,
+        "words": f"{design.shape}, {show(design.length, Kind.LENGTH, units)} by {show(design.heel_height, Kind.LENGTH, units)}",
+    }
+
+
+def _answer(told: Told) -> list[str]:
+    """Whether the bar holds the blade, and by how much."""
+    book = told.ledger
+    if told.trouble or book is None:
+        return []
+    units, lines = book.recipe.tables.units, []
+    if book.recipe.tables.blade is not None:
+        try:
+            ready_bar(book)
+            three = holding(book)
+        except InputError as error:
+            return [str(error)]
+        lines.append("The bar holds the blade." if three.enough else "The bar is too small for the blade.")
+        for name, fit, fine in (
+            ("length", three.length, False),
+            ("heel height", three.heel_height, False),
+            ("thickness", three.thickness, True),
+        ):
+            over = show(abs(fit.surplus), Kind.LENGTH, units, fine=fine)
+            lines.append(f"{name}: {over} {'to spare' if fit.enough else 'short'}")
+    return [*lines, *(n.say(units) for n in of_recipe(book))]
+
+
+def _bar(recipe: Recipe, told: Told, k: int) -> dict[str, Any]:
+    table = recipe.tables.bar[k]
+    run = told.ledger.bars[k] if told.ledger is not None and k < len(told.ledger.bars) else None
+    data = tomllib.loads(recipe.text)["bar"][k] if recipe.text else {}
+    return {
+        "name": table.name,
+        "path": ["bar", k],
+        "fields": {key: value for key, value in data.items() if key != "step"},
+        "joined": [item.bar for item in table.items] or None,
+        "plates": _plates(recipe, k),
+        "width_m": table.width,
+        "length_m": table.length,
+        "steps": _steps(recipe, told, run, k, data.get("step", [])),
+        "stack": None if run is None else _row(run.rows[0], recipe.tables.units),
+    }
+
+
+def _plates(recipe: Recipe, k: int) -> list[dict[str, Any]]:
+    """The plates of the stack, bottom to top."""
+    table = recipe.tables.bar[k]
+    if table.stack is None:
+        return []
+    stack: list[tuple[list[str | int], str]] = [
+        (["bar", k, "stack", at], text) for at, text in enumerate(table.stack)
+    ] * min(table.repeat, _MOST_PLATES)
+    if table.base is not None:
+        stack.insert(0, (["bar", k, "base"], table.base))
+    if table.cap is not None:
+        stack.append((["bar", k, "cap"], table.cap))
+    look, out = Look(), []
+    for place, text in stack[:_MOST_PLATES]:
+        try:
+            steel, thick = read_plate(text, recipe.own_steels, "plate")
+        except InputError:
+            continue
+        tone = int(encode([[steel_tone(steel, look)]])[0, 0])  # type: ignore[arg-type]
+        out.append({"path": place, "text": text, "steel": steel.name, "thickness_m": thick, "tone": tone})
+    return out
+
+
+def _steps(recipe: Recipe, told: Told, run: BarRun | None, k: int, fields: list[Any]) -> list[dict[str, Any]]:
+    units, said = recipe.tables.units, _sentences(recipe)
+    rows: dict[int, list[int]] = {}
+    for number, (place, _) in enumerate(recipe.steps(k), 1):
+        rows.setdefault(place, []).append(number)
+    out = []
+    for place, data in enumerate(fields):
+        numbers = rows.get(place, [])
+        known = [run.rows[n] for n in numbers if run is not None and n < len(run.rows)]
+        done = len(known) == len(numbers)
+        out.append(
+            {
+                "number": numbers[-1] if numbers else None,
+                "first": numbers[0] if numbers else None,
+                "path": ["bar", k, "step", place],
+                "do": data.get("do"),
+                "fields": data,
+                "sentence": "; then ".join(said.get((recipe.tables.bar[k].name, n), "") for n in numbers),
+                "row": _row(known[-1], units) if known and done else None,
+                "warnings": [n.say(units) for row in known for n in row.notes],
+            }
+        )
+    return out
+
+
+def _sentences(recipe: Recipe) -> dict[tuple[str, int], str]:
+    return {stage.key: stage.what.say(recipe.tables.units) for stage in stages(recipe) if stage.kind == "bar"}
+
+
+def _row(row: Row, units: str) -> dict[str, Any]:
+    """The bar after a step, for people and to scale."""
+    bar, m = row.bar, row.measures
+    gone = sum(row.lost)
+    return {
+        "length": show(bar.length, Kind.LENGTH, units),
+        "width": show(bar.width, Kind.LENGTH, units),
+        "thickness": show(bar.thickness, Kind.LENGTH, units, fine=True),
+        "weight": show(bar.mass, Kind.MASS, units),
+        "lost": show(gone, Kind.MASS, units) if gone > 0 else "",
+        "layers": f"{bar.layers_counted:,}",
+        "apart": None if m.distinct is None else f"{m.distinct:,}",
+        "carbon": f"{m.carbon:.2f} %",
+        "size_m": [bar.length, bar.width, bar.thickness],
+        "round": bool(bar.is_round),
+    }
