@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
@@ -16,7 +17,7 @@ from billet.ledger.run import run
 from billet.recipe.read import build, plain
 from billet.recipe.recipe import Recipe
 from billet.recipe.several import for_blade
-from render.page.edit import Edit, edited_text
+from render.page.edit import Edit, edited_data
 
 Made = TypeVar("Made")
 _KEPT = 16
@@ -116,14 +117,19 @@ class Books:
         """The ledger with unsaved edits done. An edit of blade, etch or stages alone runs nothing again. Raises InputError."""
         if not edits:
             return self.of_blade(path, text, blade)
-        new = edited_text(text, edits)
-        recipe = self.recipe(path, new)
-        old = self.recipe(path, text)
+        key = (path, text, shop_of(path), json.dumps([dict(e) for e in edits], sort_keys=True))
+        recipe = self._recipes.get(key, lambda: self._edited(path, text, edits))
         looks = {"blade", "etch", "hardening", "target", "stages", "title", "units"}
-        if not _differs(old, recipe, looks) and not _forged(recipe):
+        if not _differs(self.recipe(path, text), recipe, looks) and not _forged(recipe):
             book = self.ledger(path, text)
-            return replace(book, recipe=for_blade(recipe, blade or None))
-        return self.of_blade(path, new, blade, diffuse=not quick)
+        else:
+            book = self._ledgers.get((*key, quick), lambda: run(recipe, diffuse=not quick))
+        return replace(book, recipe=for_blade(recipe, blade or None))
+
+    @staticmethod
+    def _edited(path: Path, text: str, edits: Sequence[Edit]) -> Recipe:
+        """The recipe with edits done to its plain data alone: quick, for a picture that follows the hand."""
+        return build(edited_data(plain(text, path), edits), text, path)
 
 
 def _differs(one: Recipe, other: Recipe, left_out: set[str]) -> bool:

@@ -1,0 +1,217 @@
+// Blade: both faces live. The newest wish wins; quick pictures while the finger moves, a fine one when it rests.
+
+import { ask, h, say } from "./parts.js";
+import { redraw, save } from "./main.js";
+
+const client = Math.random().toString(36).slice(2);
+let wishes = 0;
+
+export function blade(room, house) {
+  const { knife } = house;
+  if (!knife.blades.length) {
+    room.append(h("p", {}, "This recipe has no [blade] yet; write one under Text."));
+    return null;
+  }
+  const moved = new Map();
+  const look = h("div", { class: "table", tabindex: 0, role: "img", "aria-label": "both faces of the knife" });
+  const face = h("img", { class: "face", alt: "both faces of the knife, left above right", draggable: false });
+  const spot = h("div", { class: "spot", "aria-live": "polite" });
+  const took = h("p", { class: "quiet took" });
+  look.append(face);
+  const pen = drawer(face, took);
+  const wish = (quick) => pen.want({ ...query(house, moved), quality: quick ? "drag" : "settled", width: quick ? wide(look, 1) : wide(look, 2) });
+  const sliders = h("section", { class: "card sliders" }, h("h2", {}, "By hand"), h("p", { class: "quiet" }, "Loading …"));
+  const under = h("div", { class: "under" });
+  room.append(chooser(house), h("div", { class: "bladeroom" }, h("div", {}, look, took, spot, under), sliders));
+
+  ask("shapes", { file: knife.file, blade: house.blade }).then(({ shapes }) => {
+    sliders.replaceChildren(h("h2", {}, "By hand"), ...shapes.map((s) => slider(s, moved, wish)), keepers(knife, moved, wish, sliders), h("div", { class: "field" }, lightSlider(moved, wish)));
+  }).catch((error) => sliders.replaceChildren(h("p", { class: "wrong" }, error.message)));
+
+  face.addEventListener("click", (e) => where(e, face, pen, house, moved, spot));
+  under.append(...extras(house, moved));
+  wish(false);
+  const sized = () => wish(false);
+  addEventListener("resize", sized);
+  return () => { removeEventListener("resize", sized); pen.stop(); };
+}
+
+const wide = (node, fine) => Math.round(Math.min(fine > 1 ? 2200 : 1000, Math.max(300, node.clientWidth * (fine > 1 ? Math.min(2, devicePixelRatio || 1) : 1))));
+
+function query(house, moved) {
+  const out = { file: house.knife.file, blade: house.blade, view: "both" };
+  const edits = [];
+  for (const [shape, value] of moved) {
+    if (shape.name === "grind") out.grind_m = (value * shape.size).toFixed(8);
+    else if (shape.name === "offset") out.offset_m = (value * shape.size).toFixed(8);
+    else if (shape.name === "light") out.light_rad = value;
+    else edits.push(...written(shape, value));
+  }
+  if (edits.length) out.edits = JSON.stringify(edits);
+  return out;
+}
+
+const figure = (value) => String(Math.round(value * 1000) / 1000);
+
+function written(shape, value) {
+  return [...shape.also, { op: "set", path: shape.path, value: shape.unit ? `${figure(value)} ${shape.unit}` : Number(figure(value)) }];
+}
+
+// One picture under way, one wish waiting; a newer wish takes the place of the waiting one.
+function drawer(image, took) {
+  let busy = false, next = null, address = null, stopped = false, places = [];
+  async function go() {
+    if (busy || !next || stopped) return;
+    const wish = next;
+    next = null;
+    busy = true;
+    const begun = performance.now();
+    try {
+      const words = new URLSearchParams({ ...wish, client, wish: ++wishes });
+      const reply = await fetch(`/api/draw?${words}`);
+      if (reply.status === 200) {
+        places = JSON.parse(reply.headers.get("x-places") || "[]");
+        const fresh = URL.createObjectURL(await reply.blob());
+        image.src = fresh;
+        await image.decode().catch(() => {});
+        if (address) URL.revokeObjectURL(address);
+        address = fresh;
+        image.dataset.took = (performance.now() - begun).toFixed(1);
+        image.dataset.quality = wish.quality;
+        image.dataset.wish = wishes;
+        took.textContent = "";
+      } else if (reply.status !== 204) {
+        const { errors } = await reply.json();
+        took.textContent = errors.map((e) => e.message).join(" ");
+      }
+    } catch {
+      took.textContent = "billet is not running any more; start it again with billet open.";
+    }
+    busy = false;
+    go();
+  }
+  return {
+    want(wish) { next = wish; go(); },
+    stop() { stopped = true; if (address) URL.revokeObjectURL(address); },
+    get places() { return places; },
+  };
+}
+
+function slider(shape, moved, wish) {
+  const id = `s-${shape.name.replaceAll(" ", "-")}`;
+  const out = h("output", { for: id }, said(shape, shape.value));
+  const input = h("input", { type: "range", id, min: String(shape.low), max: String(shape.high), step: String(shape.step), value: String(shape.value), "data-shape": shape.name });
+  let rest = 0;
+  input.addEventListener("input", () => {
+    const value = Number(input.value);
+    moved.set(shape, value);
+    out.textContent = said(shape, value);
+    wish(true);
+    clearTimeout(rest);
+    rest = setTimeout(() => wish(false), 350);
+  });
+  input.addEventListener("change", () => input.dispatchEvent(new CustomEvent("rested", { bubbles: true })));
+  return h("div", { class: "field slide" }, h("label", { for: id }, shape.words), out, input);
+}
+
+const said = (shape, value) => `${figure(value)} ${shape.unit}`.trim();
+
+function lightSlider(moved, wish) {
+  const shape = { name: "light", words: "light", unit: "", size: 1, also: [] };
+  const input = h("input", { type: "range", id: "s-light", min: "0", max: "6.28", step: "0.05", value: "2" });
+  let rest = 0;
+  input.addEventListener("input", () => { moved.set(shape, Number(input.value)); wish(true); clearTimeout(rest); rest = setTimeout(() => wish(false), 350); });
+  return [h("label", { for: "s-light" }, "turn the light"), input];
+}
+
+// What was dragged is kept in the recipe when asked for; ground deeper is a look and never kept.
+function keepers(knife, moved, wish, card) {
+  const keep = h("button", { type: "button", id: "keep", disabled: true, onclick: async () => {
+    const edits = [...moved].filter(([s]) => s.path).flatMap(([s, v]) => written(s, v));
+    try {
+      await save(edits);
+      say("Kept in the recipe; Take back undoes it.");
+    } catch (error) {
+      say(error.message, true);
+    }
+  } }, "Keep it in the recipe");
+  const back = h("button", { type: "button", class: "plain", disabled: true, onclick: () => redraw() }, "As it was");
+  card.addEventListener("input", () => { keep.disabled = ![...moved.keys()].some((s) => s.path); back.disabled = false; });
+  return h("p", { class: "keepers" }, keep, " ", back);
+}
+
+function chooser(house) {
+  const { blades } = house.knife;
+  if (blades.length < 2) return h("p", { class: "quiet" }, blades[0].words);
+  return h("div", { class: "choose", role: "group", "aria-label": "Which knife of the bar" }, blades.map((b) => h("button", { type: "button", "aria-pressed": String(b.name === house.blade), onclick: () => { house.blade = b.name; redraw(); } }, b.name, h("small", {}, b.words))));
+}
+
+// Point at a line: what is it?
+function where(event, image, pen, house, moved, spot) {
+  const box = image.getBoundingClientRect();
+  const scale = image.naturalWidth / box.width;
+  const col = (event.clientX - box.left) * scale, row = (event.clientY - box.top) * scale;
+  const view = pen.places.find((p) => col >= p.left_px && col < p.left_px + p.columns && row >= p.top_px && row < p.top_px + p.rows);
+  if (!view) return;
+  const x = view.left_m + (col - view.left_px) * view.pixel_m, y = view.top_m - (row - view.top_px) * view.pixel_m;
+  if ([...moved.keys()].some((s) => s.path)) {
+    spot.replaceChildren(h("p", { class: "quiet" }, "Keep the change or put it back first; then this spot can be followed."));
+    return;
+  }
+  spot.replaceChildren(h("p", { class: "quiet" }, "Following it back …"));
+  ask("where", { file: house.knife.file, blade: house.blade, face: view.view, x_m: view.view === "left" ? -x : x, y_m: y })
+    .then(({ lines }) => spot.replaceChildren(h("h3", {}, "What is this line?"), ...lines.map((l) => h("p", {}, l))))
+    .catch((error) => spot.replaceChildren(h("p", { class: "wrong" }, error.message)));
+}
+
+function extras(house, moved) {
+  const strip = h("div", { class: "strip" });
+  const split = h("div", { class: "splitbox" });
+  const solid = h("div", { class: "solid" });
+  const lazily = (words, fill, target) => h("details", { ontoggle: (e) => { if (e.target.open && !target.childNodes.length) fill(target); } }, h("summary", {}, words), target);
+  return [
+    lazily("As it is ground deeper", (to) => filmstrip(house, to), strip),
+    lazily("Beside an earlier version", (to) => versions(house, to), split),
+    lazily("Turn it in the hand", (to) => turned(house, to), solid),
+    h("details", {}, h("summary", {}, "Spine and choil"), h("div", { class: "thin" }, ["spine", "choil"].map((view) => h("img", { loading: "lazy", alt: `${view} of the knife`, src: `/api/draw?${new URLSearchParams({ file: house.knife.file, blade: house.blade, view, width: 1100, at: house.knife.version })}` })))),
+  ];
+}
+
+function filmstrip(house, to) {
+  ask("filmstrip", { file: house.knife.file, blade: house.blade }).then(({ pictures }) => to.replaceChildren(...pictures.map((p) => h("figure", {}, h("img", { alt: p.words, src: p.url }), h("figcaption", {}, p.words))))).catch((e) => to.replaceChildren(h("p", { class: "wrong" }, e.message)));
+}
+
+// Two versions under one slider: the one before the last change, and the one now.
+const seen = new Map();
+export function remember(knife) {
+  const list = seen.get(knife.file) ?? [];
+  if (list.at(-1) !== knife.version) list.push(knife.version);
+  seen.set(knife.file, list.slice(-30));
+}
+
+function versions(house, to) {
+  const list = (seen.get(house.knife.file) ?? []).filter((v) => v !== house.knife.version);
+  if (!list.length) {
+    to.replaceChildren(h("p", { class: "quiet" }, "Nothing was changed yet since the page was opened."));
+    return;
+  }
+  const address = (at) => `/api/draw?${new URLSearchParams({ file: house.knife.file, blade: house.blade, view: "right", width: 1400, at })}`;
+  const older = h("img", { class: "older", alt: "the earlier version", src: address(list.at(-1)) });
+  const box = h("div", { class: "split" }, h("img", { alt: "now", src: address(house.knife.version) }), older);
+  const set = (value) => { older.style.clipPath = `inset(0 ${100 - value}% 0 0)`; };
+  const input = h("input", { type: "range", min: "0", max: "100", value: "50", "aria-label": "how much of the earlier version is shown, from the left", oninput: (e) => set(e.target.value) });
+  const which = list.length > 1 ? h("select", { "aria-label": "which earlier version", onchange: (e) => { older.src = address(e.target.value); } }, list.toReversed().map((v, k) => h("option", { value: v }, k ? `${k + 1} changes ago` : "before the last change"))) : h("p", { class: "quiet" }, "left of the mark: before the last change");
+  to.replaceChildren(box, input, which);
+  set(50);
+}
+
+async function turned(house, to) {
+  to.replaceChildren(h("p", { class: "quiet" }, "Building it …"));
+  try {
+    const { show } = await import("./turn.js");
+    to.replaceChildren();
+    show(to, `/api/solid?${new URLSearchParams({ file: house.knife.file, blade: house.blade, at: house.knife.version })}`);
+  } catch (error) {
+    to.replaceChildren(h("p", { class: "wrong" }, `It cannot be turned here (${error.message}); billet solid writes it as a file.`));
+  }
+}

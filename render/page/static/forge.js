@@ -1,0 +1,104 @@
+// Forge: the steps as tags in a row; on each the bar after it, its line of the ledger, and its warnings where they arise.
+
+import { fieldset, h, say, sheet, warnings } from "./parts.js";
+import { save } from "./main.js";
+
+export function forge(room, house) {
+  const { knife, forms } = house;
+  if (knife.answer.length) room.append(h("section", { class: "card verdict" }, knife.answer.map((a, k) => h(k ? "span" : "b", {}, a))));
+  const largest = Math.max(...knife.bars.flatMap((b) => b.steps.map((s) => s.row?.size_m[0] ?? 0)), 0.05);
+  for (const [k, bar] of knife.bars.entries()) room.append(row(bar, k, knife, forms, largest));
+}
+
+function row(bar, k, knife, forms, largest) {
+  const wrong = knife.problems;
+  const tags = [];
+  tags.push(tag(bar, { do: "stack", first: 0, number: 0, sentence: bar.joined ? `joined of ${bar.joined.join(", ")}` : "plates laid up", row: bar.stack, warnings: [], path: bar.path }, knife, largest, null, wrong));
+  bar.steps.forEach((step, at) => tags.push(tag(bar, step, knife, largest, tools(bar, k, step, at, forms), wrong)));
+  const list = h("ol", { class: "steps", start: 0 }, tags, h("li", { class: "add" }, adder(bar, k, bar.steps.length, forms, "Add a step")));
+  return h("section", { class: "barrow" }, h("h2", {}, knife.bars.length > 1 ? bar.name : "Step by step"), list);
+}
+
+function tag(bar, step, knife, largest, buttons, problems) {
+  const same = (p) => p.path && p.path.join() === step.path.join() && step.do !== "stack";
+  const name = step.do.replaceAll("_", " ");
+  const number = step.number === null ? "?" : step.first !== step.number ? `${step.first}–${step.number}` : String(step.number);
+  return h("li", { class: "tag step" }, h("header", {}, h("b", { class: "number" }, number), h("h3", {}, name)),
+    step.row ? pictures(bar, step, knife, largest) : h("div", { class: "unknown" }, "not reached"),
+    step.row ? h("p", { class: "row" }, `${step.row.length} x ${step.row.width} x ${step.row.thickness}`, h("br"), `${step.row.weight}, ${step.row.layers} layers${step.row.lost ? `, ${step.row.lost} lost` : ""}`) : null,
+    h("p", {}, step.sentence), problems.filter(same).map((p) => h("p", { class: "wrong", role: "alert" }, p.message)), warnings(step.warnings), buttons);
+}
+
+// End and face of the bar after the step: the end at one scale on every tag, the face as long as the bar is.
+function pictures(bar, step, knife, largest) {
+  const [long, wide, thick] = step.row.size_m;
+  const scale = 92 / Math.max(...knife.bars.flatMap((b) => [...b.steps.map((s) => s.row), b.stack].filter(Boolean).flatMap((r) => [r.size_m[1], r.size_m[2]])));
+  const address = (view, width) => `/api/draw?${new URLSearchParams({ file: knife.file, view, width, after: `${bar.name}:${step.number}`, at: knife.version })}`;
+  const end = h("img", { class: "end", loading: "lazy", alt: `the end of the bar after ${step.do}`, src: address("bar-end", 240) });
+  end.style.width = `${Math.max(14, wide * scale)}px`;
+  end.style.aspectRatio = `${wide} / ${thick}`;
+  const face = h("img", { class: "face", loading: "lazy", alt: `the face of the bar after ${step.do}`, src: address("bar-face", 320) });
+  face.style.width = `${Math.max(12, (100 * long) / largest)}%`;
+  face.style.aspectRatio = `${long} / ${wide}`;
+  return h("div", { class: "shapes" }, end, face);
+}
+
+function tools(bar, k, step, at, forms) {
+  const last = bar.steps.length - 1;
+  const put = (edits) => save(edits).catch((error) => say(error.message, true));
+  const path = ["bar", k, "step", at];
+  return h("div", { class: "tools", onkeydown: (e) => { if (e.altKey && e.key === "ArrowLeft" && at) put([{ op: "move", path, to: at - 1 }]); if (e.altKey && e.key === "ArrowRight" && at < last) put([{ op: "move", path, to: at + 1 }]); } },
+    h("button", { type: "button", "data-path": `change.${k}.${at}`, onclick: () => edit(step, path, forms) }, "Change"),
+    h("button", { type: "button", class: "plain", "aria-label": `move ${step.do} before`, title: "earlier (Alt ←)", disabled: !at, onclick: () => put([{ op: "move", path, to: at - 1 }]) }, "←"),
+    h("button", { type: "button", class: "plain", "aria-label": `move ${step.do} after`, title: "later (Alt →)", disabled: at === last, onclick: () => put([{ op: "move", path, to: at + 1 }]) }, "→"),
+    h("button", { type: "button", class: "plain", "aria-label": `copy ${step.do}`, onclick: () => put([{ op: "copy", path }]) }, "Copy"),
+    h("button", { type: "button", class: "plain", "aria-label": `take ${step.do} out`, onclick: () => put([{ op: "delete", path }]) }, "Take out"),
+    adder(bar, k, at, forms, "Put a step before"));
+}
+
+function edit(step, path, forms) {
+  const form = forms.steps.find((f) => f.do === step.do);
+  sheet(step.do.replaceAll("_", " "), h("p", { class: "quiet" }, form?.sentence ?? ""), h("div", { class: "fields" }, fieldset(form?.fields ?? [], path, step.fields, save)));
+}
+
+function adder(bar, k, at, forms, words) {
+  return h("button", { type: "button", class: "plain", onclick: () => choose(bar, k, at, forms) }, words);
+}
+
+function choose(bar, k, at, forms) {
+  const wrong = h("p", { class: "wrong", role: "alert" });
+  const box = sheet("Which step?", wrong, h("ul", { class: "verbs" }, forms.steps.map((form) => h("li", {}, h("button", {
+    type: "button", "data-verb": form.do,
+    onclick: async () => {
+      try {
+        await save([{ op: "insert", path: ["bar", k, "step", at], value: usual(form, bar) }]);
+        box.close();
+      } catch (error) {
+        wrong.textContent = error.message;
+      }
+    },
+  }, h("b", {}, form.do.replaceAll("_", " ")), h("small", {}, form.sentence))))));
+}
+
+// A new step begins with the heat of the last hot one of the bar, and the examples of what it must be told.
+function usual(form, bar) {
+  const hot = bar.steps.map((s) => s.fields).filter((f) => f.temperature).at(-1) ?? {};
+  const value = { do: form.do };
+  const names = form.fields.map((f) => f.name);
+  for (const f of form.fields) {
+    if (f.required || (names.includes("temperature") && ["temperature", "soak"].includes(f.name) && (f.required || ["ladder", "raindrop"].includes(form.do)))) {
+      value[f.name] = hot[f.name] ?? plain(f.example) ?? "";
+    }
+  }
+  if (form.do === "draw") Object.assign(value, { thickness: bar.steps.at(-1)?.row?.thickness ?? "12 mm" });
+  return value;
+}
+
+function plain(example) {
+  if (example === null || example === undefined) return undefined;
+  try {
+    return JSON.parse(example);
+  } catch {
+    return example;
+  }
+}

@@ -1,0 +1,138 @@
+// Small parts that every room is built of: elements, asking the server, forms that show the model's own sentences.
+
+export function h(tag, attrs = {}, ...children) {
+  const svg = ["svg", "rect", "path", "line", "text", "polyline", "g", "circle"].includes(tag);
+  const node = svg ? document.createElementNS("http://www.w3.org/2000/svg", tag) : document.createElement(tag);
+  for (const [key, value] of Object.entries(attrs)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (key.startsWith("on")) node.addEventListener(key.slice(2), value);
+    else if (key === "class") node.setAttribute("class", value);
+    else if (key in node && !svg && typeof value !== "string") node[key] = value;
+    else node.setAttribute(key, value === true ? "" : value);
+  }
+  node.append(...children.flat(9).filter((c) => c !== null && c !== undefined && c !== false));
+  return node;
+}
+
+export class Refused extends Error {
+  constructor(status, errors) {
+    super(errors.map((e) => e.message).join(" "));
+    this.status = status;
+    this.errors = errors;
+  }
+}
+
+async function answer(response) {
+  if (response.status === 204) return null;
+  const data = await response.json().catch(() => ({}));
+  if (!response.ok) throw new Refused(response.status, data.errors || [{ path: null, message: "The page gave no answer." }]);
+  return data;
+}
+
+export async function ask(name, query = {}) {
+  const words = new URLSearchParams(Object.entries(query).filter(([, v]) => v !== undefined && v !== null));
+  return answer(await reach(`/api/${name}?${words}`));
+}
+
+export async function send(name, data) {
+  return answer(await reach(`/api/${name}`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(data) }));
+}
+
+async function reach(address, options) {
+  try {
+    return await fetch(address, options);
+  } catch {
+    throw new Refused(0, [{ path: null, message: "billet is not running any more; start it again with billet open. What was saved is safe." }]);
+  }
+}
+
+export function say(text, bad = false) {
+  const news = document.getElementById("news");
+  news.replaceChildren(h("p", { class: bad ? "bad" : "" }, text, h("button", { type: "button", class: "plain", onclick: () => news.replaceChildren(), "aria-label": "Put this message away" }, "✕")));
+}
+
+export function warnings(list) {
+  return list.length ? h("ul", { class: "warn" }, list.map((w) => h("li", {}, w))) : null;
+}
+
+export function sheet(title, ...body) {
+  const close = () => box.close();
+  const box = h("dialog", { class: "sheet", onclose: () => box.remove() }, h("header", {}, h("h2", {}, title), h("button", { type: "button", class: "plain", onclick: close, "aria-label": "Close" }, "✕")), ...body);
+  document.body.append(box);
+  box.showModal();
+  return box;
+}
+
+// A value of a recipe as it is typed, and back.
+export const typed = (value) => (value === undefined || value === null ? "" : typeof value === "string" ? value : JSON.stringify(value));
+
+function read(field, text) {
+  const clean = text.trim();
+  if (clean === "") return undefined;
+  if (field.kind === "number" || field.kind === "list") {
+    try {
+      return JSON.parse(clean);
+    } catch {
+      return clean;
+    }
+  }
+  if (/^[[{]/.test(clean)) {
+    try {
+      return JSON.parse(clean);
+    } catch {
+      return clean;
+    }
+  }
+  return clean;
+}
+
+let ids = 0;
+
+// One field: its name, its input, its sentence, and the refusal beside it. `save(edits)` writes and rejects with the refusal.
+export function fieldRow(field, path, value, save) {
+  const id = `f${++ids}`;
+  const own = [...path, field.name];
+  const wrong = h("p", { class: "wrong", id: `${id}w`, role: "alert" });
+  const words = field.name.replaceAll("_", " ");
+  if (field.kind === "table" && (value === undefined || (typeof value === "object" && !Array.isArray(value)))) {
+    return h("details", { class: "inner", open: value !== undefined },
+      h("summary", {}, words, h("small", {}, field.sentence)),
+      field.fields.map((f) => fieldRow(f, own, value?.[f.name], save)));
+  }
+  let before = typed(value);
+  const put = async (input, next) => {
+    if (typed(next) === before) return;
+    wrong.textContent = "";
+    input.removeAttribute("aria-invalid");
+    try {
+      await save([next === undefined ? { op: "delete", path: own } : { op: "set", path: own, value: next }]);
+      before = typed(next);
+    } catch (error) {
+      wrong.textContent = error.message;
+      input.setAttribute("aria-invalid", "true");
+    }
+  };
+  let input;
+  const shared = { id, "aria-describedby": `${id}s ${id}w`, "data-path": own.join(".") };
+  if (field.kind === "choice") {
+    input = h("select", { ...shared, onchange: () => put(input, input.value === "" ? undefined : read({ kind: "choice" }, input.value)) },
+      h("option", { value: "" }, field.default ? `left out: ${field.default.replaceAll('"', "")}` : "left out"),
+      field.choices.map((c) => h("option", { value: c, selected: c === typed(value) }, c)));
+    if (value !== undefined && !field.choices.includes(typed(value))) input.append(h("option", { value: typed(value), selected: true }, typed(value)));
+  } else if (field.kind === "yes or no") {
+    input = h("input", { ...shared, type: "checkbox", checked: value === true, onchange: () => put(input, input.checked) });
+  } else {
+    const hint = (field.default ?? field.example ?? "").replaceAll('"', "");
+    input = h("input", {
+      ...shared, type: "text", value: before, placeholder: hint.length > 28 ? "" : hint, autocomplete: "off", spellcheck: false,
+      onchange: () => put(input, read(field, input.value)),
+      onkeydown: (e) => { if (e.key === "Escape") { input.value = before; wrong.textContent = ""; } },
+    });
+  }
+  return h("div", { class: "field" }, h("label", { for: id }, words, field.required ? h("b", { title: "must be given" }, " *") : null), input,
+    h("small", { id: `${id}s` }, field.sentence), wrong);
+}
+
+export function fieldset(fields, path, values, save, only) {
+  return fields.filter((f) => !only || only.includes(f.name)).map((f) => fieldRow(f, path, values?.[f.name], save));
+}

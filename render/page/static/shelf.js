@@ -1,0 +1,47 @@
+// The knives of the folder, and where a new one starts.
+
+import { h, say, send, sheet } from "./parts.js";
+import { open } from "./main.js";
+
+export function shelf(house) {
+  const { knives, starts, folder, cautions } = house.folder;
+  const wrong = h("p", { class: "wrong", role: "alert" });
+  const name = h("input", { type: "text", id: "newname", placeholder: "knife.toml", autocomplete: "off" });
+  const title = h("input", { type: "text", id: "newtitle", placeholder: "what the knife is called", autocomplete: "off" });
+  const start = async (one) => {
+    const file = name.value.trim() ? (name.value.trim().endsWith(".toml") ? name.value.trim() : `${name.value.trim()}.toml`) : free(knives, one.id);
+    try {
+      const made = await send("knives", { start: one.id, file, title: title.value || undefined });
+      house.folder.knives.push({ file: made.file, title: made.title, units: made.units, blades: [] });
+      box.close();
+      await open(made.file, "steel");
+      say(`${made.file} was written into the folder.`);
+    } catch (error) {
+      wrong.textContent = error.message;
+    }
+  };
+  const box = sheet("Knives",
+    h("p", { class: "quiet" }, folder),
+    knives.length ? h("ul", { class: "knives" }, knives.map((k) => h("li", {}, h("button", { type: "button", onclick: () => { box.close(); open(k.file).catch((e) => say(e.message, true)); } },
+      picture(k.file), h("b", {}, k.title), h("small", {}, k.file))))) : h("p", {}, "No recipe lies in this folder yet."),
+    h("h3", {}, "A new knife"),
+    h("div", { class: "two" }, h("div", { class: "field" }, h("label", { for: "newtitle" }, "title"), title), h("div", { class: "field" }, h("label", { for: "newname" }, "file"), name)),
+    wrong,
+    h("p", { class: "quiet" }, "Start from:"),
+    h("ul", { class: "knives starts" }, starts.map((s) => h("li", {}, h("button", { type: "button", "data-start": s.id, onclick: () => start(s) },
+      h("b", {}, s.title), h("small", {}, `${s.units === "imperial" ? "inches, Fahrenheit" : "mm, Celsius"}. ${s.words}`))))),
+    h("div", { class: "cautions" }, cautions.map((c) => h("p", {}, c))));
+  return box;
+}
+
+function free(knives, start) {
+  const taken = new Set(knives.map((k) => k.file));
+  for (let n = 1; ; n++) {
+    const file = `${start.replace("starter_", "knife_")}${n > 1 ? `_${n}` : ""}.toml`;
+    if (!taken.has(file)) return file;
+  }
+}
+
+function picture(file) {
+  return h("img", { alt: "", loading: "lazy", src: `/api/draw?${new URLSearchParams({ file, view: "right", width: 420 })}` });
+}

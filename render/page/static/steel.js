@@ -1,0 +1,134 @@
+// Steel: what is in the rack, the stack in true proportion, and plans for a target.
+
+import { ask, fieldset, h, say, send } from "./parts.js";
+import { change, save } from "./main.js";
+
+export function steel(room, house) {
+  const { knife, forms } = house;
+  room.append(h("div", { class: "bars" }, knife.bars.map((bar, k) => stackCard(bar, k, knife, forms))));
+  room.append(h("div", { class: "two" }, rackCard(knife, forms), planCard(knife, forms)));
+}
+
+function stackCard(bar, k, knife, forms) {
+  const fields = forms.tables.bar.fields;
+  const sizes = ["width", "length", "repeat", "base", "cap", "uneven", "seed"];
+  if (bar.joined) {
+    return h("section", { class: "card" }, h("h2", {}, bar.name), h("p", {}, `joined of ${bar.joined.join(", ")}, ${bar.fields.as ?? "layers"}`), fieldset(fields, bar.path, bar.fields, save, ["join", "as"]));
+  }
+  return h("section", { class: "card stackcard" }, h("h2", {}, knife.bars.length > 1 ? `${bar.name}: the first stack` : "The first stack"),
+    h("div", { class: "stackrow" }, drawing(bar), plates(bar, k)),
+    bar.stack ? h("p", { class: "row" }, `${bar.stack.layers} plates, ${bar.stack.length} x ${bar.stack.width} x ${bar.stack.thickness}, ${bar.stack.weight}`) : null,
+    h("div", { class: "fields" }, fieldset(fields, bar.path, bar.fields, save, sizes)));
+}
+
+function drawing(bar) {
+  const tall = bar.plates.reduce((sum, p) => sum + p.thickness_m, 0) || 1;
+  const wide = bar.width_m || tall;
+  const scale = Math.min(260 / wide, 340 / tall);
+  let y = tall * scale;
+  const rows = bar.plates.map((p) => {
+    y -= p.thickness_m * scale;
+    const row = h("rect", { x: 0, y, width: wide * scale, height: Math.max(0.4, p.thickness_m * scale), fill: `rgb(${p.tone},${p.tone},${p.tone - 3})`, class: "plate" });
+    row.append(document.createElementNS("http://www.w3.org/2000/svg", "title"));
+    row.firstChild.textContent = p.text;
+    return row;
+  });
+  return h("svg", { class: "stack", role: "img", "aria-label": `The stack in true proportion, ${bar.plates.length} plates`, viewBox: `-1 -1 ${wide * scale + 2} ${tall * scale + 2}`, width: wide * scale + 2, height: tall * scale + 2 }, rows);
+}
+
+// The plates of one repeat, top first as they lie; dragged by hand or moved with the arrow keys.
+function plates(bar, k) {
+  const stack = bar.fields.stack ?? [];
+  const path = ["bar", k, "stack"];
+  const wrong = h("p", { class: "wrong", role: "alert" });
+  const put = (edits) => save(edits).catch((error) => { wrong.textContent = error.message; });
+  const list = h("ol", { class: "plates", reversed: true });
+  const move = (from, to) => { if (to >= 0 && to < stack.length && to !== from) put([{ op: "move", path: [...path, from], to }]); };
+  for (let i = stack.length - 1; i >= 0; i--) {
+    const at = i;
+    const input = h("input", { type: "text", value: stack[at], "aria-label": `plate ${at + 1}, steel and thickness`, "data-path": `${path.join(".")}.${at}`, onchange: () => put([{ op: "set", path: [...path, at], value: input.value }]) });
+    const grip = h("button", {
+      type: "button", class: "grip", "aria-label": `plate ${at + 1}: drag it, or move it with the arrow keys`, "data-path": `grip.${k}.${at}`,
+      onkeydown: (e) => { if (e.key === "ArrowUp" || e.key === "ArrowDown") { e.preventDefault(); move(at, at + (e.key === "ArrowUp" ? 1 : -1)); } },
+    }, "⠿");
+    const row = h("li", { "data-at": at }, grip, input, h("button", { type: "button", class: "plain", "aria-label": `take plate ${at + 1} out`, disabled: stack.length < 2, onclick: () => put([{ op: "delete", path: [...path, at] }]) }, "✕"));
+    dragged(grip, row, list, (to) => move(at, to));
+    list.append(row);
+  }
+  return h("div", { class: "platebox" }, list, h("button", { type: "button", onclick: () => put([{ op: "insert", path: [...path, stack.length], value: stack[stack.length - 2] ?? stack[0] }]) }, "Lay one more plate on top"), wrong,
+    (bar.fields.repeat ?? 1) > 1 ? h("p", { class: "quiet" }, `laid ${bar.fields.repeat} times, bottom to top`) : null);
+}
+
+function dragged(grip, row, list, drop) {
+  grip.addEventListener("pointerdown", (e) => {
+    e.preventDefault();
+    grip.setPointerCapture(e.pointerId);
+    row.classList.add("lifted");
+    const over = (ev) => [...list.children].find((c) => { const b = c.getBoundingClientRect(); return ev.clientY >= b.top && ev.clientY < b.bottom; });
+    const moved = (ev) => { for (const c of list.children) c.classList.toggle("under", c === over(ev) && c !== row); };
+    const done = (ev) => {
+      grip.removeEventListener("pointermove", moved);
+      row.classList.remove("lifted");
+      const target = ev.type === "pointerup" ? over(ev) : null;
+      for (const c of list.children) c.classList.remove("under");
+      if (target && target !== row) drop(Number(target.dataset.at));
+    };
+    grip.addEventListener("pointermove", moved);
+    grip.addEventListener("pointerup", done, { once: true });
+    grip.addEventListener("pointercancel", done, { once: true });
+  });
+}
+
+function rackCard(knife) {
+  const rack = knife.tables.rack ?? {};
+  const bars = rack.bars ?? [];
+  const area = h("textarea", { rows: Math.max(4, bars.length + 1), value: bars.join("\n"), id: "rackbars", placeholder: "2 of 1084 1/8 x 1 1/2 x 48 in", spellcheck: false });
+  const wrong = h("p", { class: "wrong", role: "alert" });
+  const write = async () => {
+    const lines = area.value.split("\n").map((l) => l.trim()).filter(Boolean);
+    wrong.textContent = "";
+    try {
+      await save([lines.length ? { op: "set", path: ["rack", "bars"], value: lines } : { op: "delete", path: ["rack", "bars"] }]);
+    } catch (error) {
+      wrong.textContent = error.message;
+    }
+  };
+  return h("section", { class: "card" }, h("h2", {}, "In the rack"), h("div", { class: "field" }, h("label", { for: "rackbars" }, "bars in hand, one a line"), area,
+    h("small", {}, "How many, steel, thickness x width x length. Plans are cut from these; with none, they say what to buy.")), wrong,
+    rack.bar?.length ? h("p", { class: "quiet" }, `and ${rack.bar.length} more in the text`) : null,
+    h("button", { type: "button", onclick: write }, "Keep the rack"));
+}
+
+function planCard(knife, forms) {
+  const names = ["pattern", "layers", "line", "carbon", "dark"];
+  const target = { ...(knife.tables.target ?? {}) };
+  const out = h("div", { class: "plans", "aria-live": "polite" });
+  const asked = {};
+  const fields = fieldset(forms.tables.target.fields, ["target"], target, async ([edit]) => { asked[edit.path.at(-1)] = edit.op === "delete" ? "" : edit.value; }, names);
+  let job = null;
+  const stop = h("button", { type: "button", class: "plain", hidden: true, onclick: () => job && send("plan/stop", { job }) }, "Enough, show the best so far");
+  const seek = h("button", { type: "button", onclick: () => run().catch((e) => { out.replaceChildren(h("p", { class: "wrong" }, e.message)); seek.disabled = false; stop.hidden = true; }) }, "Find plans");
+  async function run() {
+    seek.disabled = true;
+    stop.hidden = false;
+    const wanted = Object.fromEntries(Object.entries({ ...target, ...asked }).filter(([k, v]) => names.includes(k) && v !== ""));
+    let state = await send("plan", { file: knife.file, target: wanted });
+    job = state.job;
+    while (!state.done) {
+      out.replaceChildren(h("p", { class: "quiet" }, `${state.words} …`));
+      await new Promise((d) => setTimeout(d, 500));
+      state = await ask("plan", { job });
+    }
+    seek.disabled = false;
+    stop.hidden = true;
+    out.replaceChildren(state.failed ? h("p", { class: "wrong" }, state.words) : h("p", { class: "quiet" }, state.why[0] ?? ""),
+      ...state.candidates.map((c) => planTag(c, state.job)));
+  }
+  function planTag(c, number) {
+    return h("article", { class: "tag" }, h("img", { alt: `the face plan ${c.rank + 1} gives`, src: `/api/plan/picture?job=${number}&rank=${c.rank}` }),
+      h("h3", {}, `${c.rank + 1}. ${c.short}`), c.rank ? h("p", { class: "quiet" }, c.why) : null,
+      h("details", { open: c.rank === 0 }, h("summary", {}, "Step by step"), h("pre", {}, c.lines.join("\n"))),
+      h("button", { type: "button", onclick: () => change("plan/take", { job: number, rank: c.rank }).then(() => say("The plan is now the recipe; Take back undoes it.")).catch((e) => say(e.message, true)) }, "Take this plan"));
+  }
+  return h("section", { class: "card" }, h("h2", {}, "Plan backwards"), h("p", { class: "quiet" }, "From the finished blade to the first stack."), fields, h("p", {}, seek, " ", stop), out);
+}
