@@ -19,6 +19,7 @@ PAGES = {
     "twist": ("howto_twist", "a twisted bar"),
     "warp": ("howto_warp", "grind out a warp"),
     "bench": ("howto_bench", "keep the bench book"),
+    "page": ("howto_page", "design and work on the screen, and on the telephone at the bench"),
     "losses": ("howto_losses", "teach it my losses"),
     "exact": ("exact", "what is exact and what is an approximation"),
     "steps": ("reference_steps", "every step and its fields"),

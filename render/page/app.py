@@ -18,10 +18,10 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from billet.base.errors import InputError
-from render.page.draw import Drawn
 from render.page.guard import Guard, Keys
 from render.page.history import ChangedOutsideError
 from render.page.house import House
+from render.page.wishes import Drawn
 
 _KINDS = {
     ".html": "text/html",

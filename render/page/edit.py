@@ -37,7 +37,7 @@ def edited_data(plain: Mapping[str, Any], edits: Sequence[Edit]) -> dict[str, An
 
 def checked(edits: object) -> list[Edit]:
     """Edits that are edits. Raises InputError."""
-    if not isinstance(edits, list) or len(edits) > _MOST:
+    if not isinstance(edits, list | tuple) or len(edits) > _MOST:
         raise InputError(f"edits: wanted a list of at most {_MOST}")
     for edit in edits:
         path = edit.get("path") if isinstance(edit, dict) else None
@@ -46,7 +46,7 @@ def checked(edits: object) -> list[Edit]:
             raise InputError("edits: each needs an op and a path of keys and numbers")
         if edit.get("op") not in ("set", "delete", "insert", "move", "copy"):
             raise InputError("edits: op is one of set, delete, insert, move, copy")
-    return edits
+    return list(edits)
 
 
 def _do(root: Any, edit: Edit, made: Any) -> None:

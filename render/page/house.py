@@ -15,15 +15,15 @@ from billet.where import look
 from billet.where.words import as_data, told
 from render.page.bench import add_note, bench_view, grind_view
 from render.page.books import Books
-from render.page.draw import Desk, Drawn, Wish, filmstrip
+from render.page.draggable import shapes
 from render.page.edit import checked, edited_text
 from render.page.fire import fire_view
 from render.page.folder import Folder
 from render.page.forms import forms
 from render.page.history import ChangedOutsideError, History, version_of
 from render.page.plans import Plans
-from render.page.shapes import shapes
 from render.page.view import knife_view
+from render.page.wishes import Desk, Drawn, Wish, filmstrip
 
 Data = Mapping[str, Any]
 _LONGEST = 2_000_000

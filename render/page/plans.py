@@ -21,7 +21,7 @@ from billet.plan.tell import answer, in_short, why
 from billet.recipe.recipe import Recipe
 from billet.recipe.tables import Target
 from render.drawing import tinted
-from render.page.draw import Drawn, png
+from render.page.wishes import Drawn, png
 from render.request import Request
 from render.session import session
 

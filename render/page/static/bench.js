@@ -14,7 +14,7 @@ export function bench(room, house) {
   const book = h("section", { class: "card" });
   room.append(h("div", { class: "benchroom" }, next, noteCard(house), stations, book));
   ask("bench", { file: knife.file, blade: house.blade }).then((b) => {
-    next.replaceChildren(...nextCard(b));
+    next.replaceChildren(...nextCard(b).flat(9));
     stations.replaceChildren(...stationCard(b, house));
     book.replaceChildren(h("h2", {}, "The whole life of this knife"), h("ol", { class: "stages" }, b.stages.map((s) => h("li", { class: s.done ? "done" : s.name === b.next?.name ? "now" : "" }, h("b", {}, s.bar ? `${s.name} (${s.bar})` : s.name), h("small", {}, s.words)))),
       h("h2", {}, "Notes"), b.notes.length ? h("ul", { class: "notes" }, b.notes.map((n) => h("li", {}, n.said))) : h("p", { class: "quiet" }, "None yet."));

@@ -30,7 +30,7 @@ export function blade(room, house) {
 
   face.addEventListener("click", (e) => where(e, face, pen, house, moved, spot));
   under.append(...extras(house, moved));
-  wish(false);
+  requestAnimationFrame(() => wish(false));
   const sized = () => wish(false);
   addEventListener("resize", sized);
   return () => { removeEventListener("resize", sized); pen.stop(); };
@@ -167,12 +167,10 @@ function where(event, image, pen, house, moved, spot) {
 function extras(house, moved) {
   const strip = h("div", { class: "strip" });
   const split = h("div", { class: "splitbox" });
-  const solid = h("div", { class: "solid" });
   const lazily = (words, fill, target) => h("details", { ontoggle: (e) => { if (e.target.open && !target.childNodes.length) fill(target); } }, h("summary", {}, words), target);
   return [
     lazily("As it is ground deeper", (to) => filmstrip(house, to), strip),
     lazily("Beside an earlier version", (to) => versions(house, to), split),
-    lazily("Turn it in the hand", (to) => turned(house, to), solid),
     h("details", {}, h("summary", {}, "Spine and choil"), h("div", { class: "thin" }, ["spine", "choil"].map((view) => h("img", { loading: "lazy", alt: `${view} of the knife`, src: `/api/draw?${new URLSearchParams({ file: house.knife.file, blade: house.blade, view, width: 1100, at: house.knife.version })}` })))),
   ];
 }
@@ -203,15 +201,4 @@ function versions(house, to) {
   const which = list.length > 1 ? h("select", { "aria-label": "which earlier version", onchange: (e) => { older.src = address(e.target.value); } }, list.toReversed().map((v, k) => h("option", { value: v }, k ? `${k + 1} changes ago` : "before the last change"))) : h("p", { class: "quiet" }, "left of the mark: before the last change");
   to.replaceChildren(box, input, which);
   set(50);
-}
-
-async function turned(house, to) {
-  to.replaceChildren(h("p", { class: "quiet" }, "Building it …"));
-  try {
-    const { show } = await import("./turn.js");
-    to.replaceChildren();
-    show(to, `/api/solid?${new URLSearchParams({ file: house.knife.file, blade: house.blade, at: house.knife.version })}`);
-  } catch (error) {
-    to.replaceChildren(h("p", { class: "wrong" }, `It cannot be turned here (${error.message}); billet solid writes it as a file.`));
-  }
 }

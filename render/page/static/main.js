@@ -17,13 +17,17 @@ export async function save(edits) {
   await change("edit", { edits });
 }
 
+let writing = 0;
 export async function change(name, data = {}) {
   const { file, version } = house.knife;
+  writing += 1;
   try {
     take(await send(name, { file, version, ...data }));
   } catch (error) {
     if (error instanceof Refused && error.status === 409) await outside(error.message);
     throw error;
+  } finally {
+    writing -= 1;
   }
 }
 
@@ -53,9 +57,11 @@ async function watch(file) {
   const mine = ++watching;
   while (mine === watching) {
     try {
-      const { version } = await ask("watch", { file, version: house.knife.version });
+      const asked = house.knife.version;
+      const { version } = await ask("watch", { file, version: asked });
       if (mine !== watching) return;
-      if (version !== house.knife.version) {
+      if (writing) await new Promise((done) => setTimeout(done, 300)); // a change of our own, not yet answered
+      else if (version !== asked && house.knife.version === asked) {
         take(await ask("knife", { file }));
         say("The file was changed outside this page; it is shown as it is now.");
       }

@@ -1,0 +1,304 @@
+"""The page's server on the demo recipes: who is let in, what is written, what is drawn. Figures are those of the ledger and the
+commands, tested where they are made; here the answers are compared with them and with the files on disk."""
+
+from __future__ import annotations
+
+import io
+import json
+import shutil
+import signal
+import subprocess
+import sys
+import time
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+from starlette.testclient import TestClient
+
+from billet.ledger.run import run
+from billet.recipe.read import load
+from render.page.app import application
+from render.page.edit import edited_text
+from render.page.guard import LARGEST, Keys
+from render.page.history import History, version_of
+from render.page.house import House
+from render.page.view import knife_view
+from render.request import Request
+from render.session import session
+
+DEMOS = Path(__file__).parent.parent / "demo_billets"
+HOST = "testserver"
+
+
+@pytest.fixture
+def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    for name in ("slicer.toml", "order.toml", "twist.toml"):
+        shutil.copy(DEMOS / name, tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def keys() -> Keys:
+    return Keys(hosts=frozenset({HOST}))
+
+
+@pytest.fixture
+def page(shop: Path, keys: Keys) -> Iterator[TestClient]:
+    with TestClient(application(House(shop), keys), raise_server_exceptions=False) as client:
+        client.get("/", params={"token": keys.key})
+        yield client
+
+
+def knife(page: TestClient, file: str = "slicer.toml") -> Any:
+    return page.get("/api/knife", params={"file": file}).json()
+
+
+def edit(page: TestClient, seen: Any, *edits: dict[str, Any]) -> Any:
+    return page.post("/api/edit", json={"file": seen["file"], "version": seen["version"], "edits": list(edits)})
+
+
+OFFSET = {"op": "set", "path": ["blade", "offset"], "value": "0.1 mm"}
+
+
+def test_nobody_is_let_in_without_the_key(shop: Path, keys: Keys) -> None:
+    stranger = TestClient(application(House(shop), keys))
+    for address in ("/", "/api/folder", "/static/main.js", "/?token=wrong"):
+        assert stranger.get(address).status_code == 403
+    assert stranger.post("/api/edit", json={}).status_code == 403
+
+
+@pytest.mark.parametrize(
+    ("headers", "status"),
+    [
+        ({"host": "elsewhere.test"}, 403),
+        ({"origin": "http://elsewhere.test"}, 403),
+        ({"origin": f"http://{HOST}"}, 200),
+    ],
+    ids=["foreign host", "foreign page", "own page"],
+)
+def test_foreign_hosts_and_pages_are_turned_away(page: TestClient, headers: dict[str, str], status: int) -> None:
+    assert page.get("/api/folder", headers=headers).status_code == status
+
+
+def test_a_pairing_code_is_good_once(shop: Path, keys: Keys) -> None:
+    keys.pairing = "once-only"
+    application_ = application(House(shop), keys)
+    first, second = TestClient(application_), TestClient(application_)
+    assert first.get("/?pair=once-only", follow_redirects=False).status_code == 303
+    assert first.get("/api/folder").status_code == 200
+    assert second.get("/?pair=once-only").status_code == 403
+
+
+@pytest.mark.parametrize(
+    "name", ["../slicer.toml", "/etc/passwd", "slicer.toml/../slicer.toml", ".hidden.toml", "x.txt", ""]
+)
+def test_no_path_leads_out_of_the_folder(page: TestClient, name: str) -> None:
+    assert page.get("/api/knife", params={"file": name}).status_code == 422
+    assert page.get(f"/static/{name}").status_code == 404
+
+
+def test_a_link_out_of_the_folder_is_not_followed(page: TestClient, shop: Path, tmp_path_factory: Any) -> None:
+    outside = tmp_path_factory.mktemp("outside") / "secret.toml"
+    shutil.copy(DEMOS / "slicer.toml", outside)
+    (shop / "link.toml").symlink_to(outside)
+    assert "leads out" in page.get("/api/knife", params={"file": "link.toml"}).json()["errors"][0]["message"]
+
+
+def test_too_much_is_not_taken(page: TestClient) -> None:
+    assert page.post("/api/note", json={"words": "x" * LARGEST}).status_code == 413
+    assert page.post("/api/note", content=b"[1", headers={"content-type": "application/json"}).status_code == 400
+    assert page.post("/api/note", content=b"{}", headers={"content-type": "text/plain"}).status_code == 415
+
+
+def test_a_knife_is_shown_as_the_ledger_has_it(page: TestClient, shop: Path) -> None:
+    seen = knife(page)
+    book = run(load(shop / "slicer.toml"))
+    sizes = [step["row"]["size_m"] for step in seen["bars"][0]["steps"]]
+    assert sizes[-1] == pytest.approx([book.last.length, book.last.width, book.last.thickness])
+    assert len(seen["bars"][0]["plates"]) == run(load(shop / "slicer.toml")).bars[0].rows[0].bar.layers_counted
+    assert seen["answer"][0] == "The bar holds the blade."
+
+
+def test_an_edit_keeps_comments_and_is_taken_back_and_done_again(page: TestClient, shop: Path) -> None:
+    before = (shop / "slicer.toml").read_text()
+    seen = edit(page, knife(page), OFFSET).json()
+    now = (shop / "slicer.toml").read_text()
+    assert tomllib.loads(now)["blade"]["offset"] == "0.1 mm"
+    assert [line for line in before.splitlines() if line.startswith("#")] == [
+        line for line in now.splitlines() if line.startswith("#")
+    ]
+    asked = {"file": "slicer.toml", "version": seen["version"]}
+    seen = page.post("/api/undo", json=asked).json()
+    assert (shop / "slicer.toml").read_text() == before and seen["can_redo"] and not seen["can_undo"]
+    page.post("/api/redo", json={"file": "slicer.toml", "version": seen["version"]})
+    assert (shop / "slicer.toml").read_text() == now
+
+
+def test_undo_outlives_a_restart(page: TestClient, shop: Path, keys: Keys) -> None:
+    before = (shop / "slicer.toml").read_text()
+    edit(page, knife(page), OFFSET)
+    with TestClient(application(House(shop), keys)) as again:
+        again.get("/", params={"token": keys.key})
+        seen = knife(again)
+        assert seen["can_undo"]
+        again.post("/api/undo", json={"file": "slicer.toml", "version": seen["version"]})
+    assert (shop / "slicer.toml").read_text() == before
+
+
+def test_what_the_recipe_refuses_is_not_written(page: TestClient, shop: Path) -> None:
+    before = (shop / "slicer.toml").read_bytes()
+    reply = edit(page, knife(page), {**OFFSET, "value": "0.1"})
+    assert reply.status_code == 422
+    assert "a number without a unit" in reply.json()["errors"][0]["message"]
+    assert (shop / "slicer.toml").read_bytes() == before
+
+
+def test_a_file_changed_outside_is_never_written_over(page: TestClient, shop: Path) -> None:
+    seen = knife(page)
+    by_hand = (shop / "slicer.toml").read_text() + "\n# by hand\n"
+    (shop / "slicer.toml").write_text(by_hand)
+    assert edit(page, seen, OFFSET).status_code == 409
+    assert (shop / "slicer.toml").read_text() == by_hand
+    assert page.get("/api/watch", params={"file": "slicer.toml", "version": seen["version"]}).json() == {
+        "version": version_of(by_hand)
+    }
+
+
+def test_two_windows_cannot_write_over_one_another(page: TestClient) -> None:
+    seen = knife(page)
+    assert edit(page, seen, OFFSET).status_code == 200
+    assert edit(page, seen, {**OFFSET, "value": "0.2 mm"}).status_code == 409
+
+
+def test_a_step_that_cannot_be_done_yet_stands_and_says_so(page: TestClient) -> None:
+    seen = edit(page, knife(page), {"op": "delete", "path": ["bar", 0, "step", 0]}).json()
+    assert seen["problems"][0]["path"] == ["bar", 0, "step", 0]
+    assert "not welded" in seen["problems"][0]["message"]
+    assert seen["bars"][0]["stack"] is not None and seen["bars"][0]["steps"][0]["row"] is None
+
+
+def test_steps_are_put_in_moved_copied_and_taken_out() -> None:
+    text = (DEMOS / "slicer.toml").read_text()
+    before = [s["do"] for s in tomllib.loads(text)["bar"][0]["step"]]
+    path = ["bar", 0, "step"]
+    trim = {"do": "trim", "each_end": "2 mm"}
+    text = edited_text(text, [{"op": "insert", "path": [*path, 1], "value": trim}, {"op": "copy", "path": [*path, 1]}])
+    assert [s["do"] for s in tomllib.loads(text)["bar"][0]["step"]] == [before[0], "trim", "trim", *before[1:]]
+    text = edited_text(text, [{"op": "move", "path": [*path, 0], "to": 2}, {"op": "delete", "path": [*path, 0]}])
+    assert [s["do"] for s in tomllib.loads(text)["bar"][0]["step"]] == ["trim", before[0], *before[1:]]
+
+
+def test_a_picture_is_the_sessions_own(page: TestClient, shop: Path) -> None:
+    reply = page.get("/api/draw", params={"file": "slicer.toml", "view": "right", "width": 500})
+    drawn = np.asarray(Image.open(io.BytesIO(reply.content)).convert("RGB"))[..., 1]
+    own = session(run(load(shop / "slicer.toml")), Request(view="right", width=500, bare=True)).codes()
+    np.testing.assert_array_equal(drawn, own)
+    [place] = json.loads(reply.headers["x-places"])
+    assert (place["rows"], place["columns"]) == own.shape
+
+
+def test_a_moved_blade_is_drawn_as_the_saved_one_would_be(page: TestClient) -> None:
+    asked = {"file": "slicer.toml", "view": "left", "width": "400"}
+    wished = page.get("/api/draw", params={**asked, "edits": json.dumps([OFFSET])}).content
+    plain = page.get("/api/draw", params=asked).content
+    edit(page, knife(page), OFFSET)
+    assert wished == page.get("/api/draw", params=asked).content != plain
+
+
+def test_the_newest_wish_of_a_window_wins(page: TestClient) -> None:
+    asked = {"file": "slicer.toml", "width": "300", "quality": "drag", "client": "one"}
+    newest = page.get("/api/draw", params={**asked, "wish": "7"})
+    assert newest.status_code == 200 and newest.headers["content-type"] == "image/jpeg"
+    assert page.get("/api/draw", params={**asked, "wish": "3"}).status_code == 204
+    assert page.get("/api/draw", params={**asked, "wish": "3", "client": "other"}).status_code == 200
+
+
+@pytest.mark.parametrize("question", ["shapes", "filmstrip", "fire", "bench"])
+@pytest.mark.parametrize("file", ["slicer.toml", "twist.toml", "order.toml"])
+def test_every_room_has_its_answer(page: TestClient, question: str, file: str) -> None:
+    reply = page.get(f"/api/{question}", params={"file": file})
+    assert reply.status_code == 200
+    assert all(value for key, value in reply.json().items() if key not in ("notes", "mind"))
+
+
+def test_a_note_is_kept_and_the_next_stage_comes(page: TestClient) -> None:
+    first = page.get("/api/bench", params={"file": "slicer.toml"}).json()["next"]["name"]
+    kept = page.post("/api/note", json={"file": "slicer.toml", "words": "after stack went well"}).json()
+    assert kept["id"] == 1
+    after = page.get("/api/bench", params={"file": "slicer.toml"}).json()
+    assert first == "stack" != after["next"]["name"] and len(after["notes"]) == 1
+
+
+def test_stations_are_reckoned_and_written_down(page: TestClient) -> None:
+    asked = {"file": "slicer.toml", "readings": ["50 mm spine 3.1 mm bow 0.2 mm left"], "to": "finished"}
+    reply = page.post("/api/stations", json=asked).json()
+    assert reply["written"] and reply["rows"][0][2] == "3.10 mm"
+    wrong = page.post("/api/stations", json={**asked, "readings": ["fifty"]})
+    assert wrong.status_code == 422 and "fifty" in wrong.json()["errors"][0]["message"]
+
+
+def test_a_spot_is_followed_as_the_command_does(page: TestClient) -> None:
+    asked = {"file": "slicer.toml", "face": "right", "x_m": "0.05", "y_m": "0.012"}
+    assert "this is plate" in page.get("/api/where", params=asked).json()["lines"][1]
+
+
+def test_a_plan_is_found_pictured_and_taken(page: TestClient) -> None:
+    job = page.post("/api/plan", json={"file": "slicer.toml", "target": {"layers": 60}}).json()["job"]
+    until = time.monotonic() + 60
+    while not (state := page.get("/api/plan", params={"job": job}).json())["done"]:
+        assert time.monotonic() < until
+        time.sleep(0.2)
+    assert state["candidates"] and not state["failed"]
+    picture = page.get("/api/plan/picture", params={"job": job, "rank": 0})
+    assert Image.open(io.BytesIO(picture.content)).width > 200
+    seen = knife(page)
+    taken = page.post("/api/plan/take", json={"file": "slicer.toml", "version": seen["version"], "job": job, "rank": 0})
+    assert taken.status_code == 200 and taken.json()["can_undo"]
+
+
+def test_a_new_knife_starts_from_a_starting_point_and_never_over_a_file(page: TestClient, shop: Path) -> None:
+    asked = {"start": "starter_imperial", "file": "new.toml", "title": "Second slicer"}
+    assert page.post("/api/knives", json=asked).json()["title"] == "Second slicer"
+    before = (shop / "new.toml").read_bytes()
+    assert page.post("/api/knives", json={**asked, "title": "Third"}).status_code == 422
+    assert (shop / "new.toml").read_bytes() == before
+
+
+SAVER = """
+import sys
+from pathlib import Path
+from render.page.history import History, version_of
+path = Path(sys.argv[1])
+history = History(path.parent)
+text = history.text(path)
+print("ready", flush=True)
+k = 0
+while True:
+    k += 1
+    new = text + f"# {k}\\n" * 400
+    history.save(path, version_of(history.text(path)), new)
+"""
+
+
+@pytest.mark.parametrize("wait", [0.05, 0.11, 0.23])
+def test_a_kill_in_the_middle_of_a_save_leaves_a_whole_recipe(shop: Path, wait: float) -> None:
+    path = shop / "slicer.toml"
+    saver = subprocess.Popen([sys.executable, "-c", SAVER, str(path)], stdout=subprocess.PIPE, text=True)
+    assert saver.stdout is not None and saver.stdout.readline() == "ready\n"
+    time.sleep(wait)
+    saver.send_signal(signal.SIGKILL)
+    saver.wait()
+    whole = path.read_text()
+    assert (
+        tomllib.loads(whole)["title"]
+        and (whole.count("# ") - (DEMOS / "slicer.toml").read_text().count("# ")) % 400 == 0
+    )
+    house = House(shop)
+    assert knife_view(house.books, house.history, path)["can_undo"]
+    assert History(shop).text(path) == whole

@@ -1,0 +1,203 @@
+"""The page in a real browser: a knife designed from a starting point without touching a file. Skipped, and said so, where
+playwright's client or Debian's chromium is missing."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import time
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+sync_api = pytest.importorskip("playwright.sync_api", reason="playwright's client is not installed")
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed: the page is not tried in a browser"),
+]
+DEMOS = Path(__file__).parent.parent / "demo_billets"
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+
+
+class Shop:
+    """A folder of recipes with the page open on it, a browser window, and what went wrong in it."""
+
+    def __init__(self, folder: Path, browser: Any, width: int) -> None:
+        environment = {**os.environ, "HOME": str(folder), "PYTHONUNBUFFERED": "1"}
+        self.folder = folder
+        words = [sys.executable, "-m", "billet.cli", "open", str(folder), "--no-browser"]
+        self.server = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=environment)
+        assert self.server.stdout is not None
+        self.address = next(m[0] for line in self.server.stdout if (m := re.search(r"http://127\S+", line)))
+        self.window = browser.new_context(viewport={"width": width, "height": 800}).new_page()
+        self.faults: list[str] = []
+        self.asked: list[str] = []
+        self.window.on("pageerror", lambda error: self.faults.append(str(error)))
+        self.window.on("console", lambda m: self.faults.append(m.text) if m.type == "error" else None)
+        self.window.on("request", lambda request: self.asked.append(request.url))
+        self.window.goto(self.address)
+
+    def room(self, name: str) -> None:
+        self.window.get_by_role("button", name=name, exact=True).click()
+
+    def until(self, true: str) -> None:
+        """Wait for something to be true on the page; asked from outside, for its own policy allows no text as a program."""
+        ends = time.monotonic() + 15
+        while not self.window.evaluate(true):
+            assert time.monotonic() < ends, true
+            self.window.wait_for_timeout(50)
+
+    def recipe(self, file: str) -> Any:
+        return tomllib.loads((self.folder / file).read_text())
+
+    def close(self) -> None:
+        self.server.send_signal(signal.SIGKILL)
+        self.server.wait()
+
+
+@pytest.fixture(scope="module")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    with sync_api.sync_playwright() as player:
+        found = player.chromium.launch(executable_path=CHROMIUM, headless=True, args=FLAGS)
+        yield found
+        found.close()
+
+
+@pytest.fixture(params=[1280], ids=str)
+def shop(request: pytest.FixtureRequest, tmp_path: Path, browser: Any) -> Iterator[Shop]:
+    shutil.copy(DEMOS / "slicer.toml", tmp_path)
+    opened = Shop(tmp_path, browser, request.param)
+    yield opened
+    opened.close()
+    assert [one for one in opened.asked if not one.startswith(("http://127.0.0.1:", "blob:"))] == []
+
+
+def start(shop: Shop) -> Any:
+    window = shop.window
+    window.fill("#newtitle", "Harbour petty")
+    window.fill("#newname", "petty")
+    window.click("[data-start=starter_metric]")
+    window.wait_for_selector(".stackcard")
+    return window
+
+
+def test_a_knife_is_designed_from_a_starting_point_without_touching_a_file(shop: Shop) -> None:
+    window = start(shop)
+    assert shop.recipe("petty.toml")["title"] == "Harbour petty"
+    # Steel: one more plate, then taken back.
+    plates = len(shop.recipe("petty.toml")["bar"][0]["stack"])
+    window.get_by_role("button", name="Lay one more plate on top").click()
+    shop.until(f"document.querySelectorAll('.plates li').length === {plates + 1}")
+    window.get_by_role("button", name="Take back").click()
+    shop.until(f"document.querySelectorAll('.plates li').length === {plates}")
+    # Forge: a step put in by its name, and a refusal beside its field.
+    shop.room("Forge")
+    window.get_by_role("button", name="Add a step").click()
+    window.click("[data-verb=trim]")
+    shop.until("[...document.querySelectorAll('.step h3')].at(-1).textContent === 'trim'")
+    steps = shop.recipe("petty.toml")["bar"][0]["step"]
+    assert steps[-1]["do"] == "trim"
+    window.locator(f"[data-path='change.0.{len(steps) - 1}']").click()
+    field = window.locator("dialog input").first
+    field.fill("5")
+    field.press("Tab")
+    window.wait_for_selector("dialog input[aria-invalid=true]")
+    assert "a number without a unit" in window.locator("dialog .wrong").first.inner_text()
+    field.fill("5 mm")
+    field.press("Tab")
+    window.wait_for_selector("dialog input:not([aria-invalid])")
+    window.get_by_role("button", name="Close").click()
+    assert shop.recipe("petty.toml")["bar"][0]["step"][-1]["each_end"] == "5 mm"
+    # Blade: dragged by key, drawn, kept.
+    shop.room("Blade")
+    slider = window.locator("[data-shape='spine middle']")
+    slider.focus()
+    before = shop.recipe("petty.toml")["blade"]["spine"]["middle"]
+    slider.press("ArrowRight")
+    shop.until(
+        "document.querySelector('.table img').dataset.quality === 'drag' || document.querySelector('.table img').dataset.wish > 1"
+    )
+    window.click("#keep")
+    window.wait_for_selector("#news p")
+    assert shop.recipe("petty.toml")["blade"]["spine"]["middle"] != before
+    # Fire and bench.
+    shop.room("Fire")
+    window.wait_for_selector(".firecard dt")
+    assert "Harden" in window.locator(".firecard").inner_text()
+    shop.room("Bench")
+    window.wait_for_selector(".nextcard .big")
+    window.fill("#note", "after stack went well")
+    window.get_by_role("button", name="Into the book").click()
+    window.wait_for_selector(".notes li")
+    for key in "31":
+        window.get_by_role("button", name=key, exact=True).click()
+    window.click("#addstation")
+    window.click("#reckon")
+    window.wait_for_selector(".benchroom table")
+    assert [one for one in shop.faults if "422" not in one] == []
+
+
+def test_a_spot_of_the_face_is_followed_back(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Blade")
+    window.wait_for_selector(".table img[data-quality=settled]")
+    box = window.locator(".table img").bounding_box()
+    window.mouse.click(box["x"] + 0.5 * box["width"], box["y"] + 0.22 * box["height"])
+    window.wait_for_selector(".spot h3")
+    assert "this is plate" in window.locator(".spot").inner_text()
+    assert shop.faults == []
+
+
+@pytest.mark.parametrize("shop", [360, 2560], indirect=True)
+def test_no_room_is_wider_than_its_window(shop: Shop) -> None:
+    window = start(shop)
+    for room in ("Steel", "Forge", "Blade", "Fire", "Bench"):
+        shop.room(room)
+        window.wait_for_timeout(700)
+        assert window.evaluate("document.documentElement.scrollWidth") <= window.evaluate("innerWidth")
+    assert shop.faults == []
+
+
+def test_two_windows_and_a_change_outside_are_noticed(shop: Shop) -> None:
+    window = start(shop)
+    path = shop.folder / "petty.toml"
+    path.write_text(path.read_text().replace("Harbour petty", "Changed by hand"))
+    shop.until("document.getElementById('title').textContent === 'Changed by hand'")
+    assert "changed outside" in window.locator("#news").inner_text()
+
+
+def test_a_server_that_is_gone_is_said_and_nothing_saved_is_lost(shop: Shop) -> None:
+    window = start(shop)
+    window.get_by_role("button", name="Lay one more plate on top").click()
+    window.wait_for_selector("#tools button:not([disabled])")
+    saved = (shop.folder / "petty.toml").read_text()
+    shop.close()
+    window.get_by_role("button", name="Lay one more plate on top").click()
+    window.get_by_text("billet is not running any more").first.wait_for()
+    assert (shop.folder / "petty.toml").read_text() == saved and tomllib.loads(saved)["title"] == "Harbour petty"
+
+
+def test_all_can_be_done_by_keyboard(shop: Shop) -> None:
+    window = start(shop)
+    grip = window.locator(".grip").first
+    first = shop.recipe("petty.toml")["bar"][0]["stack"]
+    grip.focus()
+    grip.press("ArrowDown")
+    shop.until(f"document.querySelector('.plates input').value === {first[-2]!r}")
+    assert shop.recipe("petty.toml")["bar"][0]["stack"][-1] == first[-2]
+    unnamed = "[...document.querySelectorAll('button, input, select, textarea')].filter((e) => !(e.textContent.trim() || e.ariaLabel || e.labels?.length)).length"
+    for room in ("Steel", "Forge", "Blade", "Fire", "Bench"):
+        shop.room(room)
+        window.wait_for_timeout(500)
+        assert window.evaluate(unnamed) == 0
