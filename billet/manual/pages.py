@@ -19,7 +19,7 @@ PAGES = {
     "twist": ("howto_twist", "a twisted bar"),
     "warp": ("howto_warp", "grind out a warp"),
     "bench": ("howto_bench", "keep the bench book"),
-    "page": ("howto_page", "design and work on the screen, and on the telephone at the bench"),
+    "page": ("howto_page", "all of it on the screen, and on the telephone"),
     "losses": ("howto_losses", "teach it my losses"),
     "exact": ("exact", "what is exact and what is an approximation"),
     "steps": ("reference_steps", "every step and its fields"),
@@ -36,9 +36,10 @@ def page(topic: str) -> str:
 
 
 def topics() -> list[tuple[str, str]]:
-    """The topics with what they tell; the reference stands in one line."""
-    told = [(name, tells) for name, (_, tells) in PAGES.items() if name not in REFERENCE]
-    return [*told, (", ".join(REFERENCE), "the reference")]
+    """The topics with what they tell; the explanation and the reference stand in one line."""
+    last = ("exact", *REFERENCE)
+    told = [(name, tells) for name, (_, tells) in PAGES.items() if name not in last]
+    return [*told, (", ".join(last), "the rest")]
 
 
 def sections() -> Iterator[tuple[str, str]]:

@@ -67,6 +67,7 @@ def _listen(host: str, port: int) -> socket.socket:
     found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         found.bind((host, port))
+        found.listen(128)  # who comes before the server is ready waits
     except OSError as error:
         found.close()
         raise InputError(
