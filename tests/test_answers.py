@@ -95,3 +95,20 @@ def test_steels_fit_too(words: tuple[str, ...], width: int) -> None:
     result = CliRunner().invoke(app, ["steels", *words], env={"COLUMNS": str(width)}, catch_exceptions=False)
     lines = result.stdout.rstrip("\n").split("\n")
     assert len(lines) <= MOST_LINES and max(map(len, lines)) <= width
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_last_times_mistake_stands_whole_and_the_temper_too(
+    width: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    old, new = tmp_path / "old.toml", tmp_path / "new.toml"
+    text = (DEMOS[0].parent / "chef.toml").read_text("utf-8")
+    old.write_text(text)
+    new.write_text(text.replace("many layers", "the second"))
+    words = "after harden wrong warped in the oil, cure straight in edge first"
+    assert CliRunner().invoke(app, ["record", "add", str(old), words]).exit_code == 0
+    lines = answer("harden", new, width=width).rstrip("\n").split("\n")
+    assert len(lines) <= MOST_LINES and max(map(len, lines)) <= width
+    told = " ".join(" ".join(lines).split())
+    assert "Cure: straight in edge first." in told and "Temper" in told

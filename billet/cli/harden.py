@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from billet.cli.answer import Full, named, print_wrapped, tell
+from billet.cli.answer import MOST_LINES, Full, named, print_wrapped, tell, wrapped
 from billet.cli.common import AsJson, BladeName, Force, RecipeFile, print_cautions, print_json, print_table, wrote
 from billet.cli.remind import reminder, shop_habits
 
@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from billet.base.messages import Note
     from billet.hardening import Advice
     from billet.metal.limits import Range
+
+
+_BESIDE = 5  # lines of an answer beside the card: title, how many more there are, three cautions
 
 
 def harden(
@@ -72,10 +75,19 @@ def harden(
         print_cautions("fire", bath, "straightening", "grinder")
         return
     mind = [f"- {n.say(units)}" for n in (*of_bolster, *advice.risks, *advice.cautions)]
-    head = [book.recipe.tables.title, *named(fire_card(advice, book.recipe.tables.hardening, units))]
-    # What went wrong last time always stands; the least of the card's lines makes room for it.
-    head, below = (head[:-1], [last]) if last else (head, [])
-    tell(head, [*learnt, *mind], ("figures", bath, "straightening"), last=below, units=units)
+    card = fire_card(advice, book.recipe.tables.hardening, units)
+    head = [book.recipe.tables.title, *_making_room(card, last)]
+    tell(head, [*learnt, *mind], ("figures", bath, "straightening"), last=[last] if last else [], units=units)
+
+
+def _making_room(card: list[tuple[str, str]], last: str) -> list[str]:
+    """The card's lines; what went wrong last time always stands, and whole rows of the card make room for it."""
+    left = ["First", "Straighten", "Anneal"] if last else []
+    room = MOST_LINES - _BESIDE - (len(wrapped(last)) if last else 0)
+    while left and len(named(card)) > room:
+        least = left.pop()
+        card = [row for row in card if row[0] != least]
+    return named(card)
 
 
 def _print_rest(of_bolster: Sequence[Note], told: Sequence[str], units: str) -> None:
