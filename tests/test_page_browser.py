@@ -204,3 +204,22 @@ def test_all_can_be_done_by_keyboard(shop: Shop) -> None:
         shop.room(room)
         window.wait_for_timeout(500)
         assert window.evaluate(unnamed) == 0
+
+
+def test_the_fire_card_says_its_cautions_in_words(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Fire")
+    window.wait_for_selector(".firecard dt")
+    # The words are the server's own; the page must show each of the first three, whole, on the card itself.
+    asked = "fetch('/api/fire?file=petty.toml').then((r) => r.json()).then((f) => f.cautions.slice(0, 3))"
+    cautions = window.evaluate(asked)
+    assert cautions and window.locator(".firecard .caution").all_inner_texts() == cautions
+
+
+@pytest.mark.parametrize("room", ["Steel", "Forge", "Blade", "Fire", "Bench"])
+def test_no_room_shows_a_program_s_own_words(shop: Shop, room: str) -> None:
+    window = start(shop)
+    shop.room(room)
+    window.wait_for_timeout(1000)
+    seen = window.locator("body").inner_text()
+    assert [word for word in ("[object", "undefined", "NaN") if word in seen] == []

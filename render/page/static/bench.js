@@ -82,7 +82,7 @@ function stationCard(b, house) {
     try {
       const g = await send("stations", { file: house.knife.file, blade: house.blade, readings, to });
       out.replaceChildren(h("div", { class: "scroll" }, h("table", {}, h("thead", {}, h("tr", {}, g.heads.map((t) => h("th", {}, t)))), h("tbody", {}, g.rows.map((r) => h("tr", {}, r.map((c) => h("td", {}, c))))))),
-        h("div", { class: "lines" }, g.lines.map((l) => h("p", {}, l))), h("img", { alt: "maps of the thickness and of what comes off", src: g.picture }), warnings(g.cautions));
+        h("div", { class: "lines" }, g.lines.map((l) => h("p", {}, l))), h("img", { alt: "maps of the thickness and of what comes off", src: g.picture }), warnings(g.cautions) ?? "");
       if (g.written) say("The stations are in the book.");
     } catch (error) {
       out.replaceChildren(h("p", { class: "wrong", role: "alert" }, error.message));

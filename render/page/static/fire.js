@@ -10,7 +10,7 @@ export function fire(room, house) {
   const asked = h("section", { class: "card" }, h("h2", {}, "Asked for"), h("div", { class: "fields" }, fieldset(forms.tables.hardening.fields, ["hardening"], knife.tables.hardening, save)));
   room.append(h("div", { class: "two wide" }, card, asked), more);
   ask("fire", { file: knife.file, blade: house.blade }).then((f) => {
-    card.replaceChildren(h("dl", {}, f.card.map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)])), f.cautions.slice(0, 3).map((c) => h("p", { class: "caution" }, c)));
+    card.replaceChildren(h("dl", {}, f.card.map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)])), ...f.cautions.slice(0, 3).map((c) => h("p", { class: "caution" }, c)));
     more.replaceChildren(
       f.mind.length ? h("section", { class: "card" }, h("h2", {}, "Mind"), warnings(f.mind)) : "",
       h("div", { class: "two" }, h("section", { class: "card" }, h("h2", {}, "Hardness after the temper"), tempers(f.tempers)), h("section", { class: "card" }, h("h2", {}, "Carbon through the bar"), carbon(f.carbon), warnings(f.carbon.words))),
