@@ -46,7 +46,11 @@ class Shop:
         self.window.on("pageerror", lambda error: self.faults.append(str(error)))
         self.window.on("console", lambda m: self.faults.append(m.text) if m.type == "error" else None)
         self.window.on("request", lambda request: self.asked.append(request.url))
-        self.window.goto(self.address)
+        try:
+            self.window.goto(self.address)
+        except sync_api.Error:
+            self.close()
+            raise
 
     def room(self, name: str) -> None:
         self.window.get_by_role("button", name=name, exact=True).click()
