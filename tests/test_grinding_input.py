@@ -209,13 +209,13 @@ def test_a_grit_nobody_grinds_with_is_refused(grit: float) -> None:
 
 
 def command(*words: str) -> subprocess.CompletedProcess[str]:
-    """Run the command as its own program."""
+    """Run the command as its own program; the demos beside it are to keep no record."""
     program = (
         "import sys, typer\nfrom billet.cli.grind import grind\nfrom billet.base.errors import InputError\n"
         "app = typer.Typer(pretty_exceptions_enable=False)\napp.command('grind')(grind)\n"
         "try:\n    app()\nexcept InputError as fault:\n    sys.exit(f'billet: {fault}')\n"
     )
-    return subprocess.run([sys.executable, "-c", program, *words], capture_output=True, text=True, check=False)
+    return subprocess.run([sys.executable, "-c", program, *words, "--no-record"], capture_output=True, text=True, check=False)
 
 
 def test_the_demo_is_planned_printed_and_drawn(tmp_path: Path) -> None:
