@@ -215,7 +215,9 @@ def command(*words: str) -> subprocess.CompletedProcess[str]:
         "app = typer.Typer(pretty_exceptions_enable=False)\napp.command('grind')(grind)\n"
         "try:\n    app()\nexcept InputError as fault:\n    sys.exit(f'billet: {fault}')\n"
     )
-    return subprocess.run([sys.executable, "-c", program, *words, "--no-record"], capture_output=True, text=True, check=False)
+    return subprocess.run(
+        [sys.executable, "-c", program, *words, "--no-record"], capture_output=True, text=True, check=False
+    )
 
 
 def test_the_demo_is_planned_printed_and_drawn(tmp_path: Path) -> None:

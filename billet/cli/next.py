@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import textwrap
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -12,7 +11,6 @@ from billet.cli.common import AsJson, RecipeFile, print_json
 from billet.cli.record.options import BenchFile, at
 
 if TYPE_CHECKING:
-    from billet.record.entry import Entry
     from billet.record.next_card import Card
 
 StageWords = Annotated[
@@ -35,11 +33,12 @@ def next(
     from billet.record.desk import habits_of
     from billet.record.door.which_stage import matching
     from billet.record.next_card import card_of, next_stage
+    from billet.record.store import all_of
     from billet.stages import stages
 
     book = run(load(recipe))
     every, title = stages(book.recipe, book), book.recipe.tables.title
-    entries, recipes = _book(at(bench, recipe))
+    entries, recipes = all_of(at(bench, recipe))
     if stage:
         found = matching(" ".join(stage), every)
         if not found:
@@ -57,15 +56,6 @@ def next(
         print_json(_as_json(card, units))
     else:
         _print(card, units, full)
-
-
-def _book(path: Path) -> tuple[tuple[Entry, ...], dict[str, str]]:
-    from billet.record.store import open_to_read
-
-    if not path.is_file():
-        return (), {}
-    with open_to_read(path) as record:
-        return record.entries(), record.recipes()
 
 
 def _done(title: str, json: bool) -> None:

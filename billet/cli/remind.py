@@ -33,13 +33,9 @@ def shop_habits(path: Path) -> Habits:
     from billet.cli.record.options import at
     from billet.record.desk import habits_of
     from billet.record.habits import Habits
-    from billet.record.store import open_to_read
+    from billet.record.store import all_of
 
-    where = at(None, path)
-    if not where.is_file():
-        return Habits()
     try:
-        with open_to_read(where) as record:
-            return habits_of(record.entries(), record.recipes(), path.parent)
+        return habits_of(*all_of(at(None, path)), path.parent)
     except InputError:
         return Habits()

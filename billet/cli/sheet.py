@@ -64,12 +64,8 @@ def sheet(
 def _remembered(recipe: Path, bench: Path | None) -> Remembered:
     """What the record near a recipe holds; nothing where there is none."""
     from billet.record.desk import habits_of
-    from billet.record.store import open_to_read
+    from billet.record.store import all_of
     from render.sheet.whole_sheet import Remembered
 
-    where = at(bench, recipe)
-    if not where.is_file():
-        return Remembered()
-    with open_to_read(where) as record:
-        entries, recipes = record.entries(), record.recipes()
-    return Remembered(tuple(entries), tuple(recipes.items()), habits_of(entries, recipes, recipe.parent))
+    entries, recipes = all_of(at(bench, recipe))
+    return Remembered(entries, tuple(recipes.items()), habits_of(entries, recipes, recipe.parent))

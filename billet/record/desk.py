@@ -25,7 +25,7 @@ from billet.record.lessons import Lesson, lessons
 from billet.record.next_card import next_stage
 from billet.record.recipes import StepFacts, recipe_in, steps_of
 from billet.record.shop_units import shop_units
-from billet.record.store import Bench, open_to_read
+from billet.record.store import Bench, all_of, open_to_read
 from billet.record.take import Knife
 from billet.record.two_knives import Side
 from billet.stages import Stage, stages
@@ -88,8 +88,7 @@ def remember(recipe: Recipe, bench: Path, names: Sequence[str]) -> Lesson | None
     """The first lesson for the named stages of a knife, without names for its next stage; None where there is none."""
     if not bench.is_file():
         return None
-    with open_to_read(bench) as record:
-        entries, recipes = record.entries(), record.recipes()
+    entries, recipes = all_of(bench)
     every = stages(recipe)
     ahead = [next_stage(every, entries, recipe.tables.title)] if not names else []
     wanted = [stage for stage in every if stage.do in names] or [stage for stage in ahead if stage is not None]

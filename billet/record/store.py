@@ -224,6 +224,14 @@ def _entry(row: tuple[Any, ...], measures: list[Any], photos: list[Any]) -> Entr
     )  # fmt: skip
 
 
+def all_of(path: Path) -> tuple[tuple[Entry, ...], dict[str, str]]:
+    """Every note of a record and the recipes kept with them; nothing where there is no record yet."""
+    if not path.is_file():
+        return (), {}
+    with open_to_read(path) as bench:
+        return bench.entries(), bench.recipes()
+
+
 @contextmanager
 def open_to_read(path: Path) -> Iterator[Bench]:
     """Open a record that must exist; one in a read-only folder is read from a temporary copy, journal and all."""

@@ -16,11 +16,11 @@ from billet.recipe.blade import blade_of
 from billet.record.card_text import card_lines
 from billet.record.desk import desk_of, habits_of
 from billet.record.door import say_back, understand
-from billet.record.entry import Entry, latest
+from billet.record.entry import latest
 from billet.record.grinder_day import keep_day
 from billet.record.next_card import card_of, next_stage
 from billet.record.show import line
-from billet.record.store import Bench, bench_near, open_to_read
+from billet.record.store import Bench, all_of, bench_near
 from billet.record.take import note_of, read_knife
 from billet.record.visible import one_line
 from billet.stages import Stage, stages
@@ -36,7 +36,7 @@ def bench_view(path: Path, book: Ledger) -> dict[str, Any]:
     recipe = book.recipe
     units, title = recipe.tables.units, recipe.tables.title
     every = stages(recipe, book)
-    entries, recipes = _kept(bench_near(path.parent))
+    entries, recipes = all_of(bench_near(path.parent))
     mine = [one for one in latest(entries) if one.knife == title]
     ahead = next_stage(every, entries, title)
     reached = len(every) if ahead is None else [s.key for s in every].index(ahead.key)
@@ -77,13 +77,6 @@ def _places(book: Ledger) -> list[str]:
     step = 2.0 if imperial else 50.0
     last = int(design.length / size / step)
     return [f"{k * step:g} {unit} spine" for k in range(last + 1)]
-
-
-def _kept(bench: Path) -> tuple[tuple[Entry, ...], dict[str, str]]:
-    if not bench.is_file():
-        return (), {}
-    with open_to_read(bench) as record:
-        return record.entries(), record.recipes()
 
 
 def add_note(path: Path, words: object) -> dict[str, Any]:
