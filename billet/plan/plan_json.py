@@ -8,6 +8,7 @@ from typing import Any
 
 from billet.blade.need import Fits
 from billet.ledger.recipe_warnings import holding, of_recipe
+from billet.ledger.rows import BarRun, Ledger
 from billet.plan.candidate import Candidate, PressNote
 from billet.plan.cutlist import CutList, Plate
 from billet.plan.face import Face
@@ -56,16 +57,7 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
         "length_m": first.length,
         "width_m": first.width,
         "height_m": first.thickness,
-        "restacks": [
-            {
-                "pieces": row.step.pieces,
-                "turn": row.step.flip,
-                "spacer": row.step.spacer,
-                "from_thickness_m": run.rows[row.number - 1].bar.thickness,
-            }
-            for row in run.rows
-            if isinstance(row.step, Restack)
-        ],
+        "restacks": _restacks(run),
         "layers_counted": last.layers_counted,
         "layers_distinct": m.distinct,
         "mean_layer_m": m.mean_layer,
@@ -77,12 +69,7 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
         "yield": last.mass / (c.laid + c.spacers),
         "lost_kg": dict(lost),
         "weld_heats": c.welds,
-        "heats": sum(
-            int(getattr(row.step, "heats", 0))
-            for bar in c.book.bars
-            for row in bar.rows
-            if getattr(row.step, "temperature", None) is not None
-        ),
+        "heats": _heats(c.book),
         "final": {"length_m": last.length, "width_m": last.width, "thickness_m": last.thickness},
         "surplus": {"nominal": _surplus(holding(c.book)), "pessimistic": _surplus(holding(c.worst))},
         "alloy_contrast": m.alloy_contrast,
@@ -99,6 +86,29 @@ def candidate_json(c: Candidate, place: int) -> dict[str, Any]:
         "warnings": _warnings(c),
         "recipe": c.text,
     }
+
+
+def _restacks(run: BarRun) -> list[dict[str, Any]]:
+    return [
+        {
+            "pieces": row.step.pieces,
+            "turn": row.step.flip,
+            "spacer": row.step.spacer,
+            "from_thickness_m": run.rows[row.number - 1].bar.thickness,
+        }
+        for row in run.rows
+        if isinstance(row.step, Restack)
+    ]
+
+
+def _heats(book: Ledger) -> int:
+    """How often the bars go into the fire."""
+    return sum(
+        int(getattr(row.step, "heats", 0))
+        for bar in book.bars
+        for row in bar.rows
+        if getattr(row.step, "temperature", None) is not None
+    )
 
 
 def face_json(face: Face) -> dict[str, Any]:
