@@ -38,7 +38,7 @@ HOST = "testserver"
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("HOME", str(tmp_path))
-    for name in ("slicer.toml", "order.toml", "twist.toml"):
+    for name in ("slicer.toml", "order.toml", "twist.toml", "twist_bars.toml"):
         shutil.copy(DEMOS / name, tmp_path)
     return tmp_path
 
@@ -220,11 +220,19 @@ def test_the_newest_wish_of_a_window_wins(page: TestClient) -> None:
 
 
 @pytest.mark.parametrize("question", ["shapes", "filmstrip", "fire", "bench"])
-@pytest.mark.parametrize("file", ["slicer.toml", "twist.toml", "order.toml"])
+@pytest.mark.parametrize("file", ["slicer.toml", "twist.toml", "order.toml", "twist_bars.toml"])
 def test_every_room_has_its_answer(page: TestClient, question: str, file: str) -> None:
     reply = page.get(f"/api/{question}", params={"file": file})
     assert reply.status_code == 200
     assert all(value for key, value in reply.json().items() if key not in ("notes", "mind"))
+
+
+def test_a_bar_that_is_like_another_shows_the_steps_of_that_one(page: TestClient) -> None:
+    bars = {bar["name"]: bar for bar in knife(page, "twist_bars.toml")["bars"]}
+    copies = [bar for bar in bars.values() if bar["like"]]
+    assert copies and all(bar["steps"] for bar in copies)
+    for bar in copies:
+        assert [s["do"] for s in bar["steps"]] == [s["do"] for s in bars[bar["like"]]["steps"]]
 
 
 def test_a_note_is_kept_and_the_next_stage_comes(page: TestClient) -> None:

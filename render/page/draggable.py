@@ -92,9 +92,10 @@ def _bevel(design: BladeDesign, plain: dict[str, Any], base: list[str | int], un
 
 def _of_steps(recipe: Recipe, data: dict[str, Any], units: str) -> Iterator[dict[str, Any]]:
     for k, bar in enumerate(recipe.tables.bar):
-        for at, step in enumerate(bar.step):
+        own = data["bar"][k].get("step", [])  # none where a bar is like an earlier one: its numbers are that one's
+        for at, (step, written) in enumerate(zip(bar.step, own, strict=False)):
             for key, words, kind, most in _STEPS.get(step.verb, ()):
-                value, typed = getattr(step, key, None), data["bar"][k]["step"][at].get(key)
+                value, typed = getattr(step, key, None), written.get(key)
                 if typed is None or isinstance(typed, list) or not isinstance(value, int | float):
                     continue
                 said = f"{words} ({bar.name})" if len(recipe.tables.bar) > 1 else words

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+
+import numpy as np
 
 from billet.base.errors import InputError
 from billet.base.safety import cautions, in_a_line
@@ -21,6 +24,7 @@ from render.page.books import Books, Told
 from render.page.history import History, version_of
 
 _STEP = re.compile(r'bar "(.+?)" step (\d+)')
+Said = Mapping[tuple[str, int], str]  # what to do at every step of a bar, by bar and number
 _MOST_PLATES = 400  # drawn one by one
 
 
@@ -34,7 +38,8 @@ def knife_view(books: Books, history: History, path: Path) -> dict[str, Any]:
     except InputError as error:
         return head | _unread(path, str(error))
     told = books.told(path, text)
-    tables = recipe.tables
+    tables, data = recipe.tables, tomllib.loads(text)
+    said = {stage.key: stage.what.say(tables.units) for stage in stages(recipe) if stage.kind == "bar"}
     return head | {
         "title": tables.title,
         "units": tables.units,
@@ -42,8 +47,8 @@ def knife_view(books: Books, history: History, path: Path) -> dict[str, Any]:
         "answer": _answer(told),
         "cautions": in_a_line("figures", "fire", "press", units=tables.units),
         "blades": [_blade(d, tables.units) for d in recipe.blades or ([tables.blade] if tables.blade else [])],
-        "bars": [_bar(recipe, told, k) for k in range(len(tables.bar))],
-        "tables": _plain(text),
+        "bars": [_bar(recipe, told, k, bar, said) for k, bar in enumerate(data.get("bar", []))],
+        "tables": {key: table for key, table in data.items() if key != "bar"},
     }
 
 
@@ -64,11 +69,6 @@ def _where(recipe: Recipe, trouble: str) -> list[str | int] | None:
     places = [place for place, _ in recipe.steps(k)]
     number = int(found[2])
     return ["bar", k, "step", places[number - 1]] if 0 < number <= len(places) else ["bar", k]
-
-
-def _plain(text: str) -> dict[str, Any]:
-    data = tomllib.loads(text)
-    return {k: v for k, v in data.items() if k != "bar"}
 
 
 def _blade(design: Any, units: str) -> dict[str, Any]:
@@ -102,10 +102,9 @@ def _answer(told: Told) -> list[str]:
     return [*lines, *(n.say(units) for n in of_recipe(book))]
 
 
-def _bar(recipe: Recipe, told: Told, k: int) -> dict[str, Any]:
+def _bar(recipe: Recipe, told: Told, k: int, data: dict[str, Any], said: Said) -> dict[str, Any]:
     table = recipe.tables.bar[k]
     run = told.ledger.bars[k] if told.ledger is not None and k < len(told.ledger.bars) else None
-    data = tomllib.loads(recipe.text)["bar"][k] if recipe.text else {}
     return {
         "name": table.name,
         "path": ["bar", k],
@@ -114,7 +113,8 @@ def _bar(recipe: Recipe, told: Told, k: int) -> dict[str, Any]:
         "plates": _plates(recipe, k),
         "width_m": table.width,
         "length_m": table.length,
-        "steps": _steps(recipe, told, run, k, data.get("step", [])),
+        "like": None if "step" in data else data.get("like"),
+        "steps": _steps(recipe, run, k, data.get("step") or [{"do": step.verb} for step in table.step], said),
         "stack": None if run is None else _row(run.rows[0], recipe.tables.units),
     }
 
@@ -131,19 +131,22 @@ def _plates(recipe: Recipe, k: int) -> list[dict[str, Any]]:
         stack.insert(0, (["bar", k, "base"], table.base))
     if table.cap is not None:
         stack.append((["bar", k, "cap"], table.cap))
-    look, out = Look(), []
-    for place, text in stack[:_MOST_PLATES]:
-        try:
-            steel, thick = read_plate(text, recipe.own_steels, "plate")
-        except InputError:
-            continue
-        tone = int(encode([[steel_tone(steel, look)]])[0, 0])  # type: ignore[arg-type]
-        out.append({"path": place, "text": text, "steel": steel.name, "thickness_m": thick, "tone": tone})
-    return out
+    once = {text: _plate(recipe, text) for _, text in stack}
+    return [{"path": place, **plate} for place, text in stack[:_MOST_PLATES] if (plate := once[text]) is not None]
 
 
-def _steps(recipe: Recipe, told: Told, run: BarRun | None, k: int, fields: list[Any]) -> list[dict[str, Any]]:
-    units, said = recipe.tables.units, _sentences(recipe)
+def _plate(recipe: Recipe, text: str) -> dict[str, Any] | None:
+    """A plate's steel, thickness and the tone it etches to; None for one that cannot be read."""
+    try:
+        steel, thick = read_plate(text, recipe.own_steels, "plate")
+    except InputError:
+        return None
+    tone = int(encode(np.array([steel_tone(steel, Look())], np.float32))[0])
+    return {"text": text, "steel": steel.name, "thickness_m": thick, "tone": tone}
+
+
+def _steps(recipe: Recipe, run: BarRun | None, k: int, fields: list[Any], said: Said) -> list[dict[str, Any]]:
+    units = recipe.tables.units
     rows: dict[int, list[int]] = {}
     for number, (place, _) in enumerate(recipe.steps(k), 1):
         rows.setdefault(place, []).append(number)
@@ -165,10 +168,6 @@ def _steps(recipe: Recipe, told: Told, run: BarRun | None, k: int, fields: list[
             }
         )
     return out
-
-
-def _sentences(recipe: Recipe) -> dict[tuple[str, int], str]:
-    return {stage.key: stage.what.say(recipe.tables.units) for stage in stages(recipe) if stage.kind == "bar"}
 
 
 def _row(row: Row, units: str) -> dict[str, Any]:

@@ -12,11 +12,12 @@ export function forge(room, house) {
 
 function row(bar, k, knife, forms, largest) {
   const wrong = knife.problems;
+  const own = !bar.like; // a bar that is like an earlier one is changed there
   const tags = [];
   tags.push(tag(bar, { do: "stack", first: 0, number: 0, sentence: bar.joined ? `joined of ${bar.joined.join(", ")}` : "plates laid up", row: bar.stack, warnings: [], path: bar.path }, knife, largest, null, wrong));
-  bar.steps.forEach((step, at) => tags.push(tag(bar, step, knife, largest, tools(bar, k, step, at, forms), wrong)));
-  const list = h("ol", { class: "steps", start: 0 }, tags, h("li", { class: "add" }, adder(bar, k, bar.steps.length, forms, "Add a step")));
-  return h("section", { class: "barrow" }, h("h2", {}, knife.bars.length > 1 ? bar.name : "Step by step"), list);
+  bar.steps.forEach((step, at) => tags.push(tag(bar, step, knife, largest, own ? tools(bar, k, step, at, forms) : null, wrong)));
+  const list = h("ol", { class: "steps", start: 0 }, tags, own ? h("li", { class: "add" }, adder(bar, k, bar.steps.length, forms, "Add a step")) : null);
+  return h("section", { class: "barrow" }, h("h2", {}, knife.bars.length > 1 ? bar.name : "Step by step"), own ? null : h("p", { class: "quiet" }, `like ${bar.like}: change it there`), list);
 }
 
 function tag(bar, step, knife, largest, buttons, problems) {
