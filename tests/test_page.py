@@ -253,7 +253,7 @@ def test_stations_are_reckoned_and_written_down(page: TestClient) -> None:
 
 def test_a_spot_is_followed_as_the_command_does(page: TestClient) -> None:
     asked = {"file": "slicer.toml", "face": "right", "x_m": "0.05", "y_m": "0.012"}
-    assert "this is plate" in page.get("/api/where", params=asked).json()["lines"][1]
+    assert "from the bottom of the first stack" in page.get("/api/where", params=asked).json()["lines"][1]
 
 
 def test_a_plan_is_found_pictured_and_taken(page: TestClient) -> None:

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 import typer
 
+from billet.cli.answer import named, print_wrapped
 from billet.cli.common import AsJson, BladeName, RecipeFile, print_json, print_table
 
 
@@ -13,7 +14,9 @@ def quote(
     recipe: RecipeFile,
     blade: BladeName = None,
     json: AsJson = False,
-    full: Annotated[bool, typer.Option("--full", help="Hours of every stage.")] = False,
+    full: Annotated[
+        bool, typer.Option("--full", help="Every steel and how much of each thing, and the hours of every stage.")
+    ] = False,
 ) -> None:
     """Reckon what a knife costs: steel, gas, electricity, belts, acid, hours.
 
@@ -31,7 +34,7 @@ def quote(
     if json:
         print_json(as_data(found))
         return
-    _print(found, full)
+    _print(found, book.recipe.tables.units, full)
 
 
 def as_data(found: Any) -> dict[str, Any]:
@@ -48,14 +51,50 @@ def as_data(found: Any) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _print(found: Any, full: bool) -> None:
+def _print(found: Any, units: str, full: bool) -> None:
     low, likely, high = found.total
     money = f" {found.money}" if found.money else ""
-    print(f"about {likely:.0f}{money} to make, between {low:.0f} and {high:.0f}; no profit, no rent, no tax in it\n")
-    rows = [(x.what, f"{x.amount:.2f} {x.unit}", f"{x.cost:.2f}", "guess" if x.guess else "yours") for x in found.lines]
-    print_table(("", "how much", f"cost{money}", "figures"), rows, left=(0, 1, 3))
-    if any(x.guess for x in found.lines):
-        print("\nguesses are ours and may be far off: give your own under [shop.prices] and [stages]")
+    print_wrapped(
+        f"about {likely:.0f}{money} to make, between {low:.0f} and {high:.0f}; no profit, no rent, no tax in it"
+    )
     if full:
-        print()
-        print_table(("stage", "hours"), [(name, f"{hours:.2f}") for name, hours in found.hours], left=(0,))
+        _in_full(found, units, money)
+    else:
+        print("\n".join(named(_in_short(found, units))))
+    if any(x.guess for x in found.lines):
+        print_wrapped("Guesses are ours and may be far off: give your own under [shop.prices] and [stages].")
+
+
+def _in_short(found: Any, units: str) -> list[tuple[str, str]]:
+    """What each thing costs and whether that is a guess; all steel as one."""
+    steel = [x for x in found.lines if x.unit == "kg"]
+    rest = [x for x in found.lines if x.unit != "kg"]
+    rows = [("  steel", sum(x.cost for x in steel), _amount(sum(x.amount for x in steel), "kg", units), steel)]
+    rows += [(f"  {x.what}", x.cost, _amount(x.amount, x.unit, units), [x]) for x in rest]
+    wide = max(len(f"{cost:.0f}") for _, cost, _, _ in rows)
+    return [
+        (name, f"{cost:{wide}.0f}  {much}" + (", a guess" if any(x.guess for x in lines) else ""))
+        for name, cost, much, lines in rows
+        if lines
+    ]
+
+
+def _amount(amount: float, unit: str, units: str) -> str:
+    """How much of a thing, weights in the recipe's own units."""
+    from billet.base.units import Kind, show
+
+    if unit == "kg":
+        return show(amount, Kind.MASS, units)
+    return f"{amount:.3g} {unit}"
+
+
+def _in_full(found: Any, units: str, money: str) -> None:
+    print()
+    rows = [
+        (x.what, _amount(x.amount, x.unit, units), f"{x.cost:.2f}", "guess" if x.guess else "yours")
+        for x in found.lines
+    ]
+    print_table(("", "how much", f"cost{money}", "figures"), rows, left=(0, 1, 3))
+    print()
+    print_table(("stage", "hours"), [(name, f"{hours:.2f}") for name, hours in found.hours], left=(0,))
+    print()

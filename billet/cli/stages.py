@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 import typer
 
+from billet.cli.answer import named, print_wrapped, tell
 from billet.cli.common import AsJson, BladeName, RecipeFile, print_cautions, print_json, print_table
 
 
@@ -31,8 +32,11 @@ def stages(
     if json:
         print_json({"title": book.recipe.tables.title, "stages": [as_data(s, units) for s in found]})
         return
-    _print(found, units, full)
-    print_cautions("fire", "press", "grinder", "acid")
+    if full:
+        _in_full(found, units)
+        print_cautions("fire", "press", "grinder", "acid")
+    else:
+        _in_short(found, units)
 
 
 def as_data(stage: Any, units: str) -> dict[str, Any]:
@@ -53,29 +57,55 @@ def as_data(stage: Any, units: str) -> dict[str, Any]:
     }
 
 
-def _print(found: Any, units: str, full: bool) -> None:
+_USUAL = "Times are usual ones until the recipe's [stages] gives yours."
+
+
+def _in_short(found: Any, units: str) -> None:
+    """The parts of the work, a line each."""
+    from billet.base.units import Kind, show
+    from billet.stages.in_short import in_parts
+
+    rows = [
+        (
+            "" if part.first.bar != part.last.bar else f"  {part.first.number}-{part.last.number}",
+            f"{part.name}: {_time(part.minutes, units)}, {show(part.mass, Kind.MASS, units)} left",
+        )
+        for part in in_parts(found)
+    ]
+    total = _time(sum(stage.minutes or 0.0 for stage in found), units)
+    tell(
+        [f"{len(found)} stages from the stack to the sharp edge: {total}", *named(rows)],
+        [_USUAL, "What to do and what to look at, stage by stage: --full"],
+        ("fire", "grinder", "acid"),
+        units=units,
+    )
+
+
+def _time(minutes: float, units: str) -> str:
+    from billet.base.units import Kind, show
+
+    return show(60 * minutes, Kind.TIME, units)
+
+
+def _in_full(found: Any, units: str) -> None:
+    """Every stage in a table, then what to do and both gates."""
     from billet.base.units import Kind, show
 
     rows = [
         (
             f"{s.bar} {s.number}" if s.bar else str(s.number),
             s.name,
-            "" if s.minutes is None else show(60 * s.minutes, Kind.TIME, units),
+            "" if s.minutes is None else _time(s.minutes, units),
             show(s.mass, Kind.MASS, units),
             show(s.lost, Kind.MASS, units) if s.lost else "",
         )
         for s in found
     ]
     print_table(("", "stage", "time", "weight after", "metal taken"), rows, left=(0, 1))
-    total = sum(s.minutes or 0.0 for s in found)
-    print(
-        f"\n{show(60 * total, Kind.TIME, units)} in all; times are usual ones until the recipe's [stages] gives yours"
-    )
-    if not full:
-        print("--full adds what to do at each stage and what to look at before and after it")
-        return
+    print_wrapped(f"{_time(sum(s.minutes or 0.0 for s in found), units)} in all. {_USUAL}")
     for s in found:
-        print(f"\n{s.name}: {s.what.say(units)}")
+        print()
+        print_wrapped(f"{s.name}: {s.what.say(units)}")
         for head, notes in (("before", s.before), ("after", s.after)):
             for n in notes:
-                print(f"  {head}: {n.say(units)}")
+                print_wrapped(f"  {head}: {n.say(units)}", hang=4)

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 import typer
 
+from billet.cli.answer import print_wrapped, tell
 from billet.cli.common import AsJson, BladeName, RecipeFile, print_cautions, print_json
 
 At = Annotated[
@@ -39,7 +40,7 @@ def where(
     from billet.recipe.several import for_blade
     from billet.where import look
     from billet.where.asked import asked
-    from billet.where.words import as_data, told, way_words
+    from billet.where.words import as_data, if_open, moving, told, way_words
 
     side, x, y = asked(spot, face, picture, pixel)
     book = run(for_blade(load(recipe), blade), diffuse=False)
@@ -47,10 +48,12 @@ def where(
     if json:
         print_json(as_data(found, book))
         return
-    for line in told(found, book):
-        print(line)
-    if full:
-        print("\nthe way back:")
-        for line in way_words(found, book):
-            print(f"  {line}")
+    units = book.recipe.tables.units
+    if not full:
+        tell([*told(found, book)], [*moving(found, units)], ("kitchen",), last=[*if_open(found)], units=units)
+        return
+    for line in (*told(found, book), *moving(found, units), *if_open(found), "The way back:"):
+        print_wrapped(line)
+    for line in way_words(found, book):
+        print_wrapped(f"  {line}", hang=4)
     print_cautions("kitchen")

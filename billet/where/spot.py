@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from billet.bar.bar import Bar
 from billet.bar.trace import seams
 from billet.base.errors import InputError
+from billet.base.units import Kind, show
 from billet.blade import Blade, Placement, Side
 from billet.blade.handle import Whole
 from billet.blade.lying import lying
@@ -66,11 +67,7 @@ def look(ledger: Ledger, side: Side, x: float, y: float) -> Spot:
     whole = Whole(blade)
     half = float(whole.half(x, y, side))
     if not np.isfinite(half):
-        low, high = (float(f(np.clip(x, -whole.behind, blade.length))) * 1e3 for f in (whole.edge_y, whole.spine_y))
-        raise InputError(
-            f"where: {x * 1e3:.4g} mm from the heel, {y * 1e3:.4g} mm from the edge line is not on the knife; it runs from "
-            f"{-whole.behind * 1e3:.4g} to {blade.length * 1e3:.4g} mm, and there from {low:.4g} to {high:.4g} mm."
-        )
+        raise InputError(_beside(whole, x, y, ledger.recipe.tables.units))
     thick = float(whole.half(x, y, "left") + whole.half(x, y, "right"))
     depth = np.linspace(_SKIN, max(half, 0.5 * thick), _DEPTHS)
     points = _under(at, side, x, y, half, depth)
@@ -83,6 +80,20 @@ def look(ledger: Ledger, side: Side, x: float, y: float) -> Spot:
     under = None if change is None else plates[change]
     return Spot(
         side, x, y, thick, plates[0], stays, under, _nearest(bar, points, depth, _face_slope(blade, side, x, y)), way
+    )
+
+
+def _beside(whole: Whole, x: float, y: float, units: str) -> str:
+    """Why a spot is refused: where the knife runs instead, in the recipe's units."""
+
+    def long(v: float, below: str) -> str:
+        return show(abs(v), Kind.LENGTH, units) + (f" {below}" if v < 0 else "")
+
+    low, high = (float(f(np.clip(x, -whole.behind, whole.blade.length))) for f in (whole.edge_y, whole.spine_y))
+    return (
+        f"where: {long(x, 'behind the heel')}, {long(y, 'below the edge line')} is not on the knife; it runs from "
+        f"{long(-whole.behind, 'behind the heel')} to {long(whole.blade.length, '')} before it, and there from "
+        f"{long(low, 'below')} to {long(high, 'below')} above the edge line."
     )
 
 

@@ -7,14 +7,16 @@ from collections.abc import Iterator
 from billet.base.units import Kind, show
 from billet.ledger.rows import MARKS, Ledger
 from billet.where.follow import Plate, step_words
-from billet.where.spot import Spot, Weld
+from billet.where.spot import Spot
 
-_MOVES = 0.1e-3  # ground away in the example [m]
+_OFF = {"metric": 0.1e-3, "imperial": 4 * 25.4e-6}  # ground away in the example [m]
+_HERE = 2e-6  # nearer than this no eye tells a spot from a weld [m]
+_FROM = ", from the bottom of the first stack"
 _STILL = 0.02e-3  # a line that moves less is said to stay [m]
 
 
 def told(spot: Spot, ledger: Ledger) -> Iterator[str]:
-    """The answer in a few lines."""
+    """Which plate a spot is, how deep it goes, and the weld nearest to it, in a few sentences."""
     units = ledger.recipe.tables.units
 
     def fine(v: float) -> str:
@@ -23,17 +25,19 @@ def told(spot: Spot, ledger: Ledger) -> Iterator[str]:
     def long(v: float) -> str:
         return show(v, Kind.LENGTH, units)
 
-    place = f"{long(spot.x)} from the heel" if spot.x >= 0 else f"{long(-spot.x)} behind the heel"
-    yield f"{spot.side} face, {place}, {long(spot.y)} above the edge line:"
-    yield f"this is {plate_words(spot.plate, ledger)}"
+    place = f"{long(spot.x)} from heel" if spot.x >= 0 else f"{long(-spot.x)} behind the heel"
+    yield f"{spot.side} face, {place}, {long(spot.y)} above edge line:"
+    yield f"  {plate_words(spot.plate, ledger)}{_FROM if spot.plate.number else ''}"
     if spot.stays is None or spot.under is None:
-        yield "grind as deep as the middle of the blade, and it is still this plate"
+        yield "  ground to the middle of the blade it is still this plate"
     else:
-        yield f"it goes {fine(spot.stays)} deeper; below it comes {plate_words(spot.under, ledger)}"
+        yield f"  {fine(spot.stays)} deeper comes {plate_words(spot.under, ledger)}"
     if spot.weld is None:
-        yield "no weld lies near it: the bar is one piece here"
+        yield "No weld lies near it: the bar is one piece here."
         return
-    yield from _weld_words(spot.weld, ledger, fine)
+    one, other = (_short(plate) for plate in spot.weld.between)
+    away = "right here" if spot.weld.distance < _HERE else f"{fine(spot.weld.distance)} away"
+    yield f"The nearest weld is {away}: {one} on {other}, made in {ledger.title(spot.weld.mark)}."
 
 
 def plate_words(plate: Plate, ledger: Ledger) -> str:
@@ -41,38 +45,46 @@ def plate_words(plate: Plate, ledger: Ledger) -> str:
     if not plate.number:
         return f"{plate.steel}, a plate laid in later"
     of = f" of bar {plate.bar}" if len(ledger.bars) > 1 else ""
-    return f"plate {plate.number} of {plate.of}{of} ({plate.steel}), counted from the bottom of the first stack"
+    return f"plate {plate.number} of {plate.of}{of} ({plate.steel})"
 
 
 def _short(plate: Plate) -> str:
     return f"plate {plate.number} ({plate.steel})" if plate.number else f"{plate.steel}"
 
 
-def _weld_words(weld: Weld, ledger: Ledger, fine: object) -> Iterator[str]:
-    assert callable(fine)
-    one, other = weld.between
-    yield (
-        f"the nearest weld is {fine(weld.distance)} away, {_short(one)} on {_short(other)}, "
-        f"made in {ledger.title(weld.mark)}"
-    )
+def moving(spot: Spot, units: str) -> Iterator[str]:
+    """How the nearest weld's line wanders as the face is ground; nothing where there is none."""
+    weld = spot.weld
+    if weld is None:
+        return
+
+    def fine(v: float) -> str:
+        return show(v, Kind.LENGTH, units, fine=True)
+
     if weld.comes_up is None:
-        yield "  it does not come to this spot before the middle of the blade"
+        yield "  It does not come to this spot before the middle of the blade."
     else:
-        yield f"  grind {fine(weld.comes_up)} deeper and it is right here"
-    x, y = (v * _MOVES for v in weld.drift)
+        yield f"  Grind {fine(weld.comes_up)} deeper and it is right here."
+    off = _OFF[units]
+    x, y = (v * off for v in weld.drift)
     moves = []
     if abs(y) > _STILL:
         moves.append(f"{fine(abs(y))} nearer the {'spine' if y > 0 else 'edge'}")
     if abs(x) > _STILL:
         moves.append(f"{fine(abs(x))} nearer the {'point' if x > 0 else 'heel'}")
     if moves:
-        yield f"  for every {fine(_MOVES)} ground off this face its line moves {' and '.join(moves)}"
-    yield "if it has opened up here: stop, mark its ends and look at them with a glass while the etch is fresh;"
+        yield f"  For every {fine(off)} ground off this face its line moves {' and '.join(moves)}."
+
+
+def if_open(spot: Spot) -> Iterator[str]:
+    """What to do where the nearest weld has opened up; nothing where there is none."""
+    if spot.weld is None:
+        return
+    y = spot.weld.drift[1] * _OFF["metric"]
+    yield "Opened up here? Stop, mark its ends, look with a glass."
     if y < -_STILL:
-        yield "  it runs toward the edge as you grind: grind no more here; before hardening, the smith decides"
-    elif y > _STILL:
-        yield "  grinding carries it away from the edge; it does not close it"
-    yield "  an open weld does not close by grinding, and one at the edge is not for a kitchen"
+        yield "It runs to the edge as you grind: grind no more here."
+    yield "Grinding closes no weld."
 
 
 def way_words(spot: Spot, ledger: Ledger) -> Iterator[str]:

@@ -12,7 +12,7 @@ from billet.base.safety import cautions
 from billet.base.units import Kind, show
 from billet.ledger.rows import Ledger
 from billet.where import look
-from billet.where.words import as_data, told
+from billet.where.words import as_data, if_open, moving, told
 from render.page.bench import add_note, bench_view, grind_view
 from render.page.books import Books
 from render.page.draggable import shapes
@@ -161,7 +161,8 @@ class House:
         if face not in ("left", "right"):
             raise InputError("where: wanted face=left or face=right")
         found = look(book, face, x, y)
-        return {"lines": list(told(found, book)), "data": as_data(found, book)}
+        lines = [*told(found, book), *moving(found, book.recipe.tables.units), *if_open(found)]
+        return {"lines": lines, "data": as_data(found, book)}
 
     def fire(self, asked: Data) -> dict[str, Any]:
         """The heat treatment."""
