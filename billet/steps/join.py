@@ -106,7 +106,8 @@ def _fit(
     else:
         spare = 0.5 * (piece.thickness - across)
         piece, narrowed = pare(piece, bottom=spare, top=spare)
-        piece, cleaned = pare(piece, sides=0.5 * (low + high), near=0.5 * (low - high))
+        near, far = (low, high) if turn is None else (high, low)
+        piece, cleaned = pare(piece, sides=0.5 * (low + high), near=0.5 * (near - far))
     return piece, lost.plus(trim=trimmed + narrowed, cleanup=cleaned)
 
 
