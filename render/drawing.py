@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageChops, ImageDraw, ImageFont
 
 from billet.base.units import Kind, read, show
 
@@ -123,7 +123,7 @@ def tinted(codes: Image.Image) -> Image.Image:
 def palette_of(image: Image.Image) -> Image.Image:
     """Return a picture of grey tints alone as codes with their palette, a third of the size on disk; any other as it is."""
     codes = image.getchannel("G")
-    if tinted(codes).tobytes() != image.tobytes():
+    if ImageChops.difference(tinted(codes), image).getbbox() is not None:
         return image
     held = Image.frombytes("P", codes.size, codes.tobytes())
     held.putpalette([c for rgb in zip(*_tints(), strict=True) for c in rgb])

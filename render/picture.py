@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from io import BytesIO
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Any
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
+from billet.base.messages import Note
 from billet.base.safe_files import write_whole
 from billet.blade import Side
 from billet.ledger.recipe_warnings import of_recipe
@@ -45,28 +47,35 @@ def draw(ledger: Ledger, request: Request) -> Picture:
 def composed(drawing: Session) -> Picture:
     """Return the whole page of a session: views, captions, figures."""
     ledger, request, subject = drawing.ledger, drawing.request, drawing.subject
-    faces = _faces(subject, request)
-    panels = tuple(drawing.panel(name) for name in request.views)
+    with ThreadPoolExecutor(max(1, request.workers)) as pool:
+        drawing.make_ready(pool)
+        drawn = [pool.submit(drawing.panel, name) for name in request.views]
+        measured: dict[str, Future[FaceFigures]] = {
+            side: pool.submit(_face, subject, request, side) for side in _sides(subject)
+        }
+        warned = pool.submit(of_recipe, ledger)
+        panels = tuple(one.result() for one in drawn)
+        faces = {side: one.result() for side, one in measured.items()}
     shown = faces.get(request.view or "right") or faces.get("right")
     inset = shown is not None and wants_inset(request, shown.median_line, panels[0].window.pixel)
     image = page(drawing, panels, inset=inset)
     pixel = max(panels[0].window.pixel, panels[0].window.rise)
     facts = _facts(request, subject, faces, image) | {"pixel_m": pixel}
-    facts["warnings"] = _warnings(ledger, request, panels)
+    facts["warnings"] = _warnings(ledger, request, panels, warned.result())
     if drawing.ground is not None:
         facts["grinding"] = drawing.ground.facts(ledger.recipe.tables.units)
     return Picture(image, pixel, facts, panels, ledger.recipe.tables.units)
 
 
-def _faces(subject: Subject, request: Request) -> dict[str, FaceFigures]:
-    """The figures of both faces; none for a bar."""
-    if subject.blade is None or subject.placement is None:
-        return {}
-    sides: tuple[Side, Side] = ("left", "right")
-    return {
-        side: figures(subject.bar, subject.blade, subject.placement, side, request.station, subject.shift)
-        for side in sides
-    }
+def _sides(subject: Subject) -> tuple[Side, ...]:
+    """Both faces of a blade; none of a bar."""
+    return () if subject.blade is None or subject.placement is None else ("left", "right")
+
+
+def _face(subject: Subject, request: Request, side: Side) -> FaceFigures:
+    """The figures of a face."""
+    assert subject.blade is not None and subject.placement is not None
+    return figures(subject.bar, subject.blade, subject.placement, side, request.station, subject.shift)
 
 
 def _facts(request: Request, subject: Subject, faces: dict[str, FaceFigures], image: Image.Image) -> dict[str, Any]:
@@ -91,7 +100,7 @@ def _facts(request: Request, subject: Subject, faces: dict[str, FaceFigures], im
     }
 
 
-def _warnings(ledger: Ledger, request: Request, panels: tuple[Panel, ...]) -> list[str]:
+def _warnings(ledger: Ledger, request: Request, panels: tuple[Panel, ...], recipe: tuple[Note, ...]) -> list[str]:
     units = ledger.recipe.tables.units
     said = [
         f"{NAMES[name]}: {min(100.0, 100 * p.missing):.1f} % of what is shown lies outside the bar's metal and is hatched"
@@ -101,7 +110,7 @@ def _warnings(ledger: Ledger, request: Request, panels: tuple[Panel, ...]) -> li
     return (
         said
         + [n.say(units) for run in ledger.bars for row in run.rows for n in row.notes]
-        + [n.say(units) for n in of_recipe(ledger)]
+        + [n.say(units) for n in recipe]
     )
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -32,6 +33,7 @@ from render.panel import Painted, Panel, Setting, Subject, light_view, paint_vie
 from render.request import Request, check_size
 from render.scene import Ready, ready
 from render.subject import look_of, pixel_of, subject_of
+from render.texture import TEXTURES
 from render.thin_window import thin_window
 from render.views import THIN, Window
 
@@ -175,6 +177,15 @@ class Session:
             return self.windows[self.request.views.index(name)]
         return self.subject.window(name, self.windows[0].pixel)
 
+    def make_ready(self, pool: Executor) -> None:
+        """Make what the request's views share, in a pool, before they are drawn at once."""
+        windows = self.windows
+        textures = [pool.submit(part, windows[0].pixel) for part in TEXTURES if not self.look.two_tone]
+        for name, window in zip(self.request.views, windows, strict=True):
+            self._ready(name, window)
+        for one in textures:
+            one.result()
+
     def panel(self, name: str, window: Window | None = None, *, shadow: bool | None = None) -> Panel:
         """Return a view drawn, in a window or in its own."""
         window = window or self.window(name)
@@ -196,13 +207,17 @@ class Session:
 
     def _painted(self, name: str, window: Window) -> Painted:
         subject, look = self.subject, self.look
-        etch = (subject.bar, look.strength, look.seams)
         offset = None if subject.placement is None else (subject.placement.offset, self._read_stations)
         return self.kept.get(
             "painted",
-            (name, window, *self._where(), *etch, offset),
-            lambda: paint_view(subject, name, window, look, self.request.workers, self._ready(name, window, etch)),
+            (name, window, *self._where(), *self._etch, offset),
+            lambda: paint_view(subject, name, window, look, self._threads, self._ready(name, window)),
         )
+
+    @property
+    def _threads(self) -> int:
+        """Threads for one view: several views are drawn at once instead."""
+        return self.request.workers if len(self.request.views) == 1 else 1
 
     @cached_property
     def _read_stations(self) -> Hashable:
@@ -210,12 +225,19 @@ class Session:
         file = self.request.stations
         return None if file is None else (file, file.stat().st_mtime_ns)
 
-    def _ready(self, name: str, window: Window, etch: tuple[Hashable, ...]) -> Ready:
+    @property
+    def _etch(self) -> tuple[Hashable, ...]:
+        """What a table of brightness depends on, beside the size of a pixel."""
+        return (self.subject.bar, self.look.strength, self.look.seams)
+
+    def _ready(self, name: str, window: Window) -> Ready:
         """Table and welds for a view; one for the faces of a blade, and one for every doubling of the pixel."""
         kind = name if self.subject.blade is None or name not in ("left", "right") else "face"
         size = int(np.floor(2 * np.log2(min(window.pixel, window.rise))))
         first = lambda: self.subject.view(name, window, np.float64)  # noqa: E731
-        return self.kept.get("ready", (kind, size, *etch), lambda: ready(self.subject.bar, self.look, first(), window))
+        return self.kept.get(
+            "ready", (kind, size, *self._etch), lambda: ready(self.subject.bar, self.look, first(), window)
+        )
 
 
 def session(ledger: Ledger, request: Request | None = None) -> Session:

@@ -6,6 +6,7 @@ scratches of the last grit run along the blade and are never quite parallel; mos
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 
 import numpy as np
@@ -76,8 +77,7 @@ def _cloud() -> Floats:
 
 def scratches(pixel: float, top: int, rows: int, cols: slice) -> Floats:
     """Scratches over rows from `top` on (rows, columns); finer than a pixel they fade, wider they get their width."""
-    long = int(np.clip(_LENGTH / pixel, 24, 700))
-    texture = _strokes(long)
+    texture = _strokes(_long(pixel))
     at = (np.arange(top, top + rows) + 0.5) * max(pixel / _SCRATCH, 1e-3)
     columns = np.arange(cols.start, cols.stop) % _SHAPE[1]
     if pixel >= _SCRATCH:
@@ -89,6 +89,23 @@ def scratches(pixel: float, top: int, rows: int, cols: slice) -> Floats:
     return np.asarray(low + part * (high - low))
 
 
+def _long(pixel: float) -> int:
+    """Samples along a scratch."""
+    return int(np.clip(_LENGTH / pixel, 24, 700))
+
+
+def _grains(pixel: float) -> int:
+    """Pixels across a grain of the film."""
+    return int(np.clip(round(_GRAIN / pixel), 1, 16))
+
+
+TEXTURES: tuple[Callable[[float], Floats], ...] = (
+    lambda pixel: _strokes(_long(pixel)),
+    lambda pixel: _speckle(_grains(pixel)),
+)
+"""What every lit picture of a pixel size [m] needs; each is made once and kept."""
+
+
 def scratch_strength(pixel: float) -> float:
     """How much of the scratches is left when many share a pixel: they average, but their strokes lie in bundles."""
     return float(np.clip((_SCRATCH / pixel) ** 0.35, 0.35, 1.0))
@@ -96,7 +113,7 @@ def scratch_strength(pixel: float) -> float:
 
 def speckle(pixel: float, top: int, rows: int, cols: slice) -> Floats:
     """The film's grain over rows from `top` on (rows, columns)."""
-    wide = int(np.clip(round(_GRAIN / pixel), 1, 16))
+    wide = _grains(pixel)
     own = (np.arange(top, top + rows) * (7 if wide == 1 else 1)) % _SHAPE[0]
     return np.asarray(_speckle(wide)[own][:, np.arange(cols.start, cols.stop) % _SHAPE[1]])
 
@@ -108,7 +125,7 @@ def frayed(brightness: Floats, pixel: float) -> Floats:
         return brightness
     rows, cols = brightness.shape
     row, col = np.arange(rows)[:, None], np.arange(cols)[None, :]
-    wide = int(np.clip(round(_GRAIN / pixel), 1, 16))
+    wide = _grains(pixel)
     noise = _speckle(wide)[row % _SHAPE[0], col % _SHAPE[1]], _speckle(wide)[(row + 251) % _SHAPE[0], col % _SHAPE[1]]
     v, u = (
         np.clip(at + reach * n, 0, most - 1.001) for at, n, most in zip((row, col), noise, (rows, cols), strict=True)

@@ -7,9 +7,7 @@ import re
 import tomllib
 from pathlib import Path
 
-import typer.main
-
-from billet.cli import COMMANDS, app
+from billet.cli import COMMANDS, command
 from billet.manual import reference as pages
 from billet.manual.reference import first_sentence
 from billet.steps import step_types
@@ -28,11 +26,8 @@ def steps() -> str:
 
 def commands() -> str:
     """A table of all commands."""
-    group = typer.main.get_command(app)
     rows = ["| command | what it does |", "|---|---|"]
-    for name in COMMANDS:
-        command = group.commands[name]  # type: ignore[attr-defined]
-        rows.append(f"| `billet {name}` | {first_sentence(command.help)} |")
+    rows += [f"| `billet {name}` | {first_sentence(command(name).help)} |" for name in COMMANDS]
     return "\n".join(rows)
 
 
@@ -65,9 +60,8 @@ def filled(text: str) -> str:
 
 def reference() -> dict[Path, str]:
     """The pages of the manual that are made of the models and commands, by the file they are stored in."""
-    group = typer.main.get_command(app).commands  # type: ignore[attr-defined]
     made = {"steps": pages.steps(), "tables": pages.tables(), "sources": pages.sources()}
-    made["commands"] = pages.commands({name: group[name] for name in COMMANDS})
+    made["commands"] = pages.commands({name: command(name) for name in COMMANDS})
     return {PAGES / f"reference_{name}.md": text for name, text in made.items()}
 
 

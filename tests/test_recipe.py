@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -11,8 +13,8 @@ from hypothesis import strategies as st
 
 from billet.base.errors import InputError
 from billet.ledger.run import run
-from billet.recipe.models import schema
-from billet.recipe.read import build, load
+from billet.recipe.models import models, schema, tables_with
+from billet.recipe.read import build, load, plain
 from billet.recipe.toml_lines import index_lines
 from billet.steps import step_types
 from tests.making import NO_LOSSES, WELD, ledger_of, recipe_data
@@ -166,3 +168,25 @@ def test_base_and_cap_lie_under_and_over_the_stack() -> None:
     lam = run(build(data), diffuse=False).last.laminate
     assert lam is not None
     assert [lam.steels[k].name for k in lam.steel] == ["W2", "1084", "15N20", "1084", "15N20", "O1"]
+
+
+@pytest.mark.parametrize("file", [f for f in DEMOS if "bar" in tomllib.loads(f.read_text())], ids=lambda p: p.stem)
+def test_a_recipe_read_with_its_own_steps_alone_is_the_recipe_read_with_all(file: Path) -> None:
+    data = plain(file.read_text(), file)
+    data.pop("blade", None)
+    verbs = frozenset(step["do"] for bar in data["bar"] for step in bar.get("step", ()))
+    own, whole = (model.model_validate(data, context={"door": True}) for model in (tables_with(verbs), models()[1]))
+    assert own.model_dump() == whole.model_dump()
+
+
+def test_a_recipe_loads_no_step_it_does_not_use_and_refuses_with_all_of_them() -> None:
+    code = (
+        "import sys; from pathlib import Path; from billet.recipe.read import build, load;"
+        f"load(Path({str(DEMOS[0].parent / 'slicer.toml')!r}));"
+        "print('billet.steps.raindrop' in sys.modules);"
+        "bar = {'name': 'a', 'width': '9 mm', 'length': '9 mm', 'stack': ['1084 3 mm'], 'step': [{'do': 'weldd'}]};"
+        "build({'bar': [bar]})"
+    )
+    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert told.stdout == "False\n"
+    assert 'did you mean "weld"' in told.stderr

@@ -171,7 +171,7 @@ def points_in(bar: Bar) -> Array:
 def _of_worked(bar: Bar) -> Measures:
     points = points_in(bar)
     composition, density, names, beneath = _sampled(bar, points)
-    fresh = np.array([s.composition for s in _named(bar, names)])
+    fresh = _as_bought(bar, names)
     shares = {str(n): float(density[names == n].sum() / density.sum()) for n in dict.fromkeys(names)}
     sound = beneath & (carbon_left(bar, points) >= SOUND)
     now, laid = (_deviations(c[sound] if sound.any() else c) for c in (composition, fresh))
@@ -222,9 +222,10 @@ def _skin(lam: Laminate) -> float:
     return min(_of_laminate(lam).soft_skin or 0.0, 0.45 * lam.total)
 
 
-def _named(bar: Bar, names: NDArray[np.object_]) -> list[Steel]:
-    known = {s.name: s for leaf in bar.leaves for s in leaf.steels}
-    return [known[n] for n in names]
+def _as_bought(bar: Bar, names: NDArray[np.object_]) -> Array:
+    """Composition (n, elements) [wt%] of the steels of these names (n,), as they were bought."""
+    known = {s.name: s.composition for leaf in bar.leaves for s in leaf.steels}
+    return np.array([known[n] for n in names])
 
 
 def _deviations(composition: Array) -> tuple[float, float]:

@@ -21,7 +21,7 @@ ATMOSPHERE_FACTORS = {"oxidising": OXIDISING, "neutral": NEUTRAL, "rich": RICH}
 class EndTrim(BaseModel):
     """What is cropped from either end at a restack or fold; the end that carried the handle usually loses more."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
     free: Length = Field(8e-3, description='Cropped off the free end. Default "8 mm"; example "6 mm".')
     handle: Length = Field(
         8e-3, description='Cropped off the end that carried the handle. Default "8 mm"; example "12 mm".'
@@ -31,7 +31,7 @@ class EndTrim(BaseModel):
 class Prices(BaseModel):
     """What things cost in this shop, in its own money; what is left out is a guess in a quote, and marked as one."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
     money: str = Field(
         "", max_length=8, description='The sign of the money, none when empty. Default ""; example "EUR".'
     )
@@ -59,7 +59,7 @@ class Prices(BaseModel):
 class Shop(BaseModel):
     """Habits and limits of one shop, SI inside. All losses may be zero."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
     atmosphere: Literal["oxidising", "neutral", "rich"] = Field(
         "neutral",
         description='How the fire burns: it scales the scale loss and the carbon lost. Default "neutral"; example "rich".',

@@ -49,7 +49,7 @@ class Face(BaseModel):
     the flat face of a chisel grind, one plane from heel to point: the taper lies on the other face.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     kind: str = Field(
         "full flat",
@@ -125,7 +125,7 @@ class Bevel(BaseModel):
     with ``height`` a sabre bevel, with ``wheel`` a hollow, else full flat.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     left: Face = Field(
         Face(),

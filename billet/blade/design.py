@@ -19,7 +19,7 @@ HARDENING_TIP = 1.3e-3  # least spine near the tip at hardening [m]; from memory
 
 
 class _Table(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class SpineSet(_Table):

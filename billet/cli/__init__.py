@@ -1,17 +1,19 @@
 """The command line: one file a command, and no physics in it.
 
-A command's file imports its workers inside the command, so that `billet --help` starts with the standard library and
-typer alone.
+A command's file is imported when it is asked for, and imports its workers inside the command, so that `billet --help`
+starts with the standard library and typer alone and a command pays for no other.
 """
 
 from __future__ import annotations
 
+import gc
 import importlib
 import os
 import sys
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 # In the order of the work at the bench.
 COMMANDS = (
@@ -37,8 +39,37 @@ COMMANDS = (
     "manual",
 )
 
+
+class Late(TyperGroup):
+    """A group whose commands are made when they are asked for."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Return every command, in the order of the work at the bench."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """Return a command by its name, or None; what is not known is looked for among all, to offer the nearest."""
+        for name in (cmd_name,) if cmd_name in COMMANDS else COMMANDS:
+            if name not in self.commands:
+                self.commands[name] = command(name)
+        return self.commands.get(cmd_name)
+
+
+def command(name: str) -> Any:
+    """Return a command made of its file."""
+    module = importlib.import_module(f"billet.cli.{name}")
+    own = getattr(module, "app", None)
+    if own is None:
+        own = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
+        own.command(name)(getattr(module, name))
+    made = typer.main.get_command(own)
+    made.name = name
+    return made
+
+
 app = typer.Typer(
     name="billet",
+    cls=Late,
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
@@ -71,18 +102,16 @@ def options(
     context.call_on_close(read_files.rest)
 
 
-for _name in COMMANDS:
-    _module = importlib.import_module(f"billet.cli.{_name}")
-    if hasattr(_module, "app"):
-        app.add_typer(_module.app, name=_name)
-    else:
-        app.command(_name)(getattr(_module, _name))
+_LITTER = 50_000  # objects made before the collector looks for cycles: a start makes many and drops few
 
 
 def main() -> None:
     """Run the command line: 0 fine, 1 the input is at fault (one sentence on standard error), 2 usage, 130 interrupted."""
     from billet.base.errors import InputError
 
+    gc.set_threshold(_LITTER)
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # its threads wait by spinning, which costs more than they bring
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # looked for among all installed packages; we have none
     try:
         app()
     except InputError as error:

@@ -10,7 +10,6 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.fft import dctn, idct, idst
 
 from billet.base.interpolation import Sheet
 
@@ -50,6 +49,8 @@ def spread(ratio: Array, length: float, width: float, close: float = CLOSE) -> S
     each round is one cosine transform there and two back (Benamou, Froese and Oberman 2010, ESAIM: M2AN 44, 737, their
     second method; from memory). Raises `NotSpreadError` when it does not settle.
     """
+    from scipy.fft import dctn  # as below
+
     ratio = ratio / ratio.mean()
     nx, ny = ratio.shape
     kx = (np.pi / length * np.arange(nx))[:, None]
@@ -74,6 +75,8 @@ def spread(ratio: Array, length: float, width: float, close: float = CLOSE) -> S
 
 
 def _cosines(modes: Array, axis: int) -> Array:
+    from scipy.fft import idct  # slow to load, and most bars never come here
+
     return idct(modes, axis=axis, norm="ortho")
 
 
@@ -83,6 +86,8 @@ def _sines(modes: Array, axis: int) -> Array:
     last = [slice(None)] * 2
     last[axis] = slice(-1, None)
     shifted[tuple(last)] = 0.0
+    from scipy.fft import idst  # as above
+
     return idst(shifted, axis=axis, norm="ortho")
 
 

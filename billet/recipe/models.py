@@ -13,7 +13,7 @@ from billet.base.fields import Count, Length, Seed, Share
 from billet.base.shop import Shop
 from billet.blade.design import BladeDesign
 from billet.recipe.tables import Etch, Hardening, Item, JoinItem, Rack, Stages, Target
-from billet.steps import step_types
+from billet.steps import Step, some_steps, step_types
 
 VERSION = 2
 
@@ -21,7 +21,7 @@ VERSION = 2
 class BarTable(BaseModel):
     """A bar: a stack of plates, or earlier bars joined, and the steps done to it."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, populate_by_name=True)
     name: str = Field(
         min_length=1, max_length=80, description='What the bar is called by joins and commands; example "billet".'
     )
@@ -95,8 +95,20 @@ class BarTable(BaseModel):
 @cache
 def models() -> tuple[type[BarTable], type[RecipeTables]]:
     """The models with the steps filled in, once every step is known."""
-    kinds: Any = reduce(or_, step_types().values())
-    union: Any = Annotated[kinds, Field(discriminator="do")]
+    return _with_steps(step_types())
+
+
+@cache
+def tables_with(verbs: frozenset[str]) -> type[RecipeTables]:
+    """The model of a recipe that holds no steps but these: what takes these steps is taken by `models` too, and made
+    sooner. Its refusals are not for smiths, who want to hear of every step there is.
+    """
+    kinds = some_steps(verbs)
+    return _with_steps(kinds)[1] if len(kinds) > 1 else models()[1]
+
+
+def _with_steps(kinds: Mapping[str, type[Step]]) -> tuple[type[BarTable], type[RecipeTables]]:
+    union: Any = Annotated[reduce(or_, kinds.values()), Field(discriminator="do")]
     bar = create_model(
         "BarTable", __base__=BarTable, __doc__=BarTable.__doc__, step=(tuple[union, ...], BarTable.model_fields["step"])
     )
@@ -112,7 +124,7 @@ def models() -> tuple[type[BarTable], type[RecipeTables]]:
 class RecipeTables(BaseModel):
     """One knife, from the stack to the finished blade."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
     version: int = Field(VERSION, strict=True, description="Version of this file's grammar. Default 2; example 2.")
     title: str = Field(
         "untitled",

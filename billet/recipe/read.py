@@ -6,13 +6,14 @@ import difflib
 import re
 import tomllib
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
 from billet.base.errors import InputError
-from billet.recipe.models import VERSION, RecipeTables, models
+from billet.recipe.models import VERSION, RecipeTables, models, tables_with
 from billet.recipe.names import check_names, copied_bars
 from billet.recipe.old_spellings import ClashError, respelt
 from billet.recipe.recipe import Recipe
@@ -69,14 +70,35 @@ def build(
                 f"{shell.place(place)}found a control character in {ascii(word)[:60]}, wanted letters, figures and signs; write it again by hand"
             )
     data, several = first_of_several(copied_bars(_spelt(data, shell), shell), shell)
-    try:
-        tables = models()[1].model_validate(data, context={"door": True} if door else None)
-    except ValidationError as error:
-        raise InputError("\n".join(dict.fromkeys(sentences(error, shell)))) from None
-    recipe = Recipe(tables, path, text)
+    recipe = Recipe(_tables(data, shell, door), path, text)
     check_names(recipe)
     _ = recipe.own_steels
     return with_several(recipe, several, door)
+
+
+def _tables(data: dict[str, Any], shell: Recipe, door: bool) -> RecipeTables:
+    """Data as a model that knows the steps in it alone; what that refuses, the whole model refuses with its words."""
+    context = {"door": True} if door else None
+    verbs = _verbs(data)
+    if verbs and not models.cache_info().currsize:
+        with suppress(ValidationError):
+            return tables_with(verbs).model_validate(data, context=context)
+    try:
+        return models()[1].model_validate(data, context=context)
+    except ValidationError as error:
+        raise InputError("\n".join(dict.fromkeys(sentences(error, shell)))) from None
+
+
+def _verbs(data: dict[str, Any]) -> frozenset[str]:
+    """The verbs of a recipe's steps; none where any of them has none."""
+    bars = [bar for bar in _items(data.get("bar")) if isinstance(bar, dict)]
+    steps = [step for bar in bars for step in _items(bar.get("step"))]
+    verbs = [step["do"] for step in steps if isinstance(step, dict) and isinstance(step.get("do"), str)]
+    return frozenset(verbs) if len(verbs) == len(steps) else frozenset()
+
+
+def _items(found: Any) -> list[Any]:
+    return found if isinstance(found, list) else []
 
 
 def _spelt(data: dict[str, Any], shell: Recipe) -> dict[str, Any]:

@@ -32,7 +32,7 @@ MOST_LAYERS = 1_000_000  # in a 3 mm blade they would be 3 nm thick: past any fo
 class Table(BaseModel):
     """Base of the tables: frozen, and a key that is not known is an error."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Target(Table):

@@ -19,7 +19,7 @@ from billet.base.fields import Heats, Soak, Temperature
 class Step(BaseModel):
     """Base of all steps."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
     kinds: ClassVar[dict[str, type[Step]]] = {}
     # What the ledger must know of a step; each is false of a new step until its file says otherwise.
     welds: ClassVar[bool] = False  # closes open joints

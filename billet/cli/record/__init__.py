@@ -11,6 +11,7 @@ from billet.cli.record.options import FREE_WORDS
 from billet.cli.record.teach import compare, learn
 
 app = typer.Typer(
+    add_completion=False,
     no_args_is_help=True,
     rich_markup_mode=None,
     help="Keep the bench record: what was measured after each stage, what went wrong, and what it teaches.",
