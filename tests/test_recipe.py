@@ -13,8 +13,10 @@ from hypothesis import strategies as st
 
 from billet.base.errors import InputError
 from billet.ledger.run import run
-from billet.recipe.models import models, schema, tables_with
+from billet.recipe.models import RecipeTables, models, schema, tables_with
+from billet.recipe.names import copied_bars
 from billet.recipe.read import build, load, plain
+from billet.recipe.recipe import Recipe
 from billet.recipe.toml_lines import index_lines
 from billet.steps import step_types
 from tests.making import NO_LOSSES, WELD, ledger_of, recipe_data
@@ -172,7 +174,8 @@ def test_base_and_cap_lie_under_and_over_the_stack() -> None:
 
 @pytest.mark.parametrize("file", [f for f in DEMOS if "bar" in tomllib.loads(f.read_text())], ids=lambda p: p.stem)
 def test_a_recipe_read_with_its_own_steps_alone_is_the_recipe_read_with_all(file: Path) -> None:
-    data = plain(file.read_text(), file)
+    shell = Recipe(RecipeTables(), file, file.read_text())
+    data = copied_bars(plain(shell.text, file), shell)
     data.pop("blade", None)
     verbs = frozenset(step["do"] for bar in data["bar"] for step in bar.get("step", ()))
     own, whole = (model.model_validate(data, context={"door": True}) for model in (tables_with(verbs), models()[1]))
