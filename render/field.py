@@ -34,13 +34,15 @@ _BENT = 0.25  # bend within a pixel over its footprint, above which it is cut up
 _FLAT = 0.75  # footprints with their bend below this many table cells see one brightness anyway
 _LEAST = 0.5  # half the narrowest box [cells]
 _CUTS = (4, 2)  # a pixel is cut into as many parts each way, then its parts on a seam
+_SPARSE = 9  # rows and columns between the pixels whose usual footprint is taken
 _SOME = 4096  # pixels looked at again at a time
 
 
 @dataclass(frozen=True, eq=False)
 class Scene:
     """What is looked at: a material, a surface through it, its table of brightness, how much of each pixel is metal,
-    and the pale welds.
+    and the pale welds. quick: nothing is looked at again, for a picture that follows the hand: a pixel on a seam shows
+    the mean of its corners, a bent one what it would show straight.
     """
 
     material: Material
@@ -48,6 +50,7 @@ class Scene:
     table: Table
     region: Region | None = None
     pale: Pale | None = None
+    quick: bool = False
 
 
 def paint(scene: Scene, workers: int = 1) -> NDArray[np.float32]:
@@ -91,6 +94,11 @@ def brightness(scene: Scene, rows: slice, cols: slice) -> Floats:
     leaf = _inner(scene.table, sample.leaf, shape)
     values, bent = _plain(scene.table, z, leaf, here)
     seam = _on_seam(sample.key, shape)
+    if scene.quick:
+        if seam is not None:
+            picks = np.nonzero(seam)
+            values[picks] = _corners(scene.table, z, sample, shape, picks, room(1), _usual(z))
+        return values
     if bent is not None:
         _keep_uneven(scene.table, z, leaf, bent)
     again = _either(bent, seam)
@@ -217,15 +225,28 @@ def _refined(scene: Scene, row: Floats, col: Floats, size: float, depth: int) ->
     return np.asarray(values.mean(axis=(1, 2)))
 
 
-def _corners(table: Table, z: Floats, sample: Sample, shape: tuple[int, ...], picks: Picks, here: Room) -> Floats:
-    """Mean of the brightness at the four corners of the smallest parts that still lie on a seam."""
-    n, i, j = picks
+def _usual(z: Floats) -> float:
+    """Half of the stretch of height a pixel usually sees [cells], from the heights of corners [quarters of cells]."""
+    some = z[::_SPARSE, ::_SPARSE], z[::_SPARSE, 1::_SPARSE], z[1::_SPARSE, ::_SPARSE]
+    rows, cols = (min(a.shape[k] for a in some) for k in (0, 1))
+    here, right, below = (a[:rows, :cols] for a in some)
+    return 2 * float(np.median(np.maximum(np.abs(right - here), np.abs(below - here))))
+
+
+def _corners(
+    table: Table, z: Floats, sample: Sample, shape: tuple[int, ...], picks: Picks, here: Room, half: float = 0.0
+) -> Floats:
+    """Mean of the brightness at the four corners of parts that lie on a seam, each over a stretch of `half` [cells]
+    either way.
+    """
+    *rest, i, j = picks
     leaves = np.broadcast_to(sample.leaf, shape)
-    out = np.zeros(len(n), z.dtype)
+    out = np.zeros(len(i), z.dtype)
     for di in (0, 1):
         for dj in (0, 1):
-            at = (n, i + di, j + dj)
+            at = (*rest, i + di, j + dj)
             where = table.places(leaves[at])
-            short, long = np.zeros((2, len(n)), z.dtype)
+            short, long = np.zeros((2, len(i)), z.dtype)
+            long += z.dtype.type(half)
             out += _two_boxes(table, 4 * z[at] + where.shift, short, long, where, here)
     return out * z.dtype.type(0.25)

@@ -6,7 +6,8 @@ order of the etch and a count of lines is a count of layers. Deterministic: the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
 from render.coverage import Region
-from render.etch import BRIGHTEST, Look
+from render.etch import BRIGHTEST, Finish, Look
 from render.texture import frayed, scratch_strength, scratches, speckle
 
 Floats = NDArray[np.float32]
@@ -41,6 +42,26 @@ class Lit:
     spine: Region | None = None
     gloss: Floats | None = None
     rubbed: bool = True
+    _kept: dict[object, Shades] = field(default_factory=dict, repr=False)
+
+    def shades(self, how: Finish, rows: int, cols: int) -> Shades:
+        """Return what a finish does to every pixel, made once."""
+        key = (how, rows, cols)
+        if key not in self._kept:
+            self._kept[key] = _shades(self, how, rows, cols)
+        return self._kept[key]
+
+
+@dataclass(frozen=True, eq=False)
+class Shades:
+    """What gloss, scratches and film make of a pixel's brightness, whatever steel lies there: it is taken `dark` times
+    and for each part of full brightness `by_share` times more (rows, columns). bare: pixels (n,) of the bare metal bands,
+    the share of the pattern left in them and what is added.
+    """
+
+    dark: Floats
+    by_share: Floats
+    bare: tuple[tuple[NDArray[np.intp], Floats, Floats], ...]
 
 
 @lru_cache(maxsize=1)
@@ -63,45 +84,53 @@ def light(brightness: Floats, look: Look, lit: Lit) -> Floats:
     if look.two_tone:
         return np.where(brightness > 0.2, np.float32(0.9), np.float32(0.03))
     brightness = frayed(brightness, lit.pixel) if lit.rubbed else brightness
+    shades = lit.shades(look.how, *brightness.shape)
     out = np.empty_like(brightness)
     for top in range(0, len(brightness), _BAND):
-        _band(brightness, out, slice(top, min(top + _BAND, len(brightness))), look, lit)
+        _band(brightness, out, slice(top, min(top + _BAND, len(brightness))), look, lit.pixel, shades)
     _keep_tones(brightness, out)
-    for top in range(0, len(brightness), _BAND):
-        rows = slice(top, min(top + _BAND, len(brightness)))
-        _bare(out[rows], rows, lit)
+    flat = out.ravel()
+    for at, left, added in shades.bare:
+        flat[at] = flat[at] * left + added
     return out
 
 
-def _band(brightness: Floats, whole: Floats, rows: slice, look: Look, lit: Lit) -> None:
+def _band(brightness: Floats, whole: Floats, rows: slice, look: Look, pixel: float, shades: Shades) -> None:
     """Light some rows of the picture: its gloss, its scratches and film, its flanks."""
-    here, out, how = brightness[rows], whole[rows], look.how
-    cols = slice(0, here.shape[1])
-    share = here * np.float32(1 / BRIGHTEST)  # 0 dark, 1 bare
-    factor = np.ones_like(here)
-    if lit.gloss is not None:
-        taken = share * np.float32(how.gloss[0] - how.gloss[1])
-        taken += np.float32(how.gloss[1])
-        taken *= lit.gloss[rows] - np.float32(1)
-        factor += taken
-    if lit.rubbed:
-        strength = np.float32(scratch_strength(lit.pixel))
-        grain = share * np.float32(how.scratched[0] - how.scratched[1])
-        grain += np.float32(how.scratched[1])
-        grain *= scratches(lit.pixel, rows.start, len(here), cols)
-        grain *= strength
-        factor += grain
-    np.subtract(np.float32(1), share, out=share)
-    share *= speckle(lit.pixel, rows.start, len(here), cols)
-    share *= np.float32(how.film)
-    factor += share
-    flank = _flanks(brightness, rows, look, lit.pixel)
+    here, out = brightness[rows], whole[rows]
+    factor = np.multiply(here, shades.by_share[rows], out=out)
+    factor += shades.dark[rows]
+    flank = _flanks(brightness, rows, look, pixel)
     factor += flank
     np.multiply(here, factor, out=out)
     np.maximum(flank, 0, out=flank)
     flank *= np.float32(_GLINT)
     flank *= here > 0
     out += flank
+
+
+def _shades(lit: Lit, how: Finish, rows: int, cols: int) -> Shades:
+    """The shades of a picture; a part of each belongs to the dark steel and the rest grows with the brightness."""
+    dark, by_share = np.ones((2, rows, cols), np.float32)
+    by_share[:] = 0
+    for top in range(0, rows, _BAND):
+        own = slice(top, min(top + _BAND, rows))
+        for layer, (bright, dim) in _layers(lit, how, own, cols):
+            dark[own] += layer * np.float32(dim)
+            by_share[own] += layer * np.float32((bright - dim) / BRIGHTEST)
+    return Shades(dark, by_share, tuple(_bare(lit, rows, cols)))
+
+
+def _layers(lit: Lit, how: Finish, rows: slice, cols: int) -> Iterator[tuple[Floats, tuple[float, float]]]:
+    """Gloss, scratches and film over some rows, each about zero, with how far the bright and the dark steel take it."""
+    count, whole = rows.stop - rows.start, slice(0, cols)
+    if lit.gloss is not None:
+        yield lit.gloss[rows] - np.float32(1), how.gloss
+    if lit.rubbed:
+        strength = scratch_strength(lit.pixel)
+        scratched = (strength * how.scratched[0], strength * how.scratched[1])
+        yield scratches(lit.pixel, rows.start, count, whole), scratched
+    yield speckle(lit.pixel, rows.start, count, whole), (0.0, how.film)
 
 
 def _flanks(brightness: Floats, rows: slice, look: Look, pixel: float) -> Floats:
@@ -152,11 +181,13 @@ def _keep_tones(brightness: Floats, out: Floats) -> None:
     out *= table.take(place.astype(np.uint8))
 
 
-def _bare(out: Floats, rows: slice, lit: Lit) -> None:
-    """The sharpened edge, bright, and the rounded spine."""
-    cols = slice(0, out.shape[1])
+def _bare(lit: Lit, rows: int, cols: int) -> Iterator[tuple[NDArray[np.intp], Floats, Floats]]:
+    """The sharpened edge, bright, and the rounded spine: pixels, what is left of the pattern in them, what is added."""
     for band, tone, least in ((lit.edge, 0.74, 0.92), (lit.spine, 0.42, 0.55)):
-        share = 0 if band is None else band.share(rows, cols)
-        if not (isinstance(share, int) and share == 0):
-            shine = np.float32(tone) if lit.gloss is None else np.float32(tone) * np.sqrt(lit.gloss[rows])
-            out += (share * np.float32(least)) * (shine - out)
+        if band is None:
+            continue
+        share = band.whole(rows, cols).ravel()
+        at = np.flatnonzero(share)
+        gain = share[at] * np.float32(least)
+        shine = np.float32(tone) if lit.gloss is None else np.float32(tone) * np.sqrt(lit.gloss.ravel()[at])
+        yield at, 1 - gain, gain * shine

@@ -127,21 +127,22 @@ class Painted:
 
 @dataclass(frozen=True, eq=False)
 class Setting:
-    """What stays when only the pattern moves: how much of each pixel is metal, how much steel or tang, what lies under
-    it, and the light on it (rows, columns).
+    """What stays when only the pattern moves: how much of each pixel is metal, how much of it steel or tang (0 to 255),
+    what is seen of all that lies under it, and the light on it (rows, columns).
     """
 
     alpha: NDArray[np.float32]
-    solid: NDArray[np.float32]
+    solid: Bytes
     under: NDArray[np.float32]
-    gloss: NDArray[np.float32] | None
+    lit: Lit
 
 
 def paint_view(
-    subject: Subject, name: str, window: Window, look: Look, workers: int = 1, kept: Ready | None = None
-) -> Painted:
-    """Trace a view back to its layers."""
-    view, scene = prepare(subject.bar, look, lambda kind: subject.view(name, window, kind), window, kept)
+    subject: Subject, name: str, window: Window, look: Look, workers: int = 1, kept: Ready | None = None,
+    *, quick: bool = False,
+) -> Painted:  # fmt: skip
+    """Trace a view back to its layers; quick for a picture that follows the hand."""
+    view, scene = prepare(subject.bar, look, lambda kind: subject.view(name, window, kind), window, kept, quick=quick)
     return Painted(name, view, scene, window, paint(scene, workers))
 
 
@@ -153,22 +154,22 @@ def setting_of(subject: Subject, view: View, name: str, window: Window, *, shado
     under = _table(solid, window) if shadow else np.full(alpha.shape, BACKGROUND, np.float32)
     if behind is not None:
         under += behind[0] * (behind[1] - under)
-    return Setting(alpha, solid, under, gloss_of(view, subject, name))
+    under *= 1 - alpha
+    lit = Lit(window.pixel, view.edge, view.spine, gloss_of(view, subject, name), name in _RUBBED)
+    return Setting(alpha, (solid * 255).astype(np.uint8), under, lit)
 
 
 def light_view(subject: Subject, painted: Painted, setting: Setting, look: Look) -> Panel:
     """Light a painted view and lay it on the table."""
     view, window, alpha = painted.view, painted.window, setting.alpha
-    lamp = Lit(window.pixel, view.edge, view.spine, setting.gloss, painted.name in _RUBBED)
-    lit = light(painted.brightness, look, lamp)
+    lit = light(painted.brightness, look, setting.lit)
     missing = _missing(subject.bar, view, alpha)
     if missing is not None:
         lit[missing] = _strokes(*np.nonzero(missing))
-    lit -= setting.under
     lit *= alpha
     lit += setting.under
     share = 0.0 if missing is None else float(missing.sum() / max(1.0, float(alpha.sum())))
-    return Panel(encode(lit), (setting.solid * 255).astype(np.uint8), view, painted.scene, window, share)
+    return Panel(encode(lit), setting.solid, view, painted.scene, window, share)
 
 
 def gloss_of(view: View, subject: Subject, name: str) -> NDArray[np.float32] | None:
@@ -202,14 +203,17 @@ def _missing(bar: Bar, view: View, alpha: NDArray[np.float32]) -> NDArray[np.boo
         return None
     rows, cols = alpha.shape
     grid = view.surface.grid(slice(0, rows), slice(0, cols))
-    x, y, z = (2 * np.abs(a) / s for a, s in zip(grid, (bar.length, bar.width, bar.thickness), strict=True))
     hair = 1 + 1e-5
     if bar.profile is not None:
         width, thickness, middle = bar.profile.at(grid[0])
-        beyond = (x > hair) | (2 * np.abs(grid[1] - middle) > hair * width) | (2 * np.abs(grid[2]) > hair * thickness)
+        beyond = 2 * np.abs(grid[0]) > hair * bar.length
+        beyond = beyond | (2 * np.abs(grid[1] - middle) > hair * width) | (2 * np.abs(grid[2]) > hair * thickness)
     elif np.isinf(bar.corner):
-        beyond = (x > hair) | (y > hair) | (z > hair)
+        sizes = (0.5 * hair * s for s in (bar.length, bar.width, bar.thickness))
+        outer = [(a > s) | (a < -s) for a, s in zip(grid, sizes, strict=True) if a.max() > s or a.min() < -s]
+        beyond = np.any(np.broadcast_arrays(*outer), axis=0) if outer else np.zeros((1, 1), bool)
     else:
+        x, y, z = (2 * np.abs(a) / s for a, s in zip(grid, (bar.length, bar.width, bar.thickness), strict=True))
         beyond = (x > hair) | (y**bar.corner + z**bar.corner > hair)
     if not beyond.any():
         return None

@@ -89,8 +89,9 @@ def ready(bar: Bar, look: Look, first: View, window: Window) -> Ready:
 
 
 def prepare(
-    bar: Bar, look: Look, view: Callable[[type[np.floating]], View], window: Window, kept: Ready | None = None
-) -> tuple[View, Scene]:
+    bar: Bar, look: Look, view: Callable[[type[np.floating]], View], window: Window, kept: Ready | None = None,
+    *, quick: bool = False,
+) -> tuple[View, Scene]:  # fmt: skip
     """Return a view and its scene, in double precision where the window needs it; `view` builds the view in a
     precision, `kept` is what an earlier picture of this bar and etch left.
     """
@@ -100,7 +101,7 @@ def prepare(
         chosen = first if kept.exact else view(np.float32)
     else:
         chosen = view(np.float64 if kept.exact else np.float32)
-    return chosen, Scene(bar.material, chosen.surface, kept.table, chosen.region, kept.pale)
+    return chosen, Scene(bar.material, chosen.surface, kept.table, chosen.region, kept.pale, quick)
 
 
 def _brightness(bar: Bar, look: Look) -> list[Array]:

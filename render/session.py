@@ -1,8 +1,8 @@
 """A drawing that is kept: ledger, tables and traced faces stay, and a change of blade, grind or light redraws fast.
 
     kept = session(run(load(path)), Request(view="right", width=1000))
-    kept.codes("right")                      # grey codes of the face alone, for dragging
-    kept.with_(offset=0.2e-3).codes("right")
+    kept.codes("right")                      # grey codes of the face alone
+    kept.with_(offset=0.2e-3).codes("right", quick=True)  # while it is dragged
     composed(kept.with_(light=1.2))          # the whole page of render.picture, with captions and figures
 
 A session is a value: `with_` gives another one, and both may be drawn. They share what did not change.
@@ -186,32 +186,34 @@ class Session:
         for one in textures:
             one.result()
 
-    def panel(self, name: str, window: Window | None = None, *, shadow: bool | None = None) -> Panel:
-        """Return a view drawn, in a window or in its own."""
+    def panel(
+        self, name: str, window: Window | None = None, *, shadow: bool | None = None, quick: bool = False
+    ) -> Panel:
+        """Return a view drawn, in a window or in its own; quick for one that follows the hand, see `render.field.Scene`."""
         window = window or self.window(name)
         shadow = self.request.crop is None if shadow is None else shadow
-        painted = self._painted(name, window)
+        painted = self._painted(name, window, quick)
         key = (name, window, *self._where(), shadow)
         setting: Setting = self.kept.get(
             "setting", key, lambda: setting_of(self.subject, painted.view, name, window, shadow=shadow)
         )
         return light_view(self.subject, painted, setting, self.look)
 
-    def codes(self, name: str | None = None) -> NDArray[np.uint8]:
-        """Return the grey codes of a view alone (rows, columns), without words, for a picture that follows the hand."""
-        return self.panel(name or self.request.views[-1]).codes
+    def codes(self, name: str | None = None, *, quick: bool = False) -> NDArray[np.uint8]:
+        """Return the grey codes of a view alone (rows, columns), without words."""
+        return self.panel(name or self.request.views[-1], quick=quick).codes
 
     def _where(self) -> tuple[Hashable, ...]:
         """What the outline of a view depends on, beside the window."""
         return (self._solid, self.subject.bar if self._solid is None else None, self.subject.at)
 
-    def _painted(self, name: str, window: Window) -> Painted:
+    def _painted(self, name: str, window: Window, quick: bool = False) -> Painted:
         subject, look = self.subject, self.look
         offset = None if subject.placement is None else (subject.placement.offset, self._read_stations)
         return self.kept.get(
             "painted",
-            (name, window, *self._where(), *self._etch, offset),
-            lambda: paint_view(subject, name, window, look, self._threads, self._ready(name, window)),
+            (name, window, *self._where(), *self._etch, offset, quick),
+            lambda: paint_view(subject, name, window, look, self._threads, self._ready(name, window), quick=quick),
         )
 
     @property

@@ -5,6 +5,7 @@ volume-preserving map is one, and a map that keeps the faces keeps the metal bet
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,13 +13,13 @@ import pytest
 from pydantic import ValidationError
 
 from billet.bar.bar import Bar, Laminar, Worked
-from billet.bar.hand import Hand, hand_of
+from billet.bar.hand import Hand, Wave, hand_of, lifted
 from billet.bar.outcome import Bench
 from billet.bar.trace import steel_at, trace
 from billet.base.shop import Shop
 from billet.ledger.rows import Ledger
 from billet.ledger.run import run
-from billet.recipe.read import build
+from billet.recipe.read import build, load
 from billet.steps.restack import Fold, Restack
 from billet.steps.roll import Roll
 from render.lines import figures
@@ -204,3 +205,20 @@ def test_turning_a_bar_over_turns_its_waves() -> None:
 def test_a_strength_past_reason_is_refused() -> None:
     with pytest.raises(ValidationError):
         Shop(hand="press", hand_strength=9)
+
+
+DEMOS = Path(__file__).parents[1] / "demo_billets"
+
+
+@pytest.mark.parametrize("width", [1000, 2400])
+@pytest.mark.parametrize("demo", ["slicer", "santoku", "chef"])
+def test_a_picture_lifted_between_columns_is_lifted_point_by_point_to_two_micrometres(demo: str, width: int) -> None:
+    drawing = session(run(load(DEMOS / f"{demo}.toml"), diffuse=False), Request("right", width=width))
+    window, material = drawing.window("right"), drawing.subject.bar.material
+    assert isinstance(material, Laminar) and any(isinstance(wave, Wave) for wave in material.waves)
+    view = drawing.subject.view("right", window, np.float64)
+    x, y, z = view.surface.grid(slice(0, window.rows), slice(0, window.cols))
+    one = lifted(material.waves, *(a.ravel() for a in np.broadcast_arrays(x, y, z))).reshape(z.shape)
+    metal = view.region.whole(window.rows, window.cols) == 1
+    assert np.abs(lifted(material.waves, x, y, z) - one)[:-1, :-1][metal].max() < 2e-6
+    assert np.abs(one - z)[:-1, :-1][metal].max() > 20e-6

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from billet.base.errors import InputError
 from billet.blade import BladeDesign
 from billet.ledger.rows import Ledger
+from billet.ledger.run import run
+from billet.recipe.read import load
 from render.picture import composed, draw
 from render.request import Request, read_crop
 from render.session import Session, session
 from tests import picture_recipes as recipes
 
 REQUEST = Request(view="right", width=500)
+DEMOS = Path(__file__).parents[1] / "demo_billets"
 
 
 def ledger_of(name: str = "ladder", **blade: object) -> Ledger:
@@ -93,3 +98,21 @@ def test_a_blade_that_is_not_there_cannot_be_moved() -> None:
     ledger = recipes.ledger_of({k: v for k, v in data.items() if k != "blade"})
     with pytest.raises(InputError, match=r"\[blade\]"):
         session(ledger, Request(view="bar-face")).with_(offset=1e-4)
+
+
+@pytest.mark.parametrize(("demo", "mean", "far"), [("ladder", 0.1, 0.001), ("feather", 1.0, 0.02), ("ws", 3.0, 0.06)])
+def test_a_dragged_picture_differs_from_the_settled_one_at_seams_alone(demo: str, mean: float, far: float) -> None:
+    """In steps of grey of 255: on the mean, and the share of the metal more than 24 steps apart. Seams cross every
+    third part of the last one's face; no source, judged side by side.
+    """
+    drawing = session(run(load(DEMOS / f"{demo}.toml"), diffuse=False), Request("right", width=1000))
+    settled, dragged = (drawing.panel("right", quick=quick) for quick in (False, True))
+    apart = np.abs(settled.codes.astype(int) - dragged.codes)[settled.metal == 255]
+    assert apart.mean() < mean
+    assert (apart > 24).mean() < far
+
+
+def test_a_dragged_picture_leaves_the_settled_one_as_it_is(kept: Session) -> None:
+    before = kept.codes().copy()
+    kept.codes(quick=True)
+    assert np.array_equal(kept.codes(), before)

@@ -27,6 +27,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from billet.bar.columns import between_columns
 from billet.bar.maps import PointMap, Pulled
 
 Array = NDArray[Any]
@@ -43,6 +44,7 @@ _LEAST = 0.25
 _MOST_CELLS = 64  # pieces beyond which an old hand is too fine to be seen
 _PER_WAVE = 28  # samples of a wave in the table for single points
 _FEW = 20_000  # points that are reckoned mode by mode in double precision; more are looked up
+_NODES_A_WAVE = 16  # columns of a picture at which a wave is reckoned
 _TOP = 16 / 25 / 5**0.5  # greatest value of t (1 - t^2)^2
 
 
@@ -189,6 +191,11 @@ class Wave:
     hand: Hand
     cells: Array
 
+    @property
+    def shortest(self) -> float:
+        """The shortest wave along the bar, as it is now [m]."""
+        return float(_WAVES[self.hand.kind][0][0] / np.abs(self.cells[:, 2]).max())
+
     def height(self, x: Array, y: Array, z: Array) -> Array:
         """Heights [m] before the hand."""
         if len(self.cells) == 1:
@@ -242,7 +249,20 @@ Waves = tuple[Wave, ...]
 
 
 def lifted(waves: Waves, x: Array, y: Array, z: Array) -> Array:
-    """Heights [m] in the laminate of points of a laminar bar, the last hand taken back first."""
+    """Heights [m] in the laminate of points of a laminar bar, the last hand taken back first.
+
+    Points of a picture (a row of x, a column of y) are lifted in every so many columns and between those by cubics, see
+    `between_columns`.
+    """
+    if not waves:
+        return z
+    if z.ndim == 2 and x.shape == (1, z.shape[1]) and y.shape == (z.shape[0], 1):
+        far = min(wave.shortest for wave in waves) / _NODES_A_WAVE
+        return between_columns(lambda *at: _lifted(waves, *at) - at[2], x, y, z, far) + z
+    return _lifted(waves, x, y, z)
+
+
+def _lifted(waves: Waves, x: Array, y: Array, z: Array) -> Array:
     for wave in reversed(waves):
         z = wave.height(x, y, z)
     return z

@@ -141,7 +141,7 @@ class Desk:
 
 def _faces(drawing: Session, wish: Wish) -> Drawn:
     """The views under one another without words, and where each lies."""
-    panels = [(name, drawing.panel(name)) for name in drawing.request.views]
+    panels = [(name, drawing.panel(name, quick=wish.quick)) for name in drawing.request.views]
     wide = max(panel.window.cols for _, panel in panels)
     tall = sum(panel.window.rows for _, panel in panels) + _GAP * (len(panels) - 1)
     canvas: NDArray[np.uint8] = np.full((tall, wide), _TABLE, np.uint8)

@@ -31,7 +31,7 @@ def kept(name: str, hand: str) -> tuple[Session, Window]:
     )
     own = drawing.windows[0]
     window = Window(own.centre, own.pixel, 1000, 250)
-    drawing.panel("right", window)
+    drawing.panel("right", window, quick=True)
     return drawing, window
 
 
@@ -48,9 +48,9 @@ def measure(name: str, hand: str) -> None:
     moved, turned = [], []
     for k in range(ROUNDS):
         other = drawing.with_(offset=(k + 1) * 1e-6)
-        moved.append(spent(lambda o=other: o.panel("right", window)))  # type: ignore[misc]
+        moved.append(spent(lambda o=other: o.panel("right", window, quick=True)))  # type: ignore[misc]
         lit = other.with_(light=0.4 + 0.1 * k)
-        turned.append(spent(lambda o=lit: o.panel("right", window)))  # type: ignore[misc]
+        turned.append(spent(lambda o=lit: o.panel("right", window, quick=True)))  # type: ignore[misc]
     words = "  ".join(
         f"{what} {statistics.median(ms):6.1f} ms [{min(ms):.1f} to {max(ms):.1f}]"
         for what, ms in (("blade moved", moved), ("light turned", turned))
