@@ -162,25 +162,34 @@ def build(
     mean = float(np.mean(means))
     limits = np.broadcast_to(np.asarray(mix_below, float), len(leaves))
     kind = np.float64 if exact else np.float32
-    sums, steps, first, count = [], [], {}, 0
+    sums: list[Floats] = []
+    steps: list[Floats] = []
+    first, count = {}, 0
     for k in unique.values():
         own = _mixed(leaves[k], _steps(leaves[k], brightness[k] - mean, pitch), pitch, float(limits[k]))
         own = np.pad(own, _PAD, mode="edge")
         first[k], count = count, count + len(own)
         smooth = _smoothed(own)
-        sums.append(smooth)
-        steps.append(np.diff(smooth, axis=1, append=smooth[:, -1:]))
-        steps[-1][0] = own
+        rise: Floats = np.zeros_like(smooth, dtype=kind)
+        np.subtract(smooth[:, 1:], smooth[:, :-1], out=rise[:, :-1], casting="same_kind")
+        rise[0] = own
+        sums.append(smooth.astype(kind, copy=False))
+        steps.append(rise)
     last = {k: first[k] + own.shape[1] - 1 for k, own in zip(unique.values(), steps, strict=True)}
     return Table(
-        np.concatenate(sums, axis=1).astype(kind),
-        np.concatenate(steps, axis=1).astype(kind),
+        _beside(sums),
+        _beside(steps),
         1 / pitch,
         np.array([0.5 * leaf.total / pitch + _PAD for leaf in leaves]),
         np.array([first[k] for k in place]),
         np.array([last[k] for k in place]),
         mean,
     )
+
+
+def _beside(parts: list[Floats]) -> Floats:
+    """Tables next to one another; a single one as it is, since a copy may take hundreds of megabytes."""
+    return parts[0] if len(parts) == 1 else np.concatenate(parts, axis=1)
 
 
 def _steps(leaf: Laminate, brightness: Array, pitch: float) -> Array:
@@ -209,9 +218,11 @@ def _smoothed(steps: Array) -> Array:
         part, at = off - whole, slice(reach + whole, reach + whole + n)
         return twice[at] if part == 0 else np.asarray(twice[at] + part * (once[at] + 0.5 * part * rise[at]))
 
-    out = [once[reach : reach + n]]
-    out += [(integral(half) - integral(-half)) / (2 * half) for half in _HALVES[1:]]
-    return np.stack(out)
+    out = np.empty((len(_HALVES), n))
+    out[0] = once[reach : reach + n]
+    for row, half in zip(out[1:], _HALVES[1:], strict=True):
+        np.divide(integral(half) - integral(-half), 2 * half, out=row)
+    return out
 
 
 def _mixed(leaf: Laminate, steps: Array, pitch: float, limit: float) -> Array:

@@ -80,6 +80,22 @@ def read_picture(path: Path | str, longest: int | None = None) -> Photo:
         ) from None
 
 
+def text_in_picture(path: Path, key: str) -> str | None:
+    """A text that a PNG file carries under a key, None where it carries none. Raises InputError for what is no PNG."""
+    try:
+        with _regular_file(path) as file, warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(file, formats=("PNG",)) as image:
+                found = getattr(image, "text", {}).get(key)
+                return None if found is None else str(found)
+    except InputError:
+        raise
+    except Exception:  # decoders of damaged files raise whatever their author thought of
+        raise InputError(
+            f"{path.name}: this is no picture that can be read; give one drawn by billet preview."
+        ) from None
+
+
 @contextmanager
 def _regular_file(path: Path) -> Iterator[BinaryIO]:
     """The file, open for reading; InputError for folders, pipes and devices, which are never waited for."""

@@ -32,11 +32,16 @@ _SIDES = ("left", "right")
 _FILLERS = ("the", "is", "to", "of", "and", "heel")
 _WORDS = {*_BEFORE, *_EITHER, *_SIDES, *_FILLERS, "spine", "edge", "straight", ","}
 _SURELY_POSITION = 12e-3  # a bare length over this is no thickness of a kitchen blade [m]
+_LONGEST = 300  # letters
 _EXAMPLE = 'write it like "50 mm spine 3.1 mm bow 0.2 mm left"'
 
 
 def read_typed(text: str, source: str = "--at") -> Reading:
     """Read one typed station. Raises InputError with one sentence that says what is not understood."""
+    if len(text) > _LONGEST:
+        raise InputError(
+            f'{source} "{text[:60]} ...": found {len(text):,} letters, and a station is a few words; {_EXAMPLE}.'
+        )
     found, words = _tokens(text, source)
     roles = _roles(found, words, text, source)
     bare = [length for length, role in zip(found, roles, strict=True) if role == "bare"]

@@ -7,9 +7,8 @@ import re
 from pathlib import Path
 from typing import Any
 
-from PIL import Image
-
 from billet.base.errors import InputError
+from billet.base.pictures import text_in_picture
 from billet.base.units import Kind, read
 from billet.blade import Side
 
@@ -43,13 +42,7 @@ def _numbers(text: str) -> tuple[float, float]:
 
 def of_pixel(path: Path, across: float, down: float) -> tuple[Side, float, float]:
     """Return the face and the place [m] that a pixel's middle shows."""
-    try:
-        with Image.open(path) as image:
-            kept = getattr(image, "text", {}).get(KEY)
-    except (OSError, ValueError) as fault:
-        raise InputError(
-            f"{path.name}: this is no picture that can be read; give one drawn by billet preview."
-        ) from fault
+    kept = text_in_picture(path, KEY)
     try:
         views: list[dict[str, Any]] = json.loads(kept or "")["views"]
         for one in views:

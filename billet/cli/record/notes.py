@@ -38,12 +38,20 @@ def ask(recipe: RecipeFile, bench: BenchFile = None, json: AsJson = False) -> No
 
     Example: billet record ask knife.toml
     """
+    from billet.base.errors import InputError
     from billet.record.ask import ask_all
     from billet.record.desk import desk_of
     from billet.record.take import read_knife
 
     def question(text: str) -> str:
-        return str(typer.prompt(text, default="", show_default=False, err=True))
+        try:
+            return str(typer.prompt(text, default="", show_default=False, err=True))
+        except typer.Abort:
+            typer.echo("", err=True)
+            raise InputError(
+                "the questions were broken off and nothing was written; answer them to the end, or write the note behind "
+                'the recipe, such as "after 2 thickness 12.1 mm"'
+            ) from None
 
     knife, path = read_knife(recipe), at(bench, recipe)
     said = ask_all(question, lambda text: typer.echo(text, err=True), desk_of(knife, path))
