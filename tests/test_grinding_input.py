@@ -224,7 +224,7 @@ def test_the_demo_is_planned_printed_and_drawn(tmp_path: Path) -> None:
     """The words every printed result must carry: from the rules on cautions and burnt edges."""
     picture = tmp_path / "sheet.png"
     demo = [str(DEMOS / "slicer.toml"), str(DEMOS / "slicer.stations.csv")]
-    done = command(*demo, "--grit", "120", "--picture", str(picture))
+    done = command(*demo, "--grit", "120", "--picture", str(picture), "--full")
     assert done.returncode == 0, done.stderr
     for words in (
         "file-test, or harden again",

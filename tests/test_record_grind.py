@@ -86,4 +86,4 @@ def test_a_record_that_cannot_be_written_does_not_stop_the_grinder(tmp_path: Pat
     result = CliRunner().invoke(app, words)
     assert result.exit_code == 0
     assert "not written down" in result.stderr
-    assert "How it adds up" in result.stdout
+    assert "Enough metal" in result.stdout

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from billet.cli.answer import Full, print_wrapped, tell
 from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
 from billet.cli.grind_note import day_at_the_grinder
 from billet.cli.record.options import BenchFile
 from billet.cli.remind import reminder
 
 if TYPE_CHECKING:
-    from billet.base.messages import Note
     from billet.grinding import Hold, Least, Plan
     from billet.recipe.recipe import Recipe
 
@@ -37,7 +37,7 @@ PictureFile = Annotated[Path | None, typer.Option(help="Write maps of thickness 
 def grind(
     recipe: RecipeFile, stations: Stations = None, to: To = "finished", at: At = None, hold: Held = "heel",
     least: LeastOff = None, grit: Grit = None, scale: Scale = None, picture: PictureFile = None,
-    force: Force = False, keep: Keep = True, bench: BenchFile = None, json: AsJson = False,
+    force: Force = False, keep: Keep = True, bench: BenchFile = None, full: Full = False, json: AsJson = False,
 ) -> None:  # fmt: skip
     """Say what to take off left and right at each station, so that the blade ends on thickness and straight.
 
@@ -69,8 +69,9 @@ def grind(
                 "reminder": last or None,
             }
         )
-    else:
-        _print(plan, knife, core, days, last)
+        return
+    shown = _in_full if full else _in_short
+    shown(plan, knife, core, [*([last] if last else []), *(day.say(knife.tables.units) for day in days)])
 
 
 def _least(least: str | None, grit: float | None, scale: str | None) -> Least:
@@ -104,19 +105,27 @@ def _core(recipe: Recipe) -> float | None:
         return None
 
 
-def _print(plan: Plan, recipe: Recipe, core: float | None, days: tuple[Note, ...], last: str) -> None:
+def _in_short(plan: Plan, recipe: Recipe, core: float | None, last: list[str]) -> None:
+    """The verdict, a line a place, and what matters most besides."""
+    from billet.grinding.grinding_text import topics
+    from billet.grinding.short_answer import bending, further, head, places
+
+    units = recipe.tables.units
+    body = [*bending(plan, units), *places(plan, units), *further(plan, units, core)]
+    tell([head(plan, units)], body, topics(plan), last=last, units=units)
+
+
+def _in_full(plan: Plan, recipe: Recipe, core: float | None, last: list[str]) -> None:
+    """The table to take to the grinder, how it adds up, what to beware of."""
     from billet.grinding.grinding_text import lines, table, topics
 
     when = "for hardening" if plan.state == "hardening" else "to finish"
-    print(f"{recipe.tables.title}: grinding {when}; left and right with the edge down, tip away\n")
+    print_wrapped(f"{recipe.tables.title}: grinding {when}; left and right with the edge down, tip away")
+    print()
     print_table(*table(plan, recipe.tables.units), left=(1, 6, 7))
     print()
-    for line in lines(plan, recipe.tables.units, core):
-        print(line)
-    if last:
-        print(last)
-    for day in days:
-        print(day.say(recipe.tables.units))
+    for line in (*lines(plan, recipe.tables.units, core), *last):
+        print_wrapped(line)
     print_cautions(*topics(plan))
 
 

@@ -1,4 +1,4 @@
-"""Grinding to measured stations: what to take off each side, and what to do when the metal is not enough."""
+"""Grinding to measured stations: what to take off each side, and what to do when there is not enough metal."""
 
 from billet.grinding.between import Field, Midplane, NextReading, field, midplane, next_reading
 from billet.grinding.grinding_plan import Plan, StationPlan, make_plan, plan_readings

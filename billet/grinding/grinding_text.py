@@ -107,11 +107,11 @@ def bow_words(metres: float, units: str) -> str:
 def verdict(plan: Plan, units: str) -> str:
     """Return in a sentence or two whether the metal is enough, and what it costs where it is not."""
     if plan.verdict == "on target":
-        return "The metal is enough: every station ends on thickness and the blade straight."
+        return "There is enough metal: every station ends on thickness and the blade straight."
     worst = max(plan.stations, key=lambda s: s.thinner)
     cost, short = (small(v, units) for v in (plan.cost, plan.shortfall))
     lead = (
-        f"The metal is not enough: whatever straight mid-plane is chosen, some face lacks {short}. Ground straight all "
+        f"There is not enough metal: whatever straight mid-plane is chosen, some face lacks {short}. Ground straight all "
         f"the same, the blade ends up to {cost} thinner than wanted ({worst.station.name(units)})"
     )
     ends = {
@@ -123,13 +123,13 @@ def verdict(plan: Plan, units: str) -> str:
     }
     if worst.gone:
         what = f"some face lacks {short}"
-        lead = f"The metal is not enough: whatever straight mid-plane is chosen, {what}, and nothing would be left"
+        lead = f"There is not enough metal: whatever straight mid-plane is chosen, {what}, and nothing would be left"
         lead += f" at {', '.join(row.station.name(units) for row in plan.stations if row.gone)}"
     return lead + ends[plan.verdict]
 
 
 def pinch_words(plan: Plan, units: str) -> list[str]:
-    """Return which faces decide that the metal is not enough."""
+    """Return which faces decide that there is not enough metal."""
     stations = {p.station for p in plan.pinches}
     names = [f"{p.side} at {plan.stations[p.station].station.name(units)}" for p in plan.pinches]
     if len(stations) == 1 and len(names) == 2:
