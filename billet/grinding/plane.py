@@ -26,6 +26,11 @@ Hold = Literal["line", "heel", "free"]
 
 _MM = 1e3  # the programme is solved in millimetres, where the solver's tolerance of 1e-7 is a tenth of a nanometre
 _SLACK = 1e-6  # by how much an earlier wish may give way to a later one [mm]
+_SLACKS = (
+    _SLACK,
+    1e-5,
+    1e-4,
+)  # the solver now and then finds no room in the first; the widest is a tenth of a micrometre
 _COLUMNS: dict[Hold, tuple[int, ...]] = {"line": (), "heel": (1,), "free": (0, 1, 2)}
 
 
@@ -134,9 +139,12 @@ def _nearest(A: Array, q: Array, m: Array, metal: Metal, worst: float, hold: Hol
     far = np.ones((n, 1))
     near = np.block([[A, np.zeros((n, 4)), -far], [-A, np.zeros((n, 4)), -far]])
     rows = np.vstack([np.hstack([rows, np.zeros((3 * n, 1))]), near, np.append(total, 0.0)])
-    limits = np.concatenate([limits, keep, -keep, [least.fun + _SLACK]])
     wish = np.append(np.zeros(k + 4), 1.0)
-    found = linprog(wish, rows, limits, bounds=[*plane, *corner, (0, None)], method="highs")
+    for slack in _SLACKS:
+        given = np.concatenate([limits, keep, -keep, [least.fun + slack]])
+        found = linprog(wish, rows, given, bounds=[*plane, *corner, (0, None)], method="highs")
+        if found.x is not None:
+            break
     return np.asarray(found.x[:k]), np.asarray(found.x[k : k + 4])
 
 
