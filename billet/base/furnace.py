@@ -15,6 +15,16 @@ def setting(kelvin: float, units: str, way: Callable[[float], int] = round) -> s
     return _at(kelvin, units, _STEPS[units][0], way)
 
 
+def at_most(kelvin: float, units: str) -> str:
+    """A limit [K] at the nearest coarse mark below it."""
+    return setting(kelvin, units, floor)
+
+
+def given(kelvin: float, units: str) -> str:
+    """A temperature [K] somebody chose: as typed to 5 F or 1 C, so that 195 C is 385 F and no dial is asked for 383."""
+    return _at(kelvin, units, 5.0 if units == "imperial" else 1.0, round)
+
+
 def window(low: float, high: float, units: str) -> tuple[str, str]:
     """The ends of a window [K], each rounded into it; finer marks where the coarse ones would leave nothing between."""
     for step in _STEPS[units]:

@@ -5,24 +5,28 @@ A note keeps its numbers in SI; `say` prints them in the units of the recipe, so
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
+from billet.base import furnace
 from billet.base.furnace import setting
 from billet.base.units import Kind, show
 
 
 @dataclass(frozen=True)
 class Amount:
-    """A number with its kind, waiting to be printed: `value` in SI, `fine` for thicknesses (thou, tenths of a millimetre) and for round furnace settings."""
+    """A number with its kind, waiting to be printed: `value` in SI, `fine` for thicknesses (thou, tenths of a millimetre);
+    `words` prints it its own way, as a furnace's dial has it for instance."""
 
     value: float
     kind: Kind = Kind.LENGTH
     fine: bool = False
+    words: Callable[[float, str], str] | None = None
 
     def say(self, units: str) -> str:
         """Print the amount in the recipe's units ("metric" or "imperial")."""
-        if self.kind is Kind.TEMPERATURE and self.fine:
-            return setting(self.value, units)
+        if self.words is not None:
+            return self.words(self.value, units)
         return show(self.value, self.kind, units, fine=self.fine)
 
 
@@ -61,7 +65,17 @@ def hot(value: float) -> Amount:
 
 def dial(value: float) -> Amount:
     """A temperature [K] to set a furnace to, printed as its dial has it."""
-    return Amount(float(value), Kind.TEMPERATURE, fine=True)
+    return Amount(float(value), Kind.TEMPERATURE, words=setting)
+
+
+def at_most(value: float) -> Amount:
+    """A limit of temperature [K], printed at the mark of a dial below it."""
+    return Amount(float(value), Kind.TEMPERATURE, words=furnace.at_most)
+
+
+def given(value: float) -> Amount:
+    """A temperature [K] that somebody chose, printed as it was typed."""
+    return Amount(float(value), Kind.TEMPERATURE, words=furnace.given)
 
 
 class RefusedError(Exception):

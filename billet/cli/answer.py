@@ -47,28 +47,30 @@ def tell(
     *,
     last: Sequence[str] = (),
     units: str = "metric",
+    hang: int = 2,
 ) -> None:
     """Print an answer of at most twelve lines.
 
     `head` and `last` always stand; of `body` (sentences, most important first) as many as fit between them, and how many
-    more there are. `topics` are the cautions that belong to it, in one line each.
+    more there are. `topics` are the cautions that belong to it, in one line each. Lines after the first of a sentence are
+    indented by `hang`.
     """
     from billet.base.safety import in_a_line
 
-    above = [line for text in head for line in wrapped(text)]
-    below = [line for text in last for line in wrapped(text)]
+    above = [line for text in head for line in wrapped(text, hang)]
+    below = [line for text in last for line in wrapped(text, hang)]
     warned = [line for text in in_a_line(*topics, units=units) for line in wrapped(f"! {text}")]
-    shown, left = _fitted(body, MOST_LINES - len(above) - len(below) - len(warned))
+    shown, left = _fitted(body, MOST_LINES - len(above) - len(below) - len(warned), hang)
     more = [f"  {left} more with --full"] if left else []
     for line in (*above, *shown, *more, *below, *warned):
         print(line)
 
 
-def _fitted(body: Sequence[str], room: int) -> tuple[list[str], int]:
+def _fitted(body: Sequence[str], room: int, hang: int) -> tuple[list[str], int]:
     """The lines of as many sentences as fit into a number of lines, and how many sentences are left out."""
     shown: list[str] = []
     for done, text in enumerate(body):
-        lines = wrapped(text)
+        lines = wrapped(text, hang)
         rest = done < len(body) - 1
         if len(shown) + len(lines) + rest > room:
             return shown, len(body) - done

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from billet.cli.answer import print_wrapped, tell
 from billet.cli.common import AsJson, RecipeFile, print_json
 from billet.cli.record.options import BenchFile, at
 
@@ -17,7 +17,9 @@ StageWords = Annotated[
     list[str] | None, typer.Argument(metavar="[STAGE...]", help="Another stage than the next, such as: second temper.")
 ]
 Full = Annotated[bool, typer.Option("--full", help="All warnings and cautions of the stage.")]
-_WIDE = 80
+
+_HANG = 8  # the second line of a row starts under its text
+_LESSONS = 2  # that stand before what to do
 
 
 def next(
@@ -66,23 +68,28 @@ def _done(title: str, json: bool) -> None:
 
 
 def _print(card: Card, units: str, full: bool) -> None:
-    from billet.base.safety import CAUTIONS, cautions
+    """The card, in twelve lines unless all of it is asked for; what went wrong last time comes first."""
+    from billet.base.safety import cautions
     from billet.record.card_text import card_lines
     from billet.record.visible import one_line
 
     number, count = card.place
     step = f", step {card.stage.number} of {card.stage.bar}" if card.stage.bar else ""
-    print(f"{card.knife}: {card.stage.name} is next (stage {number} of {count}{step})")
-    for lesson in card.lessons:
-        print(_wrapped("! last", one_line(lesson.say())))
-    for head, text in card_lines(card, units, full):
-        print(_wrapped(head, text))
-    for text in cautions(*card.cautions) if full else [CAUTIONS[topic] for topic in card.cautions[:1]]:
-        print(_wrapped("!", text))
+    head = f"{card.knife}: {card.stage.name} is next (stage {number} of {count}{step})"
+    last = _rows([("! last", one_line(lesson.say())) for lesson in card.lessons])
+    told = _rows(card_lines(card, units, full))
+    if not full:
+        tell(
+            [head, *last[:_LESSONS], *told[:1]], told[1:] + last[_LESSONS:], card.cautions[:1], units=units, hang=_HANG
+        )
+        return
+    for text in (head, *last, *told, *_rows([("!", text) for text in cautions(*card.cautions)])):
+        print_wrapped(text, _HANG)
 
 
-def _wrapped(head: str, text: str) -> str:
-    return textwrap.fill(text, _WIDE, initial_indent=f"  {head:<7} ", subsequent_indent=" " * 10)
+def _rows(rows: list[tuple[str, str]]) -> list[str]:
+    """Rows of the card, heads aligned."""
+    return [f"  {head:<7} {text}" for head, text in rows]
 
 
 def _as_json(card: Card, units: str) -> dict[str, Any]:

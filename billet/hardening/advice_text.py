@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from billet.base.messages import Amount, Note, hot, note, thin
+from billet.base.messages import Amount, Note, given, hot, note, thin
 from billet.hardening.inputs import QuenchBath
 from billet.hardening.layers import LayerAdvice
 from billet.hardening.sections import StationAdvice
@@ -224,7 +224,7 @@ def without_instrument(heat_K: float) -> tuple[Note, ...]:
             "Magnet: it lets go between about {low} and {high}, still {less} to {more} below the "
             "hardening heat; go one shade "
             "brighter. It cannot tell how much further you are, and nickel and stainless layers mislead it.",
-            low=hot(998.15), high=hot(1043.15), less=difference(30.0), more=difference(60.0),
+            low=given(998.15), high=given(1043.15), less=difference(30.0), more=difference(60.0),
         ),
         note(
             "Shade: the hardening heat is near {colour} in dim light, good to {error} either way; in "

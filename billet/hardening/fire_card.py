@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from math import floor
-
-from billet.base.furnace import setting, window
+from billet.base.furnace import at_most, given, setting, window
 from billet.base.units import Kind, show
 from billet.hardening.advice import Advice
 from billet.metal.limits import Range
@@ -26,7 +24,7 @@ def fire_card(advice: Advice, table: Hardening, units: str) -> list[tuple[str, s
     if advice.temper.asked is None:
         rows.append(("Temper", "hardness cannot be told for these steels; reason with --full"))
     else:
-        at = setting(temper.temperature, units)
+        at = given(temper.temperature, units)
         cycles = f"{temper.cycles} x {show(temper.soak, Kind.TIME, units)} at {at}"
         rows.append(("Temper", f"{cycles}: {_band(advice.temper.asked)} HRC{of_which(advice)}"))
     if advice.temper.wanted is not None and advice.temper.wanted_hrc is not None:
@@ -34,7 +32,7 @@ def fire_card(advice: Advice, table: Hardening, units: str) -> list[tuple[str, s
             ("Wanted", f"{setting(advice.temper.wanted.temperature_K, units)}: {_band(advice.temper.wanted_hrc)} HRC")
         )
     if advice.anneal_max is not None:
-        rows.append(("Anneal", f"no hotter than {setting(advice.anneal_max.temperature_K, units, floor)}"))
+        rows.append(("Anneal", f"no hotter than {at_most(advice.anneal_max.temperature_K, units)}"))
     return rows
 
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from billet.base.furnace import given
 from billet.base.units import Kind, show
 from billet.ledger.rows import BarRun, Ledger, Row
 from billet.plan.candidate import Candidate
@@ -132,7 +133,7 @@ def _hot(step: Any, units: str) -> str:
     heats = int(getattr(step, "heats", 1) or 1)
     if kelvin is None:
         return ""
-    return f" ({heats} heat{'s' * (heats > 1)} at {show(kelvin, Kind.TEMPERATURE, units)})"
+    return f" ({heats} heat{'s' * (heats > 1)} at {given(kelvin, units)})"
 
 
 def _say(row: Row, units: str) -> str:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from billet.base.errors import InputError
-from billet.base.messages import Amount, Note, hot, note
+from billet.base.furnace import window as dials
+from billet.base.messages import Amount, Note, at_most, note
 from billet.base.units import Kind
 from billet.hardening import advise
 from billet.hardening.treatment import layers_of, question_of
@@ -100,9 +101,11 @@ def _of_bar(book: Ledger, stage: Stage) -> tuple[tuple[Note, ...], tuple[Note, .
         return (), row.notes
     steels = {steel.name: steel for leaf in row.bar.leaves for steel in leaf.steels}.values()
     lines = [line.heat for steel in steels if (line := red_line_of(np.array(steel.composition, float), steel.carbon))]
-    heats = [note("forge no hotter than {most} (data sheets)", most=hot(min(steel.forging_max for steel in steels)))]
+    heats = [
+        note("forge no hotter than {most} (data sheets)", most=at_most(min(steel.forging_max for steel in steels)))
+    ]
     if lines:
-        heats.append(note("red line {line}: damage starts there, it is no heat to weld at", line=hot(min(lines))))
+        heats.append(note("red line {line}: damage starts there, it is no heat to weld at", line=at_most(min(lines))))
     return tuple(heats), row.notes
 
 
@@ -117,7 +120,7 @@ def _of_blade(book: Ledger, stage: Stage, habits: Habits) -> tuple[tuple[Note, .
     window, temper = advice.window, advice.temper
     if stage.do == "harden":
         empty = "no heat suits every layer: " if window.empty else ""
-        low, high = hot(window.low.temperature_K), hot(window.high.temperature_K)
+        low, high = dials(window.low.temperature_K, window.high.temperature_K, book.recipe.tables.units)
         found = [note("{empty}{low} to {high}; trial pieces decide", empty=empty, low=low, high=high)]
         if window.soak_s is not None:
             soak = [Amount(value, Kind.TIME) for value in window.soak_s]
@@ -129,7 +132,7 @@ def _of_blade(book: Ledger, stage: Stage, habits: Habits) -> tuple[tuple[Note, .
         ]  # fmt: skip
         return tuple(told), (*habits.oven_notes(), *habits.hardness_notes())
     if stage.do == "anneal" and advice.anneal_max is not None:
-        return (note("at most {most}", most=hot(advice.anneal_max.temperature_K)),), ()
+        return (note("at most {most}", most=at_most(advice.anneal_max.temperature_K)),), ()
     if stage.do == "straighten":
         return advice.straightening[:2], ()
     return ((advice.normalising.text,) if stage.do == "normalise" else ()), ()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from billet.base.messages import Amount, Note, hot, note, thin
+from billet.base.messages import Amount, Note, given, note, thin
 from billet.base.units import Kind
 from billet.blade.design import BladeDesign, State
 from billet.ledger.rows import Ledger
@@ -100,7 +100,7 @@ def _done(verb: str, step: Step | None) -> Note:
     if isinstance(step, Hot):
         return note(
             "{verb} at {heat}, {time} of soak, {count} heat{s}",
-            verb=verb, heat=hot(step.temperature), time=Amount(step.soak, Kind.TIME), count=step.heats,
+            verb=verb, heat=given(step.temperature), time=Amount(step.soak, Kind.TIME), count=step.heats,
             s="" if step.heats == 1 else "s",
         )  # fmt: skip
     return note(verb)
@@ -146,7 +146,7 @@ def _asked(verb: str, hardening: Hardening) -> Note:
     if verb == "harden":
         words = {"medium": hardening.quench.medium}
     if verb == "temper":
-        words = {"heat": hot(temper.temperature), "time": Amount(temper.soak, Kind.TIME)}
+        words = {"heat": given(temper.temperature), "time": Amount(temper.soak, Kind.TIME)}
     return note(_WHAT[verb], **words)
 
 

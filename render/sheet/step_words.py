@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from billet.base.furnace import given
 from billet.base.units import Kind, show
 from billet.ledger.rows import Row
 from billet.plan.steps_text import size, told
@@ -37,7 +38,7 @@ def heats(row: Row, units: str) -> str:
         return ""
     many = f", {count} heats" if isinstance(step, Hot) and count and count > 1 else ""
     held = f", soak {show(soak, Kind.TIME, units)} once the core is up" if soak else ""
-    return f"{show(heat, Kind.TEMPERATURE, units)}{held}{many}"
+    return f"{given(heat, units)}{held}{many}"
 
 
 def _from_fields(row: Row, units: str) -> str:
