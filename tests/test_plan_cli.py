@@ -55,7 +55,7 @@ def test_nothing_is_written_over(app, recipe, tmp_path):
 
 
 def test_words(app, recipe):
-    done = CliRunner().invoke(app, [str(recipe), "--layers", "60"])
+    done = CliRunner().invoke(app, [str(recipe), "--layers", "60", "--full"])
     assert "1. Start with" in done.stdout
     assert "Crop the ends, cut in" in done.stdout
     assert "First because" in done.stdout

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from billet.cli.answer import tell
 from billet.cli.common import wrote
 from billet.cli.record.options import BenchFile, at
 
@@ -41,7 +42,5 @@ def again(old: Old, new: New, title: Title = "", bench: BenchFile = None) -> Non
     wrote(new)
     with Bench(path) as record:
         record.add(note_of_start(name, text, knife.title, new, path.parent), text)
-    print(f'{name}: started from "{knife.title}"; {len(told)} lessons go with it' if told else f"{name}: started from "
-          f'"{knife.title}"; nothing is noted as wrong on it')  # fmt: skip
-    for line in told:
-        print(f"  {line}")
+    goes = f"{len(told)} lesson{'s' * (len(told) > 1)} go with it" if told else "nothing is noted as wrong on it"
+    tell([f'{name}: started from "{knife.title}"; {goes}'], [f"  {line}" for line in told])

@@ -60,13 +60,13 @@ def tell(
     above = [line for text in head for line in wrapped(text, hang)]
     below = [line for text in last for line in wrapped(text, hang)]
     warned = [line for text in in_a_line(*topics, units=units) for line in wrapped(f"! {text}")]
-    shown, left = _fitted(body, MOST_LINES - len(above) - len(below) - len(warned), hang)
+    shown, left = fitted(body, MOST_LINES - len(above) - len(below) - len(warned), hang)
     more = [f"  {left} more with --full"] if left else []
     for line in (*above, *shown, *more, *below, *warned):
         print(line)
 
 
-def _fitted(body: Sequence[str], room: int, hang: int) -> tuple[list[str], int]:
+def fitted(body: Sequence[str], room: int, hang: int) -> tuple[list[str], int]:
     """The lines of as many sentences as fit into a number of lines, and how many sentences are left out."""
     shown: list[str] = []
     for done, text in enumerate(body):
@@ -76,6 +76,18 @@ def _fitted(body: Sequence[str], room: int, hang: int) -> tuple[list[str], int]:
             return shown, len(body) - done
         shown += lines
     return shown, 0
+
+
+def warn(*topics: str, full: bool = False, units: str = "metric") -> None:
+    """Print the cautions of some topics: one line each, or in full."""
+    from billet.base.safety import in_a_line
+    from billet.cli.common import print_cautions
+
+    if full:
+        print_cautions(*topics)
+        return
+    for text in in_a_line(*topics, units=units):
+        print_wrapped(f"! {text}")
 
 
 def print_wrapped(text: str, hang: int = 2) -> None:

@@ -8,12 +8,15 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from billet.cli.answer import MOST_LINES, fitted, print_wrapped, warn, wrapped
 from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
 
 if TYPE_CHECKING:
     from billet.plan import Candidate, Plan, Reach
     from billet.recipe.recipe import Recipe
     from billet.recipe.tables import Target
+
+_AFTER = 3  # lines of an answer that follow the first plan: the others, and the cautions
 
 
 def plan(
@@ -54,7 +57,7 @@ def plan(
     wanted = _target(
         read, {"layers": layers, "distinct": distinct, "line": line, "carbon": carbon, "dark": dark, "pattern": pattern}
     )
-    shown = _Shown(read, json)
+    shown = _Shown(read, json, in_full)
     try:
         made = make(read, wanted, _rack(read, rack, have), progress=shown.progress)
     except UnreachableError as error:
@@ -68,7 +71,7 @@ def plan(
     else:
         _print(made, shown.first, in_full)
         _print_block(read)
-        print_cautions("fire", "press")
+        warn("fire", "press", full=in_full, units=shown.units)
     if write is not None:
         _write(made, write, recipe.stem, force)
     if pictures is not None:
@@ -120,8 +123,8 @@ def _rack(read: Recipe, path: Path | None, have: list[str] | None) -> Any:
 class _Shown:
     """What is on the terminal while plans are sought: a counter, and the first plan as soon as it is settled."""
 
-    def __init__(self, read: Recipe, json: bool) -> None:
-        self.title, self.units, self.json = read.tables.title, read.tables.units, json
+    def __init__(self, read: Recipe, json: bool, in_full: bool) -> None:
+        self.title, self.units, self.json, self.in_full = read.tables.title, read.tables.units, json, in_full
         self.first: Candidate | None = None
         self._counted = False
 
@@ -130,7 +133,10 @@ class _Shown:
         if first is not None and not self.json:
             self.clear()
             self.first = first
-            _answer(self.title, first, self.units)
+            if self.in_full:
+                _answer(self.title, first, self.units)
+            else:
+                _brief(first, self.units)
             sys.stdout.flush()
         elif sys.stderr.isatty():
             self._counted = True
@@ -143,48 +149,58 @@ class _Shown:
             self._counted = False
 
 
-def _wrapped(text: str, indent: str = "") -> None:
-    """A paragraph no wider than the terminal."""
-    import shutil
-    import textwrap
-
-    wide = min(100, shutil.get_terminal_size((80, 24)).columns)
-    hang = " " * 4 if text[:2].strip().isdigit() or text[:1].isdigit() else indent
-    print(textwrap.fill(text, wide, initial_indent=indent, subsequent_indent=indent + hang))
-
-
 def _answer(title: str, first: Candidate, units: str) -> None:
-    """The first plan."""
+    """The first plan in full."""
     from billet.plan.tell import answer
 
     print(f"{title}\n")
     for text in answer(first, units):
-        _wrapped(text)
+        print_wrapped(text, _hang(text))
+
+
+def _brief(first: Candidate, units: str) -> None:
+    """The first plan in as many lines as an answer leaves it."""
+    from billet.plan.short_answer import besides, outcome, steps
+
+    end = wrapped(outcome(first, units))
+    room = MOST_LINES - _AFTER - len(end)
+    told, left = fitted([*steps(first, units)], room, 4)
+    more = [line for text in besides(first, units) for line in wrapped(text)]
+    fits = len(told) + bool(left) + len(more) <= room
+    print("\n".join([*told, *([f"  {left} more with --full"] if left else []), *end, *(more if fits else [])]))
+
+
+def _hang(text: str) -> int:
+    """Numbered lines go on under their text."""
+    return 4 if text[:2].strip().isdigit() else 0
 
 
 def _print(made: Plan, told: Candidate | None, in_full: bool) -> None:
-    """The answer, the table of the others, why the first is first."""
+    """The answer; in full also the table of the others and why the first is first."""
+    from billet.plan.short_answer import others
     from billet.plan.tell import full, why
 
     goal, units = made.goal, made.goal.units
+    if not in_full:
+        if told is None:
+            _brief(made.candidates[0], units)
+        print_wrapped(others(made))
+        return
     if told is None:
         _answer(goal.recipe.tables.title, made.candidates[0], units)
     if not goal.aimed:
-        _wrapped(f"No layers were asked for: {goal.target.layers} is usual for this pattern.")
+        print_wrapped(f"No layers were asked for: {goal.target.layers} is usual for this pattern.")
     if made.in_hand is False:
-        _wrapped("The rack is short for every plan: what to buy stands above.")
+        print_wrapped("The rack is short for every plan: what to buy stands above.")
     print()
-    for text in why(made)[: None if in_full else -1]:
-        _wrapped(text)
+    for text in why(made):
+        print_wrapped(text)
     if made.stopped:
-        _wrapped("Stopped early: these are the best so far.")
+        print_wrapped("Stopped early: these are the best so far.")
     if len(made.candidates) > 1:
         print()
         _others(made)
-    if in_full:
-        _in_full(made, full)
-    else:
-        _wrapped("--full tells losses, what is over, the press and the habits kept; --pictures FILE draws all plans.")
+    _in_full(made, full)
 
 
 def _others(made: Plan) -> None:
@@ -215,7 +231,7 @@ def _in_full(made: Plan, full: Any) -> None:
     for k, c in enumerate(made.candidates, 1):
         print(f"\nPlan {k}: {c.why}")
         for text in (*(answer(c, made.goal.units) if k > 1 else ()), *full(c, made.goal.units)):
-            _wrapped(text, "  ")
+            print_wrapped(f"  {text}", _hang(text))
 
 
 def _nearest(near: Plan) -> None:
@@ -225,9 +241,9 @@ def _nearest(near: Plan) -> None:
     c, units = near.candidates[0], near.goal.units
     print(f"{near.goal.recipe.tables.title}: nothing meets the target; the nearest plan:\n")
     for text in answer(c, units):
-        _wrapped(text)
+        print_wrapped(text)
     for text in c.faults:
-        _wrapped(f"Mind: {text}.")
+        print_wrapped(f"Mind: {text}.")
     print()
 
 
@@ -282,7 +298,7 @@ def _still(read: Recipe, step: str | None, measured: str, json: bool) -> None:
         print_json(reach_json(found))
     else:
         for text in tell_reach(found, read.tables.units):
-            _wrapped(text)
+            print_wrapped(text)
         print_cautions("fire", "press")
     if not found.enough:
         raise typer.Exit(1)

@@ -14,7 +14,14 @@ if TYPE_CHECKING:
     from render.picture import Picture
 
 Out = Annotated[
-    Path | None, typer.Option("--out", "-o", help="Where to write the PNG; left out, beside the recipe under its name.")
+    Path | None,
+    typer.Option(
+        "-o",
+        "--output",
+        "--out",
+        metavar="FILE",
+        help="Where to write the PNG; left out, beside the recipe under its name.",
+    ),
 ]
 View = Annotated[
     str | None,

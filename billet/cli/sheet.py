@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from billet.cli.answer import print_wrapped
 from billet.cli.common import BladeName, Force, RecipeFile, wrote
 from billet.cli.record.options import BenchFile, at
 
@@ -58,7 +59,8 @@ def sheet(
     files, said = write(whole, path, outline or [], paper, force)
     for file in files:
         wrote(file)
-    print("\n".join(said))
+    for line in said:
+        print_wrapped(line)
 
 
 def _remembered(recipe: Path, bench: Path | None) -> Remembered:

@@ -14,6 +14,8 @@ from billet.plan.recipe_text import INCH, fraction, length
 from billet.recipe.models import BarTable
 from billet.steel.plate import read_plate
 
+_RESTACK = "Crop the ends, cut in {pieces}, grind the faces, stack all the same way up"
+
 
 def size(metres: float, units: str) -> str:
     """A size to work to, as a rule or a caliper shows it."""
@@ -32,16 +34,16 @@ def about(metres: float, units: str) -> str:
     return fraction(eighths * 8) if eighths else show(metres, Kind.LENGTH, units)
 
 
-def steps_of(c: Candidate, units: str) -> list[str]:
-    """The work in order, one sentence a line; bars that are made alike are told once."""
+def steps_of(c: Candidate, units: str, brief: bool = False) -> list[str]:
+    """The work in order, one sentence a line; bars that are made alike are told once; without heats where it is brief."""
     many = len(c.found.after.twins) + 1
     out: list[str] = []
     for k, (run, table) in enumerate(zip(c.book.bars, c.book.recipe.tables.bar, strict=True)):
         if 0 < k < many:
             out += _own(run, c.book.bars[0], units)
             continue
-        out += _start(run, table, c, k == 0, many, units)
-        out += told(run.rows, units)
+        out += _laid(run, table, c, many, units) if brief and k == 0 else _start(run, table, c, k == 0, many, units)
+        out += told(run.rows, units, brief)
     return out
 
 
@@ -79,6 +81,15 @@ def _start(run: BarRun, table: BarTable, c: Candidate, main: bool, many: int, un
     )
 
 
+def _laid(run: BarRun, table: BarTable, c: Candidate, many: int, units: str) -> Iterator[str]:
+    """The first stack in one line."""
+    bar = run.rows[0].bar
+    alike = f"Make {many} alike: stack" if many > 1 else "Stack"
+    wide, long = size(bar.width, units), size(bar.length, units)
+    plates = _plates(c, table, True).replace(" and ", ", ").partition(", in turn")[0]
+    yield f"{alike} {c.plates} plates {wide} x {long}: {plates}"
+
+
 def _joined(table: BarTable) -> str:
     names = [item.bar for item in table.join or ()]
     way = "on one another" if table.as_ == "layers" else "side by side"
@@ -102,24 +113,24 @@ def _plates(c: Candidate, table: BarTable, main: bool) -> str:
     return f"{said}, in turn, {stack[0][0].name} {'outside' if cap else 'lowest'}" if len(stack) > 1 else said
 
 
-def told(of: Sequence[Row], units: str) -> list[str]:
+def told(of: Sequence[Row], units: str, brief: bool = False) -> list[str]:
     """The steps after the first row; a weld is told together with the draw that follows it."""
-    return list(_told(of, units))
+    return list(_told(of, units, brief))
 
 
-def _told(of: Sequence[Row], units: str) -> Iterator[str]:
+def _told(of: Sequence[Row], units: str, brief: bool) -> Iterator[str]:
     rows, k = of[1:], 0
     while k < len(rows):
         row = rows[k]
         then = rows[k + 1] if k + 1 < len(rows) else None
         if row.do == "weld" and then is not None and then.do == "draw":
-            yield f"{_say(row, units)}, {_lower(_say(then, units))}"
+            yield f"{_say(row, units, brief)}, {_lower(_say(then, units, brief))}"
             k += 2
             continue
         if row.do == "heat":
             k += 1
             continue
-        yield _say(row, units)
+        yield _say(row, units, brief)
         k += 1
 
 
@@ -127,49 +138,51 @@ def _lower(text: str) -> str:
     return text[0].lower() + text[1:]
 
 
-def _hot(step: Any, units: str) -> str:
-    """Heats and temperature of a step."""
+def _hot(step: Any, units: str, brief: bool) -> str:
+    """Heats and temperature of a step; nothing where it is brief."""
     kelvin = getattr(step, "temperature", None)
     heats = int(getattr(step, "heats", 1) or 1)
-    if kelvin is None:
+    if kelvin is None or brief:
         return ""
     return f" ({heats} heat{'s' * (heats > 1)} at {given(kelvin, units)})"
 
 
-def _say(row: Row, units: str) -> str:
+def _say(row: Row, units: str, brief: bool = False) -> str:
     """One step in a sentence."""
     step: Any = row.step
+    hot = _hot(step, units, brief)
     s = lambda v: size(v, units)  # noqa: E731
     made = getattr(step, "method", "cut")
     words = {
-        "weld": lambda: f"Weld{_hot(step, units)}",
+        "weld": lambda: f"Weld{hot}",
         "draw": lambda: (
             f"Draw to {s(row.bar.thickness if step.thickness is None else step.thickness)} x "
-            f"{s(row.bar.width if step.width is None else step.width)}{_hot(step, units)}: "
+            f"{s(row.bar.width if step.width is None else step.width)}{hot}: "
             f"{about(row.bar.length, units)} long"
         ),
         "restack": lambda: (
-            f"Crop the ends, cut in {step.pieces}, grind the faces, stack all the same way up"
+            (f"Cut in {step.pieces} and restack" if brief else _RESTACK.format(pieces=step.pieces))
             + (f" with {step.spacer} between" if step.spacer else "")
-            + f": {about(row.bar.thickness, units)} high, {row.bar.layers_counted:,} layers"
+            + ("" if brief else f": {about(row.bar.thickness, units)} high")
+            + f", {row.bar.layers_counted:,} layers"
         ),
-        "twist": lambda: f"Break the corners and twist {step.turns:g} turns{_hand(step)}{_hot(step, units)}",
+        "twist": lambda: f"Break the corners and twist {step.turns:g} turns{_hand(step)}{hot}",
         "ladder": lambda: (
             f"{'Cut' if made == 'cut' else 'Press'} grooves {s(step.groove)} wide and {s(step.depth)} deep every "
-            f"{s(step.pitch)}, both faces, half a pitch apart; forge flat to {s(row.bar.thickness)}{_hot(step, units)}"
+            f"{s(step.pitch)}, both faces, half a pitch apart; forge flat to {s(row.bar.thickness)}{hot}"
         ),
         "raindrop": lambda: (
             f"Drill dimples up to {s(step.across)} across and {s(step.depth)} deep about every {s(step.spacing)}, both "
-            f"faces, none opposite another; forge flat to {s(row.bar.thickness)}{_hot(step, units)}"
+            f"faces, none opposite another; forge flat to {s(row.bar.thickness)}{hot}"
         ),
         "roll": lambda: "Turn the bar on edge, layers standing",
         "surface_grind": lambda: f"Grind {s(step.top)} off either face",
-        "bulge": lambda: f"Barrel the layers, the outside kept square{_hot(step, units)}",
+        "bulge": lambda: f"Barrel the layers, the outside kept square{hot}",
         "split": lambda: (
-            f"Split hot down the middle of the width, the wedge dragging the layers about {s(step.drag)}{_hot(step, units)}"
+            f"Split hot down the middle of the width, the wedge dragging the layers about {s(step.drag)}{hot}"
         ),
         "upend": lambda: "Stand the block on end",
-        "end_grain": lambda: _opened(step, s, units),
+        "end_grain": lambda: _opened(step, s, hot),
     }
     return words.get(row.do, lambda: row.do.replace("_", " ").capitalize())()
 
@@ -179,11 +192,11 @@ def _hand(step: Any) -> str:
     return f" {hand}-handed" if hand else ""
 
 
-def _opened(step: Any, s: Any, units: str) -> str:
+def _opened(step: Any, s: Any, hot: str) -> str:
     if step.method == "accordion":
         return (
             f"Cut from either side in turn every {s(step.segment)}, leaving legs of {s(step.leg)} and drilled roots; unfold "
-            f"hot{_hot(step, units)}"
+            f"hot{hot}"
         )
     return f"Cut into tiles {s(step.segment)} long, stand them on end in a row"
 
