@@ -25,11 +25,11 @@ def columns() -> int:
     return max(_LEAST_COLUMNS, min(MOST_COLUMNS, shutil.get_terminal_size((MOST_COLUMNS, 24)).columns))
 
 
-def wrapped(text: str, hang: int = 2) -> list[str]:
-    """A sentence as lines of the answer; what follows the first is indented by `hang`."""
+def wrapped(text: str, hang: int = 2, less: int = 0) -> list[str]:
+    """A sentence as lines of the answer; what follows the first is indented by `hang`, and `less` columns are left free."""
     indent = text[: len(text) - len(text.lstrip())]
     return textwrap.wrap(
-        text, columns(), subsequent_indent=indent + " " * hang, break_on_hyphens=False, replace_whitespace=False
+        text, columns() - less, subsequent_indent=indent + " " * hang, break_on_hyphens=False, replace_whitespace=False
     ) or [""]
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from billet.cli.answer import print_wrapped
 from billet.cli.common import AsJson, Force, print_json, wrote
 
 if TYPE_CHECKING:
@@ -64,7 +65,8 @@ def count(
     if json:
         print_json(as_json(found) | ({"comparison": sentences[0]} if sentences else {}))
     else:
-        print("\n".join(in_words(found) + sentences))
+        for text in in_words(found) + sentences:
+            print_wrapped(text)
 
 
 def _compared(found: Count, recipe: Path, after: int | None) -> str:

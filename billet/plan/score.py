@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar.sizes import laid_up
+from billet.base.units import Kind, show
 from billet.plan.after import After
 from billet.plan.goal import Goal
 from billet.plan.sequences import Batch
@@ -42,12 +43,12 @@ class Score(NamedTuple):
     steel: int
     money: float
 
-    def say(self) -> str:
-        """The score as it is printed."""
+    def say(self, units: str = "metric") -> str:
+        """The score as it is printed, in the recipe's units."""
         money = f", money {self.money:g}" if self.money else ""
         return (
-            f"misses the target by {self.off / 10:g} of what a smith would notice, {self.welds} weld heats, "
-            f"{self.long} bars longer than the fire, {self.tall} stacks taller than wide, {self.loss} % lost, {self.steel / 100:.2f} kg of steel{money}"
+            f"{self.off / 10:g} off the target (a smith would notice 1), {self.welds} weld heats, {self.long} bars longer than "
+            f"the fire, {self.tall} stacks taller than wide, {self.loss} % lost, {show(self.steel / 100, Kind.MASS, units)} of steel{money}"
         )
 
 

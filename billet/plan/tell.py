@@ -71,7 +71,12 @@ def habits_said(made: Plan) -> str:
 
 def full(c: Candidate, units: str) -> list[str]:
     """The rest about one plan: losses, what is over, the press, the pattern."""
-    return [*_result(c, units), *_press(c, units), *([c.found.after.why] if c.found.after.why else []), c.score.say()]
+    return [
+        *_result(c, units),
+        *_press(c, units),
+        *([c.found.after.why] if c.found.after.why else []),
+        c.score.say(units),
+    ]
 
 
 def tell(c: Candidate, units: str) -> list[str]:

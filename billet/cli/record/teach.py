@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from billet.cli.answer import Full, tell, wrapped
 from billet.cli.common import AsJson, Force, RecipeFile, print_json, print_table, wrote
 from billet.cli.record.options import BenchFile, at, units_of
 
@@ -19,14 +20,14 @@ ChartFile = Annotated[Path | None, typer.Option("--chart", metavar="FILE", help=
 
 def compare(
     recipe: RecipeFile, other: Other = None, chart: ChartFile = None, bench: BenchFile = None, force: Force = False,
-    json: AsJson = False,
+    full: Full = False, json: AsJson = False,
 ) -> None:  # fmt: skip
     """Set what was measured beside what the recipe foresees, step by step; with a second recipe, two knives side by side.
 
     Example: billet record compare last_year.toml this_year.toml --chart both.png
     """
     if other is not None:
-        _two(recipe, other, chart, bench, force, json)
+        _two(recipe, other, chart, bench, force, full, json)
         return
     from billet.record.desk import beside_plan
     from billet.record.show import difference_dict, difference_row
@@ -37,13 +38,28 @@ def compare(
     if json:
         print_json({"differences": [difference_dict(one) for one in found], "notes_left_out": left_out})
         return
-    heads = ("note", "after", "what", "foreseen", "measured", "difference", "")
-    print_table(heads, [difference_row(one, units_of("", recipe)) for one in found], left=(1, 2))
+    rows = [difference_row(one, units_of("", recipe)) for one in found]
+    if full:
+        print_table(("note", "after", "what", "foreseen", "measured", "difference", ""), rows, left=(1, 2))
+    else:
+        _differences(rows)
     if left_out:
         typer.echo(f"{left_out} notes were left out: the recipe had other steps when they were written", err=True)
 
 
-def _two(first: Path, second: Path, chart: Path | None, bench: Path | None, force: bool, json: bool) -> None:
+def _differences(rows: list[tuple[str, ...]]) -> None:
+    """What was measured otherwise than foreseen, the marked ones (beyond what a reading is good to) first."""
+    told = [
+        f"{after}: {what} {measured}, foreseen {foreseen} ({share}){'; more than a reading is out' if mark else ''}"
+        for _, after, what, foreseen, measured, share, mark in sorted(rows, key=lambda row: not row[-1])
+    ]
+    marked = sum(bool(row[-1]) for row in rows)
+    tell([f"{len(rows)} sizes measured, {marked} further off than a reading is good to"], told)
+
+
+def _two(
+    first: Path, second: Path, chart: Path | None, bench: Path | None, force: bool, full: bool, json: bool
+) -> None:
     from billet.base.safe_files import check_free
     from billet.record.desk import side_of
     from billet.record.store import open_to_read
@@ -61,7 +77,17 @@ def _two(first: Path, second: Path, chart: Path | None, bench: Path | None, forc
     if json:
         print_json(as_dict(found))
     else:
-        _print_two(found, units_of("", second))
+        (_print_two if full else _two_in_short)(found, units_of("", second))
+
+
+def _two_in_short(found: Compared, units: str) -> None:
+    """What went wrong on either, then the sums."""
+    from billet.record.two_text import total_rows, verdicts
+    from billet.record.visible import one_line
+
+    head = [f"A is {one_line(found.first.title)}, B is {one_line(found.second.title)}"]
+    sums = [f"{name}: {one} on A, {other} on B" for name, one, other in total_rows(found, units)]
+    tell(head, [*(one_line(line) for line in verdicts(found)), *sums], last=["Stage by stage, and the recipes: --full"])
 
 
 def _print_two(found: Compared, units: str) -> None:
@@ -116,4 +142,4 @@ def learn(bench: BenchFile = None, json: AsJson = False) -> None:
     if found:
         print(offer(found, len(entries), entries[-1].at[:10]), end="")
     for line in (*told, *shop.reasons(habits)):
-        print(f"# {line}")
+        print("\n".join(f"# {part}" for part in wrapped(line, 0, 2)))
