@@ -78,18 +78,6 @@ def fitted(body: Sequence[str], room: int, hang: int) -> tuple[list[str], int]:
     return shown, 0
 
 
-def warn(*topics: str, full: bool = False, units: str = "metric") -> None:
-    """Print the cautions of some topics: one line each, or in full."""
-    from billet.base.safety import in_a_line
-    from billet.cli.common import print_cautions
-
-    if full:
-        print_cautions(*topics)
-        return
-    for text in in_a_line(*topics, units=units):
-        print_wrapped(f"! {text}")
-
-
 def print_wrapped(text: str, hang: int = 2) -> None:
     """Print one sentence, wrapped."""
     print("\n".join(wrapped(text, hang)))

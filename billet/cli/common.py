@@ -67,6 +67,18 @@ def print_cautions(*topics: str) -> None:
         print_wrapped(f"! {line}")
 
 
+def warn(*topics: str, full: bool = False, units: str = "metric") -> None:
+    """Print the cautions of some topics: one line each, or in full."""
+    from billet.base.safety import in_a_line
+    from billet.cli.answer import print_wrapped
+
+    if full:
+        print_cautions(*topics)
+        return
+    for text in in_a_line(*topics, units=units):
+        print_wrapped(f"! {text}")
+
+
 def wrote(path: Path) -> None:
     """Say on standard error what has been written."""
     print(f"wrote {path}", file=sys.stderr)

@@ -107,8 +107,8 @@ def _core(recipe: Recipe) -> float | None:
 
 def _in_short(plan: Plan, recipe: Recipe, core: float | None, last: list[str]) -> None:
     """The verdict, a line a place, and what matters most besides."""
+    from billet.grinding.brief_grind import bending, further, head, places
     from billet.grinding.grinding_text import topics
-    from billet.grinding.short_answer import bending, further, head, places
 
     units = recipe.tables.units
     body = [*bending(plan, units), *places(plan, units), *further(plan, units, core)]

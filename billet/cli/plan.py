@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from billet.cli.answer import MOST_LINES, fitted, print_wrapped, warn, wrapped
-from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
+from billet.cli.answer import MOST_LINES, fitted, print_wrapped, wrapped
+from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, warn, wrote
 
 if TYPE_CHECKING:
     from billet.plan import Candidate, Plan, Reach
@@ -142,7 +142,7 @@ class _Shown:
             sys.stdout.flush()
         elif sys.stderr.isatty():
             self._counted = True
-            print(f"\r{weighed:,} ways weighed, looking further; Ctrl-C stops", end="", file=sys.stderr, flush=True)
+            print(f"\r{weighed:,} ways tried, looking further; Ctrl-C stops", end="", file=sys.stderr, flush=True)
 
     def clear(self) -> None:
         """Take the counter away."""
@@ -162,7 +162,7 @@ def _answer(title: str, first: Candidate, units: str) -> None:
 
 def _brief(first: Candidate, units: str) -> None:
     """The first plan in as many lines as an answer leaves it."""
-    from billet.plan.short_answer import besides, outcome, steps
+    from billet.plan.brief_plan import besides, outcome, steps
 
     end = wrapped(outcome(first, units))
     room = MOST_LINES - _AFTER - len(end)
@@ -179,7 +179,7 @@ def _hang(text: str) -> int:
 
 def _print(made: Plan, told: Candidate | None, in_full: bool) -> None:
     """The answer; in full also the table of the others and why the first is first."""
-    from billet.plan.short_answer import others
+    from billet.plan.brief_plan import others
     from billet.plan.tell import full, why
 
     goal, units = made.goal, made.goal.units
@@ -231,22 +231,16 @@ def _in_full(made: Plan, full: Any) -> None:
     from billet.plan.tell import answer
 
     for k, c in enumerate(made.candidates, 1):
-        print(f"\nPlan {k}: {c.why}")
+        print()
+        print_wrapped(f"Plan {k}: {c.why}")
         for text in (*(answer(c, made.goal.units) if k > 1 else ()), *full(c, made.goal.units)):
             print_wrapped(f"  {text}", _hang(text))
 
 
 def _nearest(near: Plan) -> None:
     """The nearest plan there is, when none meets the target."""
-    from billet.plan.tell import answer
-
-    c, units = near.candidates[0], near.goal.units
-    print(f"{near.goal.recipe.tables.title}: nothing meets the target; the nearest plan:\n")
-    for text in answer(c, units):
-        print_wrapped(text)
-    for text in c.faults:
-        print_wrapped(f"Mind: {text}.")
-    print()
+    print("Nothing meets the target; the nearest plan:")
+    _brief(near.candidates[0], near.goal.units)
 
 
 def _draw(made: Plan, path: Path, force: bool) -> None:
