@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from billet.bar.bar import Material
-from billet.bar.trace import Sample, trace
+from billet.bar.trace import Met, Sample, trace
 from render.coverage import Region
 from render.pale import Pale
 from render.room import Room, keep_memory, room
@@ -63,9 +63,10 @@ def paint(scene: Scene, workers: int = 1) -> NDArray[np.float32]:
 
     def one(tile: tuple[slice, slice]) -> None:
         if scene.region is None or not scene.region.empty(*tile):
-            out[tile] = brightness(scene, *tile)
+            met: Met | None = None if scene.pale is None else {}
+            out[tile] = brightness(scene, *tile, met)
             if scene.pale is not None:
-                scene.pale.lay_over(out[tile], surface.grid(*tile))
+                scene.pale.lay_over(out[tile], surface.grid(*tile), met)
 
     if workers <= 1:
         for tile in tiles(surface.rows, surface.cols):
@@ -85,9 +86,11 @@ def tiles(rows: int, cols: int) -> Iterator[tuple[slice, slice]]:
             yield slice(top, min(top + high, rows)), slice(left, min(left + wide, cols))
 
 
-def brightness(scene: Scene, rows: slice, cols: slice) -> Floats:
-    """Return the brightness of a block of pixels; the array is working space and only good until the next block."""
-    sample = trace(scene.material, *scene.surface.grid(rows, cols))
+def brightness(scene: Scene, rows: slice, cols: slice, met: Met | None = None) -> Floats:
+    """Return the brightness of a block of pixels; the array is working space and only good until the next block. met
+    takes down what the corners meet on their way back.
+    """
+    sample = trace(scene.material, *scene.surface.grid(rows, cols), met)
     shape = (rows.stop - rows.start + 1, cols.stop - cols.start + 1)
     here = room()
     z = np.multiply(sample.z, _quarters(scene), out=here("z", shape, scene.surface.kind))

@@ -17,7 +17,7 @@ from billet.bar.carbon_remaining import seam_carbon
 from billet.bar.decarb_layer import Buried
 from billet.bar.layer_thinning import welds_under
 from billet.bar.maps import to_nearest
-from billet.bar.trace import part_of
+from billet.bar.trace import Met, part_of
 from billet.steel.library import ELEMENTS
 from render.etch import BRIGHTEST, Look, darkening, reflectance
 from render.surface import Points
@@ -92,11 +92,15 @@ class Pale:
     material: Material
     across: dict[int, Across]
 
-    def lay_over(self, brightness: Floats, corners: Points) -> None:
-        """Brighten a block of pixels (rows, columns) in place where welds reach them; corners as of `Surface.grid`."""
-        self._under(self.material, brightness, corners, None, None)
+    def lay_over(self, brightness: Floats, corners: Points, met: Met | None = None) -> None:
+        """Brighten a block of pixels (rows, columns) in place where welds reach them; corners as of `Surface.grid`, met
+        what was met when they were traced.
+        """
+        self._under(self.material, brightness, corners, None, None, met or {})
 
-    def _under(self, node: Material, brightness: Floats, at: Points, jumps: Bools | None, mine: Bools | None) -> None:
+    def _under(
+        self, node: Material, brightness: Floats, at: Points, jumps: Bools | None, mine: Bools | None, met: Met
+    ) -> None:
         """The welds of a node and of all below it, for the pixels that are `mine`."""
         if isinstance(node, Laminar) or not welds_under(node):
             return
@@ -105,9 +109,9 @@ class Pale:
         if isinstance(node, Joined):
             self._in_parts(node, brightness, at, jumps, mine)
         elif welds_under(node.parent):
-            back = node.map.pull(*at)
+            back = met.get(id(node)) or node.map.pull(*at)
             jumps = jumps if back.piece is None else _either(jumps, _crossed(np.asarray(back.piece)))
-            self._under(node.parent, brightness, (back.x, back.y, back.z), jumps, mine)
+            self._under(node.parent, brightness, (back.x, back.y, back.z), jumps, mine, met)
 
     def _in_parts(self, node: Joined, brightness: Floats, at: Points, jumps: Bools | None, mine: Bools | None) -> None:
         """Every pixel from the part its first corner lies in."""
@@ -120,7 +124,7 @@ class Pale:
                 inside = list(at)
                 inside[axis] = at[axis] - at[axis].dtype.type(0.5 * (faces[k] + faces[k + 1]))
                 here = own if mine is None else own & mine
-                self._under(child, brightness, (inside[0], inside[1], inside[2]), jumps, here)
+                self._under(child, brightness, (inside[0], inside[1], inside[2]), jumps, here, {})
 
 
 def pale_of(bar: Bar, look: Look) -> Pale | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +25,8 @@ from render.views import Shift, View, Window, bar_view, blade_face, section, sho
 
 Array = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
+
+ViewOf = Callable[[type[np.floating]], View]
 
 _RUBBED = ("left", "right", "spine", "bar-face", "bar-side")  # views of surfaces rubbed along the length
 _MARGIN = 0.004  # of table shown around a view, for its shadow [m]
@@ -139,10 +142,11 @@ class Setting:
 
 def paint_view(
     subject: Subject, name: str, window: Window, look: Look, workers: int = 1, kept: Ready | None = None,
-    *, quick: bool = False,
+    *, quick: ViewOf | None = None,
 ) -> Painted:  # fmt: skip
-    """Trace a view back to its layers; quick for a picture that follows the hand."""
-    view, scene = prepare(subject.bar, look, lambda kind: subject.view(name, window, kind), window, kept, quick=quick)
+    """Trace a view back to its layers; `quick` gives the view of a picture that follows the hand."""
+    made = quick or (lambda kind: subject.view(name, window, kind))
+    view, scene = prepare(subject.bar, look, made, window, kept, quick=quick is not None)
     return Painted(name, view, scene, window, paint(scene, workers))
 
 

@@ -15,7 +15,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -33,9 +33,10 @@ from render.panel import Painted, Panel, Setting, Subject, light_view, paint_vie
 from render.request import Request, check_size
 from render.scene import Ready, ready
 from render.subject import look_of, pixel_of, subject_of
+from render.surface import Depth
 from render.texture import TEXTURES
 from render.thin_window import thin_window
-from render.views import THIN, Window
+from render.views import THIN, View, Window
 
 if TYPE_CHECKING:
     from render.measured_face import Measured
@@ -213,8 +214,28 @@ class Session:
         return self.kept.get(
             "painted",
             (name, window, *self._where(), *self._etch, offset, quick),
-            lambda: paint_view(subject, name, window, look, self._threads, self._ready(name, window), quick=quick),
+            lambda: paint_view(
+                subject,
+                name,
+                window,
+                look,
+                self._threads,
+                self._ready(name, window),
+                quick=partial(self._followed, name, window) if quick else None,
+            ),
         )
+
+    def _followed(self, name: str, window: Window, kind: type[np.floating]) -> View:
+        """A view that follows the hand: a face is fitted once, in the middle of the bar, and moved from there."""
+        subject, at = self.subject, self.subject.placement
+        if at is None or name not in ("left", "right") or subject.shift is not None:
+            return subject.view(name, window, kind)
+        middle = replace(subject, placement=replace(at, offset=0.0))
+        key = (name, window, self._solid, at.heel_x, at.edge_y, kind)
+        view = self.kept.get("view", key, lambda: middle.view(name, window, kind))
+        depth = view.surface.z
+        assert isinstance(depth, Depth)
+        return replace(view, surface=replace(view.surface, z=depth.moved(at.offset)))
 
     @property
     def _threads(self) -> int:

@@ -73,6 +73,11 @@ class Depth:
     share: tuple[Floats, ...]
     until: tuple[Floats, ...]
 
+    def moved(self, by: float) -> Depth:
+        """Return the same depth moved along itself [m]."""
+        moved = tuple(np.concatenate([c[:1] + c.dtype.type(by), c[1:]]) for c in self.coefficients)
+        return Depth(moved, self.share, self.until)
+
     def grid(self, rows: slice, cols: slice) -> Floats:
         row = np.arange(rows.start, rows.stop, dtype=self.coefficients[0].dtype)[:, None]
         out = self._piece(0, row, lambda a: a[..., None, cols])

@@ -15,14 +15,19 @@ from PIL import Image
 from skimage.measure import find_contours, regionprops
 from skimage.measure import label as labelled
 
+from billet.bar.bar import Worked
 from billet.bar.trace import layers_crossed, steel_at, trace
 from billet.base.interpolation import Sheet
 from billet.base.messages import RefusedError
 from billet.forming.planar_flow import middles, spread, turned_round
+from billet.forming.relief_flattening import FlatSheet
 from billet.forming.relief_shapes import Dimples, Grooves
+from billet.ledger.run import run
+from billet.recipe.read import load
 from billet.steps.relief import grey_rows
 from tests.examples import bench, marked, picture, step
 
+DEMOS = Path(__file__).parents[1] / "demo_billets"
 PITCH, DEPTH = 12e-3, 2e-3
 
 
@@ -354,3 +359,21 @@ def test_the_marked_plate_shows_only_where_the_groove_went_through_it() -> None:
     ]
     # the twelfth of fifteen plates from below lies 1.8 to 2.4 mm under the top: only the top grooves reach it
     assert "52100" in faces[1] and "52100" not in faces[0]
+
+
+@pytest.mark.parametrize("demo", ["forged", "ladder_pressed", "raindrop", "relief"])
+def test_many_single_points_of_a_sheet_in_single_precision_are_a_micrometre_from_few_in_double(demo: str) -> None:
+    material = run(load(DEMOS / f"{demo}.toml"), diffuse=False).last.material
+    sheets = 0
+    while isinstance(material, Worked):
+        if isinstance(material.map, FlatSheet):
+            by, sheets = material.map, sheets + 1
+            points = np.random.default_rng(4).uniform(-0.5, 0.5, (3, 60_000)) * [[by.length], [by.width], [by.flat]]
+            many = by.pull(*points.astype(np.float32))
+            for k in range(0, 60_000, 6_000):
+                some = slice(k, k + 6_000)
+                few = by.pull(*points[:, some])
+                for one, other in zip(many[:3], few[:3], strict=True):
+                    assert np.abs(one[some] - other).max() < 1e-6
+        material = material.parent
+    assert sheets

@@ -93,14 +93,16 @@ class Hand(PointMap):
         shape = (-1,) + (1,) * y.ndim
         return np.asarray(np.cos(ky.reshape(shape) * y + phase.reshape(shape)))
 
-    def _field(self, x: Array, y: Array, what: int) -> Array:
-        """a(x, y) (0) or f(x, y) [m] (1)."""
+    def _fields(self, x: Array, y: Array, *what: int) -> list[Array]:
+        """a(x, y) (0) or f(x, y) [m] (1), or both."""
         if x.ndim == y.ndim == 2 and x.shape[0] == 1 and y.shape[1] == 1:
             real = np.result_type(x.dtype, y.dtype)
-            return np.asarray(self._across(y[:, 0]).T.astype(real) @ self._along(x[0], what).astype(real))
+            across = self._across(y[:, 0]).T.astype(real)
+            return [np.asarray(across @ self._along(x[0], k).astype(real)) for k in what]
         if max(x.size, y.size) <= _FEW and x.dtype == np.float64:
-            return np.asarray((self._along(x, what) * self._across(y)).sum(axis=0))
-        return self._looked_up(x, y, what)
+            across = self._across(y)
+            return [np.asarray((self._along(x, k) * across).sum(axis=0)) for k in what]
+        return self._looked_up(x, y, *what)
 
     @cached_property
     def _tables(self) -> tuple[Array, Array, int, float, float]:
@@ -113,19 +115,15 @@ class Hand(PointMap):
         slopes, flows = ((self._across(y).T @ self._along(x, k)).astype(np.float32).ravel() for k in (0, 1))
         return slopes, flows, nx + 1, dx, dy
 
-    def _looked_up(self, x: Array, y: Array, what: int) -> Array:
+    def _looked_up(self, x: Array, y: Array, *what: int) -> list[Array]:
         *fields, cols, dx, dy = self._tables
-        table = fields[what]
-        real, rows = x.dtype.type, len(table) // cols
+        real, rows = x.dtype.type, len(fields[0]) // cols
         u = np.clip(x * real(1 / dx) + real(0.5 * self.length / dx + 4), 0, real(cols - 1.001))
         v = np.clip(y * real(1 / dy) + real(0.5 * self.width / dy + 4), 0, real(rows - 1.001))
         i, j = u.astype(np.int32), v.astype(np.int32)
         u, v = u - i, v - j
         at = j * cols + i
-        low, low_next, high, high_next = (table.take(at + k) for k in (0, 1, cols, cols + 1))
-        low = low + u * (low_next - low)
-        high = high + u * (high_next - high)
-        return np.asarray(low + v * (high - low))
+        return [_straight(fields[k], at, cols, u, v) for k in what]
 
     def _profile_slope(self, z: Array) -> Array:
         """dP/dz."""
@@ -135,11 +133,11 @@ class Hand(PointMap):
         level = 1 - t * t
         return np.asarray(level * (real(odd) * level - 4 * t * (real(odd) * t + real(even))))
 
-    def height(self, x: Array, y: Array, z: Array) -> Array:
-        """Where points come from, their height alone [m]: z = z0 + a P(z0), solved by Newton's method."""
+    def height(self, x: Array, y: Array, z: Array, slope: Array | None = None) -> Array:
+        """Where points come from, their height alone [m]: z = z0 + a P(z0), solved by Newton's method; slope is a."""
         real, half = z.dtype.type, 0.5 * self.thickness
         even, odd = (real(v) for v in self._modes[4])
-        slope = self._field(x, y, 0).astype(z.dtype, copy=False)
+        slope = (self._fields(x, y, 0)[0] if slope is None else slope).astype(z.dtype, copy=False)
         t = np.clip(z * real(1 / half), real(-1), real(1))
         level = 1 - t * t
         old = t - slope * (level * level * (odd * t + even))
@@ -167,17 +165,31 @@ class Hand(PointMap):
         return np.asarray(old)
 
     def pull(self, x: Array, y: Array, z: Array) -> Pulled:
-        old = self.height(x, y, z)
-        return Pulled(x + self._field(x, y, 1).astype(z.dtype, copy=False) * self._profile_slope(old), y, old)
+        slope, flow = self._fields(x, y, 0, 1)
+        old = self.height(x, y, z, slope)
+        return Pulled(x + flow.astype(z.dtype, copy=False) * self._profile_slope(old), y, old)
 
     def push(self, x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
         """Solved by fixed steps: the flow is small beside its waves."""
         steep, new = self._profile_slope(z), x
         for _ in range(24):
-            new = x - self._field(new, y, 1) * steep
+            new = x - self._fields(new, y, 1)[0] * steep
         even, odd = self._modes[4]
         t = np.clip(2 * z / self.thickness, -1, 1)
-        return new, y, z + self._field(new, y, 0) * (1 - t * t) ** 2 * (odd * t + even) * 0.5 * self.thickness
+        return new, y, z + self._fields(new, y, 0)[0] * (1 - t * t) ** 2 * (odd * t + even) * 0.5 * self.thickness
+
+
+def _straight(table: Array, at: Array, cols: int, u: Array, v: Array) -> Array:
+    """Straight between the four samples about each place, (u, v) on from the one `at`."""
+    low, low_next, high, high_next = (table.take(at + k) for k in (0, 1, cols, cols + 1))
+    low_next -= low
+    low_next = u * low_next
+    low_next += low
+    high_next -= high
+    high_next = u * high_next
+    high_next += high
+    high_next -= low_next
+    return np.asarray(low_next + v * high_next)
 
 
 @dataclass(frozen=True, eq=False)

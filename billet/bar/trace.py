@@ -10,10 +10,13 @@ from numpy.typing import NDArray
 from billet.bar.bar import Bar, Joined, Laminar, Material, Worked, leaves
 from billet.bar.hand import lifted
 from billet.bar.laminate import SAME_PLATE, Laminate
-from billet.bar.maps import to_nearest
+from billet.bar.maps import Pulled, to_nearest
 
 Array = NDArray[Any]
 Ints = NDArray[np.int64]
+
+
+_LITTLE = 2.0  # times as many points as are asked for may be followed rather than picked out
 
 
 class Sample(NamedTuple):
@@ -43,16 +46,23 @@ class Seam(NamedTuple):
     distance: Array
 
 
-def trace(material: Material, x: Array, y: Array, z: Array) -> Sample:
+Met = dict[int, Pulled]
+"""Where points were before each worked step on their way, by the step's place in the tree."""
+
+
+def trace(material: Material, x: Array, y: Array, z: Array, met: Met | None = None) -> Sample:
     """Follow points back to the laminates.
 
-    x, y, z are arrays that broadcast together [m]; nothing is checked against the bar's outside.
+    x, y, z are arrays that broadcast together [m]; nothing is checked against the bar's outside. met takes down the way,
+    as far as all points go it together.
     """
     if isinstance(material, Laminar):
         return Sample(lifted(material.waves, x, y, z), 0, 0)
     if isinstance(material, Worked):
         p = material.map.pull(x, y, z)
-        inner = trace(material.parent, p.x, p.y, p.z)
+        if met is not None:
+            met[id(material)] = p
+        inner = trace(material.parent, p.x, p.y, p.z, met)
         return inner if p.piece is None else inner._replace(key=_mix(inner.key, p.piece))
     return _trace_joined(material, x, y, z)
 
@@ -79,11 +89,27 @@ def _trace_joined(joined: Joined, x: Array, y: Array, z: Array) -> Sample:
     first = 0
     for k, child in enumerate(joined.parts):
         mine = part == k
-        if mine.any():
+        rows = _rows_of(mine)
+        if rows is not None:  # looked at as a block, and laid in where it belongs
+            inner = trace(child, *_in_part(joined, k, *(a[rows] for a in flat)))
+            for whole, own in ((height, inner.z), (leaf, inner.leaf + first), (key, _mix(inner.key, k))):
+                np.copyto(whole[rows], own, where=mine[rows])
+        elif mine.any():
             inner = trace(child, *_in_part(joined, k, *(a[mine] for a in flat)))
             height[mine], leaf[mine], key[mine] = inner.z, inner.leaf + first, _mix(inner.key, k)
         first += _count(child)
     return Sample(height, leaf, key)
+
+
+def _rows_of(mine: NDArray[np.bool_]) -> slice | None:
+    """The rows of a picture that hold some points, where they hold little else."""
+    if mine.ndim != 2:
+        return None
+    held = np.flatnonzero(mine.any(axis=1))
+    if not len(held):
+        return None
+    rows = slice(int(held[0]), int(held[-1]) + 1)
+    return rows if np.count_nonzero(mine) * _LITTLE > mine[rows].size else None
 
 
 def _trace_rows(joined: Joined, x: Array, y: Array, z: Array, shape: tuple[int, ...]) -> Sample:

@@ -6,6 +6,7 @@ rectangle.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -20,6 +21,10 @@ Ints = NDArray[np.intp]
 _PAD = 24  # ghost samples round a sheet; the spline's filter forgets its border within them (0.268^24 = 2e-14)
 _BLOCK = 1 << 17  # single points looked at together, so that millions take no more memory than these
 _TAPS = 4  # samples a cubic spline touches along one axis
+_FINER, _MOST_FINE = 4, 4_000_000  # a finer table holds at most so many samples a cell each way, and so many at all
+_BENT = 1.5e-6  # what straight lines between finer samples may miss by [m]
+_MANY = 50_000  # single points in single precision from which a finer table is worth while
+_AT_ONCE = 1 << 14  # points whose samples stay at hand
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,8 +100,12 @@ class Sheet:
         """
         if x.size > 1 and y.size > 1 and not _crossed(x.shape, y.shape):
             shape = np.broadcast_shapes(x.shape, y.shape)
-            if np.prod(shape) > _BLOCK:
-                return self._in_blocks(np.broadcast_to(x, shape).ravel(), np.broadcast_to(y, shape).ravel(), shape)
+            many = int(np.prod(shape))
+            straight = many >= _MANY and x.dtype == np.float32 and self._fine is not None
+            if straight or many > _BLOCK:
+                each = self._straight if straight else self
+                a, b = (np.broadcast_to(c, shape).ravel() for c in (x, y))
+                return self._in_blocks(each, a, b, shape, _AT_ONCE if straight else _BLOCK)
         table = self._single if x.dtype == np.float32 else self._coefficients
         i, wx = self._taps(x, self.length, self.fields.shape[1])
         j, wy = self._taps(y, self.width, self.fields.shape[2])
@@ -105,12 +114,50 @@ class Sheet:
         i, j, *weights = np.broadcast_arrays(i, j, *wx, *wy)
         return _at_points(table, i, j, weights[:_TAPS], weights[_TAPS:])
 
-    def _in_blocks(self, x: Array, y: Array, shape: tuple[int, ...]) -> tuple[Array, ...]:
+    @cached_property
+    def _fine(self) -> tuple[int, Array] | None:
+        """Samples a cell each way and the fields themselves there (along, across, count), so near that straight lines do
+        between them; None where they would be too many or the fields bend too much.
+        """
+        cells = self.fields.shape[1:]
+        finer = min(_FINER, int(np.sqrt(_MOST_FINE / ((cells[0] + 3) * (cells[1] + 3)))))
+        if finer < _FINER:
+            return None
+        x, y = (
+            ((np.arange((n + 3) * finer + 1) / finer - 2) - 0.5 * n + 0.5) * (size / n)
+            for n, size in zip(cells, (self.length, self.width), strict=True)
+        )
+        fine = np.stack(self(x[:, None], y[None, :]), axis=-1)
+        bent = sum(float(np.abs(np.diff(fine, 2, axis=k)).max()) for k in (0, 1))
+        return (finer, np.ascontiguousarray(fine, np.float32)) if bent / 8 < _BENT else None
+
+    def _straight(self, x: Array, y: Array) -> tuple[Array, ...]:
+        """Single points, straight between the finer samples."""
+        assert self._fine is not None
+        finer, fine = self._fine
+        rows, cols, count = fine.shape
+        i, f = _share(x, finer, self.length, self.fields.shape[1], rows)
+        j, g = _share(y, finer, self.width, self.fields.shape[2], cols)
+        flat, at = fine.reshape(-1, count), i * np.int32(cols) + j
+        low, high = (flat.take(at + k, axis=0) for k in (0, cols))
+        for side, k in ((low, 1), (high, cols + 1)):
+            rise = flat.take(at + k, axis=0)
+            rise -= side
+            rise *= g[:, None]
+            side += rise
+        high -= low
+        high *= f[:, None]
+        low += high
+        return tuple(low[:, k] for k in range(count))
+
+    def _in_blocks(
+        self, each: Callable[[Array, Array], tuple[Array, ...]], x: Array, y: Array, shape: tuple[int, ...], block: int
+    ) -> tuple[Array, ...]:
         """Many single points, a block at a time."""
         out = [np.empty(x.size, x.dtype) for _ in range(len(self.fields))]
-        for start in range(0, x.size, _BLOCK):
-            part = slice(start, start + _BLOCK)
-            for whole, some in zip(out, self(x[part], y[part]), strict=True):
+        for start in range(0, x.size, block):
+            part = slice(start, start + block)
+            for whole, some in zip(out, each(x[part], y[part]), strict=True):
                 whole[part] = some
         return tuple(whole.reshape(shape) for whole in out)
 
@@ -122,6 +169,14 @@ class Sheet:
         u = 1 - t
         weights = [u**3 / 6, 2 / 3 - t * t * (1 - t / 2), 2 / 3 - u * u * (1 - u / 2), t**3 / 6]
         return whole.astype(np.intp) + (_PAD - 1), [w.astype(x.dtype, copy=False) for w in weights]
+
+
+def _share(x: Array, finer: int, size: float, cells: int, samples: int) -> tuple[NDArray[np.int32], Array]:
+    """The finer sample below each place [m], and how far the place is on to the next."""
+    at = (x * np.float32(cells / size) + np.float32(0.5 * cells + 1.5)) * np.float32(finer)
+    np.clip(at, 0, np.float32(samples - 1.001), out=at)
+    k = at.astype(np.int32)
+    return k, at - k
 
 
 def running_integral(values: NDArray[np.float64], at: NDArray[np.float64]) -> NDArray[np.float64]:
