@@ -59,7 +59,8 @@ def test_without_a_topic_the_topics_stand_in_twelve_lines(monkeypatch: pytest.Mo
     monkeypatch.setenv("COLUMNS", "60")
     told = CliRunner().invoke(app, ["manual"]).output
     assert len(told.splitlines()) <= 12 and max(map(len, told.splitlines())) <= 60
-    assert all(name in told for name in PAGES) and len(topics()) == len(TOLD)
+    assert all(name in told for name in PAGES)
+    assert sorted(name for names, _ in topics() for name in names.split(", ")) == sorted(PAGES)
 
 
 @pytest.mark.parametrize("name", [*PAGES, *step_types(), *COMMANDS, "shop", "blade.tang", "[rack]", "billet plan"])

@@ -16,15 +16,14 @@ def manual(
 
     Example: billet manual tutorial
     """
-    import shutil
-
+    from billet.cli.answer import columns
     from billet.manual.pages import find, topics
     from billet.manual.wrapping import wrapped
 
-    columns = min(80, shutil.get_terminal_size((80, 24)).columns)
+    wide = columns()
     if topic:
-        print(wrapped(find(" ".join(topic)), columns), end="")
+        print(wrapped(find(" ".join(topic)), wide), end="")
         return
-    print(wrapped("`billet manual TOPIC` reads one, or a step, table or command:", columns), end="")
+    print(wrapped("`billet manual TOPIC` reads one, or a step, table or command:", wide), end="")
     for name, tells in topics():
-        print(wrapped(f"- {name}: {tells}", columns), end="")
+        print(wrapped(f"- {name}: {tells}", wide), end="")

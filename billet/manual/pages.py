@@ -18,6 +18,9 @@ PAGES = {
     "clad": ("howto_clad", "a core between jackets"),
     "twist": ("howto_twist", "a twisted bar"),
     "warp": ("howto_warp", "grind out a warp"),
+    "work": ("howto_work", "every stage, and what the knife costs"),
+    "order": ("howto_order", "several knives from one bar"),
+    "paper": ("howto_paper", "templates and cards to print"),
     "bench": ("howto_bench", "keep the bench book"),
     "page": ("howto_page", "all of it on the screen, and on the telephone"),
     "losses": ("howto_losses", "teach it my losses"),
@@ -28,6 +31,12 @@ PAGES = {
     "sources": ("reference_sources", "where the formulas come from"),
 }
 REFERENCE = ("steps", "tables", "commands", "sources")
+# Told in one line each, so that the list stays short.
+TOGETHER = {
+    ("integral", "clad", "twist"): "three kinds of knife",
+    ("work", "order", "paper"): "stages and price, several knives, print",
+    ("exact", *REFERENCE): "the rest",
+}
 
 
 def page(topic: str) -> str:
@@ -36,10 +45,10 @@ def page(topic: str) -> str:
 
 
 def topics() -> list[tuple[str, str]]:
-    """The topics with what they tell; the explanation and the reference stand in one line."""
-    last = ("exact", *REFERENCE)
-    told = [(name, tells) for name, (_, tells) in PAGES.items() if name not in last]
-    return [*told, (", ".join(last), "the rest")]
+    """The topics with what they tell, those that belong together in one line."""
+    line = {name: names for names in TOGETHER for name in names}
+    groups = dict.fromkeys(line.get(name, (name,)) for name in PAGES)
+    return [(", ".join(names), TOGETHER.get(names, PAGES[names[0]][1])) for names in groups]
 
 
 def sections() -> Iterator[tuple[str, str]]:
