@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
 from billet.bar.laminate import Laminate
+from render.banding import streaks
 from render.room import Room
 
 Array = NDArray[np.float64]
@@ -166,7 +167,7 @@ def build(
     steps: list[Floats] = []
     first, count = {}, 0
     for k in unique.values():
-        own = _mixed(leaves[k], _steps(leaves[k], brightness[k] - mean, pitch), pitch, float(limits[k]))
+        own = _mixed(leaves[k], _banded(leaves[k], brightness[k], mean, pitch), pitch, float(limits[k]))
         own = np.pad(own, _PAD, mode="edge")
         first[k], count = count, count + len(own)
         smooth = _smoothed(own)
@@ -202,6 +203,13 @@ def _steps(leaf: Laminate, brightness: Array, pitch: float) -> Array:
     sums = np.interp(nodes, leaf.edges, whole)
     sums[-1] += (nodes[-1] - leaf.edges[-1]) * brightness[-1]
     return np.asarray(np.diff(sums) / pitch, dtype=np.float64)
+
+
+def _banded(leaf: Laminate, brightness: Array, mean: float, pitch: float) -> Array:
+    """The same less a mean, with the rows of rich steels where they are wide enough to be told apart."""
+    steps = _steps(leaf, brightness - mean, pitch)
+    rows = streaks(leaf, leaf.edges[0] + (np.arange(len(steps)) + 0.5) * pitch)
+    return steps if rows is None else np.asarray(steps + (steps + mean) * rows)
 
 
 def _smoothed(steps: Array) -> Array:
