@@ -16,7 +16,7 @@ from billet.blade import Blade, Placement, Side
 from billet.blade.geometry import extent
 from render.etch import Look
 from render.field import Scene, paint
-from render.gloss import gloss
+from render.gloss import AXES, gloss
 from render.light import BACKGROUND, Lit, encode, light
 from render.request import Crop
 from render.scene import Ready, prepare
@@ -181,8 +181,7 @@ def gloss_of(view: View, subject: Subject, name: str) -> NDArray[np.float32] | N
     if name not in _RUBBED:
         return None
     left, right, bottom, top = subject.bounds(name)
-    outward = -1.0 if name == "left" else 1.0
-    return gloss(view.surface, outward, top - bottom, right - left)
+    return gloss(view.surface, AXES[name], top - bottom, right - left)
 
 
 def _table(alpha: NDArray[np.float32], window: Window) -> NDArray[np.float32]:

@@ -7,22 +7,28 @@ source).
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
 from billet.blade import Blade
+from billet.ledger.run import run
+from billet.recipe.read import load
 from render.drawing import palette_of, tinted
 from render.etch import FINISHES, Look, steel_tone
 from render.field import paint
 from render.light import BACKGROUND, Lit, encode, light
 from render.panel import Subject, gloss_of
+from render.request import Request
 from render.scene import prepare
+from render.session import session
 from render.tang import tang_of
 from render.views import Window
 from tests import picture_recipes as recipes
 
+DEMOS = Path(__file__).parents[1] / "demo_billets"
 SIDES = pytest.mark.parametrize("side", ["left", "right"])
 
 
@@ -119,3 +125,21 @@ def test_codes_are_srgb() -> None:
     assert encode(np.array([0.0, 0.0331, 0.2140, BACKGROUND, 1.0], np.float32)).tolist() == pytest.approx(
         [0, 51, 127.5, 217.9, 255], abs=1.0
     )
+
+
+@pytest.mark.parametrize(("view", "after"), [("bar-face", "3"), ("bar-side", "3"), ("spine", None)])
+def test_a_round_bar_and_a_spine_are_brightest_along_their_middle(view: str, after: str | None) -> None:
+    """Light from above falls off towards both borders of a round bar (Lambert: with the cosine of the lean)."""
+    ledger = run(load(DEMOS / "twist.toml"), diffuse=False)
+    drawing = session(ledger, Request(view, after=after, width=600))
+    window = drawing.windows[0]
+    seen = drawing.subject.view(view, window, np.float64)
+    found = gloss_of(seen, drawing.subject, view)
+    assert found is not None
+    column = slice(window.cols // 3, window.cols // 2)
+    rows = np.flatnonzero(seen.region.whole(window.rows, window.cols)[:, column].min(axis=1) == 1)
+    across = found[rows, column].mean(axis=1)
+    low, middle, high = across[0], across[len(rows) // 3 : 2 * len(rows) // 3].max(), across[-1]
+    assert middle > 1.15 * max(low, high)
+    along = found[rows[len(rows) // 2], column]
+    assert np.ptp(along) < 0.25 * along.mean()
