@@ -16,7 +16,6 @@ from PIL import Image, ImageDraw
 from scipy.ndimage import map_coordinates
 
 from billet.base.safety import cautions
-from billet.blade import Side
 from billet.grinding import Plan, StationPlan
 from billet.grinding.grinding_text import STEP, figure, least_words, next_words, small, sum_of, table, topics, verdict
 from billet.metal.colours import AT_THE_GRINDER, BEYOND_COLOUR
@@ -56,16 +55,6 @@ def plan_image(plan: Plan, units: str, title: str = "") -> Image.Image:
         y = _strip(sheet, y, place)
     y = _foot(sheet, _table(sheet, y))
     return sheet.image.crop((0, 0, WIDE, min(y + MARGIN // 2, 6000)))
-
-
-def removal_map(plan: Plan, units: str, side: Side) -> Image.Image:
-    """Return what comes off one face as a bare map on paper, the face as the smith sees it with the edge down."""
-    sheet = _Sheet(plan, units, Image.new("RGB", (1, 1), PAPER))
-    left, right, _ = _figures(plan)
-    picture, mask = _painted(sheet, left if side == "left" else right, _take_look(sheet, left, right), side)
-    paper = Image.new("RGB", picture.size, PAPER)
-    paper.paste(picture, (0, 0), mask)
-    return paper
 
 
 def _figures(plan: Plan) -> tuple[Array, Array, Array]:

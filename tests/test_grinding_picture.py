@@ -9,13 +9,25 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from billet.blade import Blade, BladeDesign
+import render.grinding_picture as grinding_picture
+from billet.blade import Blade, BladeDesign, Side
 from billet.grinding import Least, Plan, Reading, make_plan, on_blade
-from render.grinding_picture import MARGIN, PAPER, SHORT, WIDE, plan_image, plan_png, removal_map
+from render.grinding_picture import MARGIN, PAPER, SHORT, WIDE, plan_image, plan_png
 
 MM = 1e-3
 KNIFE = Blade(BladeDesign(length=0.240, heel_height=0.048))
 SPOTS = [(x * MM, place) for x in (0, 60, 120, 180, 225) for place in ("spine", "edge")]
+
+
+def removal_map(plan: Plan, units: str, side: Side) -> Image.Image:
+    """What comes off one face as a bare map on paper, the face as the smith sees it with the edge down."""
+    sheet = grinding_picture._Sheet(plan, units, Image.new("RGB", (1, 1), PAPER))
+    left, right, _ = grinding_picture._figures(plan)
+    look = grinding_picture._take_look(sheet, left, right)
+    picture, mask = grinding_picture._painted(sheet, left if side == "left" else right, look, side)
+    paper = Image.new("RGB", picture.size, PAPER)
+    paper.paste(picture, (0, 0), mask)
+    return paper
 
 
 def plan(bow: float = 0.0, least: float = 0.05e-3, spare: float = 0.8e-3, lean: float = 0.0) -> Plan:

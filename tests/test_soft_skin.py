@@ -4,8 +4,8 @@ import pytest
 
 from billet.ledger.carbon_report import report
 from billet.ledger.rows import Ledger
-from billet.metal.decarburisation import depth_below_share
 from tests.making import ledger_of
+from tests.textbook.diffusion import depth_below_share
 
 
 def heated(thickness: str, heat: str = "1100 C", time: str = "10 min", **more: str) -> Ledger:

@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from billet.metal.lamella import contrast
 from billet.metal.limits import ELEMENTS, OutsideRange
 from billet.metal.mesh import refine
 from billet.metal.partition import capped_alloy_factor
 from billet.metal.solve import TOLERANCE, Boundary, diffuse, diffusion_lengths
+from tests.textbook.diffusion import contrast
 
 RICHEST = np.array(
     [1.5, 2.0, 2.0, 1.6, 4.0, 1.0, 0.3, 1.0, 0.05, 0.3, 0.5]

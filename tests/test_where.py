@@ -10,16 +10,18 @@ from typing import Any
 import numpy as np
 import pytest
 
+from billet.bar.bar import Bar
 from billet.base.errors import InputError
-from billet.blade import Blade, Side
+from billet.blade import Blade, Placement, Side
+from billet.blade.handle import Whole
 from billet.blade.lying import lying
 from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.blade import blade_of
 from billet.recipe.read import build, load
-from billet.where import followed, framed, look
+from billet.where import Plate, followed, framed, look, plates_at
 from billet.where.asked import of_pixel
-from billet.where.spot import plates_on_face
+from billet.where.spot import _SKIN as SKIN
 from render.etch import steel_tone
 from render.picture import Picture, draw, save
 from render.request import Request
@@ -29,6 +31,13 @@ DEMOS = sorted(p.name for p in Path("demo_billets").glob("*.toml") if p.name != 
 SPOTS = 500
 AROUND = [(i, j) for i in (-1.5, -1, -0.5, 0, 0.5, 1, 1.5) for j in (-1.5, -1, -0.5, 0, 0.5, 1, 1.5)]
 RIM = 1.2e-3  # edge and spine are drawn as bare metal, steeper toward the point
+
+
+def plates_on_face(bar: Bar, blade: Blade, at: Placement, side: Side, x: Any, y: Any) -> list[Plate]:
+    """The plates many spots of a face show, for a followed bar; every spot must lie on the knife."""
+    half = Whole(blade).half(x, y, side) - SKIN
+    sign = 1.0 if side == "right" else -1.0
+    return plates_at(bar, np.stack([x + at.heel_x, y + at.edge_y, at.offset + sign * half]))
 
 
 @cache

@@ -27,7 +27,6 @@ from billet.heating.decarb_diffusion import Fire, heated_seam, heated_skin
 from billet.heating.heats import levelled, one_heat
 from billet.heating.layer_diffusion import even_out
 from billet.metal.decarburisation import depth_in_profile
-from billet.metal.lamella import contrast
 from billet.metal.limits import ELEMENTS, weight_percent
 from billet.metal.mesh import refine
 from billet.metal.solve import Boundary, diffuse, diffusion_lengths
@@ -36,6 +35,7 @@ from billet.recipe.stack import plates_of, stack
 from billet.steel.library import find
 from billet.steps.join import join
 from tests.examples import step
+from tests.textbook.diffusion import contrast
 
 WELDING, C, NI = 1423.15, ELEMENTS.index("C"), ELEMENTS.index("Ni")
 FIRE = Fire(WELDING, 300.0, 0.08e-3, 0.6)

@@ -66,12 +66,6 @@ def heat_colour(temperature_K: float) -> Colour:
     return _nearest(HEAT_COLOURS, temperature_K, HEAT_COLOUR_EITHER_WAY)
 
 
-@cites(ref.DOOLEY_COLOURS)
-def temper_colour(temperature_K: float) -> Colour:
-    """The temper colour nearest to a temperature [K] after minutes at heat; 216 to 326 C, else OutsideRange."""
-    return _nearest(TEMPER_COLOURS, temperature_K, 5.0)
-
-
 def _nearest(table: tuple[Colour, ...], temperature_K: float, reach_K: float) -> Colour:
     first, last = table[0].temperature_K - ZERO_CELSIUS, table[-1].temperature_K - ZERO_CELSIUS
     celsius = temperature_K - ZERO_CELSIUS

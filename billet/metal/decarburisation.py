@@ -8,7 +8,6 @@ welding heat was found.
 from typing import Any
 
 import numpy as np
-from scipy.special import erfc, erfcinv
 
 from billet.metal.carbon_diffusion import R
 from billet.metal.limits import Array, within
@@ -47,45 +46,6 @@ def surface_carbon(temperature_K: Any) -> Array:
     T = within(temperature_K, 1123.15, np.inf, "the temperature [K]", "below 850 C the face is ferrite under scale")
     slope, start = np.polyfit(1.0 / _ACTIVITY_K, np.log(_ACTIVITY_AT_04), 1)
     return 0.4 * carbon_activity_under_scale(T) / np.exp(start + slope / T)
-
-
-@cites(BIRKS_1970)
-def carbon_below_receding_face(
-    depth: Any,
-    seconds: float,
-    diffusivity: float,
-    recession_constant: float,
-    carbon: float,
-    surface_carbon: float = 0.0,
-) -> Array:
-    """Carbon [wt%] at `depth` [m] below the *final* face, shape of depth, after `seconds` [s] from uniform `carbon`
-    [wt%].
-
-    C = C0 - (C0 - Cs) erfc((X + d)/(2 sqrt(D t)))/erfc(sqrt(kc/(2 D))), X = sqrt(2 kc t) the metal lost; `diffusivity`
-    D [m2/s] constant, `recession_constant` kc [m2/s], thick bar. Depths either way 30 % (constant D).
-    """
-    lost = np.sqrt(2.0 * recession_constant * seconds)
-    x = (lost + np.asarray(depth, dtype=float)) / (2.0 * np.sqrt(diffusivity * seconds))
-    return carbon - (carbon - surface_carbon) * erfc(x) / erfc(np.sqrt(recession_constant / (2.0 * diffusivity)))
-
-
-@cites(BIRKS_1970)
-def depth_below_share(
-    share: Any, seconds: Any, diffusivity: Any, recession_constant: Any, surface_share: Any = 0.0
-) -> Array:
-    """Depth below the final face [m] where carbon has come back to `share` (0.92, 0.5 ...) of the body's, broadcasting.
-
-    The formula of `carbon_below_receding_face` solved for depth; `surface_share` is Cs/C0. Zero where even the face
-    holds that share. The level must be named with the depth: no standard fixes one. Either way 30 %. Raises
-    OutsideRange unless the shares lie in [0, 1).
-    """
-    want = within(share, 0.0, np.nextafter(1.0, 0.0), "the share of the carbon", "the full content is reached nowhere")
-    face = within(
-        surface_share, 0.0, np.nextafter(1.0, 0.0), "the face's share of the carbon", "nothing would burn out"
-    )
-    D, kc, t = (np.asarray(v, dtype=float) for v in (diffusivity, recession_constant, seconds))
-    missing = np.minimum((1.0 - want) / (1.0 - face), 1.0) * erfc(np.sqrt(kc / (2.0 * D)))
-    return np.maximum(2.0 * np.sqrt(D * t) * erfcinv(missing) - np.sqrt(2.0 * kc * t), 0.0)
 
 
 def depth_in_profile(thickness: Any, carbon: Any, level: float) -> float:

@@ -31,18 +31,6 @@ def elongation(temperature_K: Any) -> Array:
 
 
 @cites(EN_1993_1_2)
-def hot_length(cold: Any, temperature_K: Any) -> Array:
-    """A length that is `cold` [m] at 20 C, at `temperature_K` [K]: cold (1 + e)."""
-    return np.asarray(cold, dtype=float) * (1.0 + elongation(temperature_K))
-
-
-@cites(EN_1993_1_2)
-def cold_length(hot: Any, temperature_K: Any) -> Array:
-    """What a length that is `hot` [m] at `temperature_K` [K] becomes at 20 C: hot / (1 + e)."""
-    return np.asarray(hot, dtype=float) / (1.0 + elongation(temperature_K))
-
-
-@cites(EN_1993_1_2)
 def density(temperature_K: Any, cold_density: Any = COLD_DENSITY) -> Array:
     """Density [kg/m3] at `temperature_K` [K] of steel that has `cold_density` [kg/m3] at 20 C. Either way 0.6 %."""
     return np.asarray(cold_density, dtype=float) / (1.0 + elongation(temperature_K)) ** 3

@@ -88,36 +88,3 @@ def as_quenched_hrc(carbon_wt_percent: float, retained_austenite: float = 0.0) -
 def austenite_softens(retained_austenite: float) -> float:
     """Hardness that retained austenite [-] takes off [HRC]: 0.1 per percent past 15."""
     return 10.0 * max(retained_austenite - PEAK_AUSTENITE, 0.0)
-
-
-@cites(ref.ASTM_A255)
-def half_martensite_hrc(carbon_wt_percent: float) -> Range:
-    """Hardness where half is martensite [HRC], carbon [wt%]; 2 HRC either way, 0.20 to 1.3 %C, else OutsideRange.
-
-    A255 polynomial to 0.69 %C (coefficients from memory; they agree within 1 HRC with the standard's table as coded
-    in a public program), then level at 53.
-    """
-    carbon = float(
-        within(carbon_wt_percent, 0.20, 1.30, "carbon [wt%]", "the half-martensite hardness is given over this span")
-    )
-    return Range.around(float(polyval(carbon, HALF_MARTENSITE_A255)) if carbon < 0.69 else 53.0, 2.0)
-
-
-@cites(ref.ASTM_E140)
-def vickers_from_rockwell(hrc: Any) -> Array:
-    """Vickers hardness [HV] of a Rockwell C hardness [HRC], 20 to 68, else OutsideRange; broadcasts. ASTM E140,
-    linear between rows.
-    """
-    return np.interp(
-        within(hrc, E140_HRC[0], E140_HRC[-1], "hardness [HRC]", "the conversion table ends there"), E140_HRC, E140_HV
-    )
-
-
-@cites(ref.ASTM_E140)
-def rockwell_from_vickers(hv: Any) -> Array:
-    """Rockwell C hardness [HRC] of a Vickers hardness [HV], 238 to 940, else OutsideRange; broadcasts. The same table
-    backwards.
-    """
-    return np.interp(
-        within(hv, E140_HV[0], E140_HV[-1], "hardness [HV]", "the conversion table ends there"), E140_HV, E140_HRC
-    )

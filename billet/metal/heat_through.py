@@ -26,13 +26,6 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 
 
 @cites(EN_1993_1_2_THERMAL)
-def conductivity(temperature_K: Any) -> Array:
-    """Heat conductivity of carbon steel [W/(m K)] at `temperature_K` [K]: 54 - 0.0333 TC below 800 C, 27.3 above."""
-    TC = np.asarray(temperature_K, dtype=float) - 273.15
-    return np.where(TC < 800.0, 54.0 - 0.0333 * TC, 27.3)
-
-
-@cites(EN_1993_1_2_THERMAL)
 def specific_heat(temperature_K: Any) -> Array:
     """Specific heat of carbon steel [J/(kg K)] at `temperature_K` [K], with the standard's peak at 735 C."""
     TC = np.asarray(temperature_K, dtype=float) - 273.15
@@ -40,17 +33,6 @@ def specific_heat(temperature_K: Any) -> Array:
     rising = 666.0 + 13002.0 / (738.0 - np.minimum(TC, 735.0))
     falling = 545.0 + 17820.0 / (np.maximum(TC, 735.0) - 731.0)
     return np.select([TC < 600.0, TC < 735.0, TC < 900.0], [below, rising, falling], 650.0)
-
-
-@cites(EN_1993_1_2_THERMAL)
-def conduction_seconds(thickness: Any, temperature_K: Any = 1373.15) -> Array:
-    """Time [s] for the centre of `thickness` [m] to follow a step of both faces to 99 %, at the diffusivity of
-    `temperature_K`.
-
-    t = 1.964 (thickness/2)^2/a: seconds for a knife bar, so conduction is never the bottleneck.
-    """
-    diffusivity = conductivity(temperature_K) / (DENSITY * specific_heat(temperature_K))
-    return CORE_LEVEL_FO * (0.5 * np.asarray(thickness, dtype=float)) ** 2 / diffusivity
 
 
 @cites(SLAB_MODEL)

@@ -128,12 +128,6 @@ def plate_for_ideal_diameter(ideal_diameter_m: float, severity_per_m: float) -> 
 
 
 @cites(ref.GROSSMANN_1939)
-def round_for_ideal_diameter(ideal_diameter_m: float, severity_per_m: float) -> float:
-    """Diameter [m] of the round bar with half martensite at its centre; arguments as for the plate."""
-    return _section(half_temperature_time_round, ideal_diameter_m, severity_per_m)
-
-
-@cites(ref.GROSSMANN_1939)
 def ideal_diameter_for_plate(thickness_m: float, severity_per_m: float) -> float:
     """Ideal diameter [m] a steel must have to harden half-way at the centre of a plate [m]: the plate formula
     backwards.

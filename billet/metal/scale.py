@@ -67,9 +67,3 @@ def metal_loss(
     share = within(atmosphere_factor, 0.0, np.inf, "the atmosphere factor", "scale takes metal away, it adds none")
     grown = parabolic_constant(temperature_K) * soak + heating_up_integral(temperature_K, rise)
     return share * RECESSION_RATIO * np.sqrt(grown)
-
-
-@cites(PAIDASSI_1958, ATMOSPHERE)
-def recession_constant(temperature_K: Any, atmosphere_factor: Any = OXIDISING) -> Array:
-    """kc [m2/s] of the receding metal face, X^2 = 2 kc t, so kc = (factor 0.56)^2 kx / 2; broadcasting."""
-    return 0.5 * (np.asarray(atmosphere_factor, dtype=float) * RECESSION_RATIO) ** 2 * parabolic_constant(temperature_K)

@@ -41,16 +41,6 @@ def solidus(carbon: Any, chromium: Any = 0.0, alloy_shift: float = ALLOY_SHIFT) 
     return 1519.6 - 163.5 * C - 7.94 * C**2 + 273.15 + alloy_shift
 
 
-@cites(FE_C_COMPUTED)
-def liquidus(carbon: Any, chromium: Any = 0.0) -> Array:
-    """Temperature at which melting ends [K]: 1529.6 - 61.8 C - 5.29 C^2 [C], 0.5 to 2.0 % C (fit 0.7 K), plain Fe-C.
-
-    Range and refusals as `solidus`.
-    """
-    C = _carbon(carbon, chromium)
-    return 1529.6 - 61.8 * C - 5.29 * C**2 + 273.15
-
-
 @cites(FE_C_COMPUTED, MARGIN)
 def red_line(carbon: Any, chromium: Any = 0.0, alloy_shift: float = ALLOY_SHIFT) -> float:
     """Where damage starts in a stack [K]: the least of (solidus - 100 K) over its plates' `carbon` [wt%], any shape.
@@ -58,15 +48,3 @@ def red_line(carbon: Any, chromium: Any = 0.0, alloy_shift: float = ALLOY_SHIFT)
     Never a welding temperature. The margin is judgement; either way 30 K.
     """
     return float(np.min(solidus(carbon, chromium, alloy_shift))) - RED_BELOW_SOLIDUS
-
-
-@cites(FE_C_COMPUTED, MARGIN)
-def amber_line(
-    carbon: Any, chromium: Any = 0.0, sheet_forging_maximum_K: Any = np.inf, alloy_shift: float = ALLOY_SHIFT
-) -> float:
-    """Where care starts in a stack [K]: the lowest forging maximum of the data sheets, or solidus - 150 K if lower.
-
-    `sheet_forging_maximum_K` [K] of the plates, any shape, infinite where a sheet gives none.
-    """
-    own = float(np.min(solidus(carbon, chromium, alloy_shift))) - AMBER_BELOW_SOLIDUS
-    return min(own, float(np.min(sheet_forging_maximum_K)))

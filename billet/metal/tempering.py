@@ -92,26 +92,6 @@ def tempered_plain_carbon(carbon_wt_percent: Any, temperature_K: Any, time_s: An
     return INTERCEPT + SLOPE * _fitted_x(temperature_K, time_s) + CARBON_SLOPE * (carbon - 0.80)
 
 
-@cites(ref.HOLLOMON_JAFFE_1945, ref.GRANGE_BAUGHMAN_1956, ref.LOCAL_TEMPER_FIT)
-def temperature_for_hardness(hardness_hrc: float, carbon_wt_percent: float, time_s: float) -> float:
-    """Temper temperature [K] for a wanted hardness [HRC] of plain carbon martensite, total time [s]: the fit backwards.
-
-    Raises OutsideRange where the answer or the carbon lies outside the fit, naming the hardness that can be had.
-    """
-    carbon = float(
-        within(carbon_wt_percent, LEAST_CARBON, MOST_CARBON, "carbon [wt%]", "the temper fit saw only such steel")
-    )
-    x = (hardness_hrc - INTERCEPT - CARBON_SLOPE * (carbon - 0.80)) / SLOPE
-    temperature = (x + 8.0) * 1000.0 / (HOLLOMON_JAFFE_CONSTANT + np.log10(time_s))
-    try:
-        _fitted_x(temperature, time_s)
-    except OutsideRange as reason:
-        raise OutsideRange(
-            f"{hardness_hrc:g} HRC cannot be promised in {time_s / 3600:g} h of tempering: {reason}"
-        ) from None
-    return float(temperature)
-
-
 def _fitted_x(temperature_K: Any, time_s: Any) -> Array:
     """The fit's variable x = P / 1000 - 8 [-], refused (OutsideRange) outside the fitted span."""
     temperature = np.asarray(temperature_K, dtype=float)
@@ -208,13 +188,3 @@ def _sorted_rows(rows: Sequence[tuple[float, float]]) -> tuple[Array, Array]:
 def _ordinary(total_s: float) -> None:
     why = "published rows mean one or two ordinary tempers"
     within(total_s / 3600.0, 1.0, 6.0, "total time at temper [h]", why)
-
-
-@cites(ref.HOLLOMON_JAFFE_1945, ref.GRANGE_BAUGHMAN_1956, ref.LOCAL_TEMPER_FIT)
-def oven_error(carbon_wt_percent: float, cycles: Sequence[Cycle], error_K: float = 10.0) -> Range:
-    """Likely hardness [HRC] if the oven is off by this much [K] either way: low where it runs hot, high where cold."""
-    off = (
-        tempered_hrc(carbon_wt_percent, [Cycle(c.temperature_K + e, c.time_s) for c in cycles]).likely
-        for e in (error_K, 0.0, -error_K)
-    )
-    return Range(*off)

@@ -97,13 +97,6 @@ def _beside(whole: Whole, x: float, y: float, units: str) -> str:
     )
 
 
-def plates_on_face(bar: Bar, blade: Blade, at: Placement, side: Side, x: Array, y: Array) -> list[Plate]:
-    """The plates many spots of a face show, for a followed bar; every spot must lie on the knife."""
-    half = Whole(blade).half(x, y, side) - _SKIN
-    sign = 1.0 if side == "right" else -1.0
-    return plates_at(bar, np.stack([x + at.heel_x, y + at.edge_y, at.offset + sign * half]))
-
-
 def _under(at: Placement, side: Side, x: float, y: float, half: float, depth: Array) -> Array:
     """Points (3, n) in the bar's frame at depths under a spot of a face."""
     sign = 1.0 if side == "right" else -1.0

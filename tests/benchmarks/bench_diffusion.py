@@ -13,8 +13,8 @@ import numpy as np
 
 os.environ.setdefault("FIPY_SOLVERS", "scipy")
 
-from billet.metal.lamella import lamella_profile
 from billet.metal.solve import diffuse, diffusion_lengths
+from tests.textbook.diffusion import lamella_profile
 
 ROUNDS = 5
 WELD = [(1423.15, 600.0)]

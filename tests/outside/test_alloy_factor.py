@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from billet.metal.limits import OutsideRange, weight_percent
-from billet.metal.partition import alloy_factor_gunnarson_1967, capped_alloy_factor, split_at_equal_activity
+from billet.metal.partition import capped_alloy_factor
 from billet.metal.solve import diffuse
+from tests.textbook.activity import alloy_factor_gunnarson_1967, split_at_equal_activity
 
 PLAIN = weight_percent(C=0.80, Mn=0.75)
 NICKEL = weight_percent(C=0.75, Ni=2.0, Mn=0.4)

@@ -9,15 +9,8 @@ import pytest
 
 from billet.blade import Blade, BladeDesign
 from billet.blade.bevels import arc_dip
-from billet.blade.exposure import (
-    core_reveal,
-    full_flat_half_angle,
-    hollow_depth,
-    line_shift,
-    lines_on_face,
-    magnification,
-    taper_angle,
-)
+from billet.blade.exposure import full_flat_half_angle, line_shift
+from tests.textbook.bevel import core_reveal, magnification
 
 MM = 1e-3
 LEVEL = {"heel": 2.5 * MM, "middle": 2.5 * MM, "tip": 2.5 * MM}
@@ -43,26 +36,11 @@ def test_full_flat_angle_and_magnification(
 
 
 @pytest.mark.parametrize(
-    ("layers", "lines", "mean_line"),
-    [(25, 9, 5.6), (100, 34, 1.4), (300, 103, 0.47), (500, 172, 0.28), (1000, 344, 0.14)],
-)
-def test_lines_on_one_face(layers: int, lines: int, mean_line: float) -> None:
-    """N (s - e) / (2 T) in a 3.2 mm bar, s 2.5, e 0.3; the mean line is the height of 48 mm shared among them."""
-    found = float(lines_on_face(layers, 2.5 * MM, 0.3 * MM, 3.2 * MM))
-    assert found == pytest.approx(lines, abs=0.5)
-    assert 48 / found == pytest.approx(mean_line, rel=0.04)  # the table prints two digits
-
-
-@pytest.mark.parametrize(
     ("wheel", "depth"), [(50, 3.35), (100, 1.59), (200, 0.78), (254, 0.62), (356, 0.44), (914, 0.17), (1829, 0.085)]
 )
 def test_hollow_depth(wheel: float, depth: float) -> None:
     """Sagitta of a 25 mm chord; the table prints two or three digits."""
-    assert hollow_depth(25 * MM, wheel * MM) / MM == pytest.approx(depth, abs=0.006)
-
-
-def test_hollow_wider_than_the_wheel_is_no_number() -> None:
-    assert np.isnan(hollow_depth(60 * MM, 50 * MM))
+    assert arc_dip(0.5, 25 * MM, 0.0, wheel * MM) / MM == pytest.approx(depth, abs=0.006)
 
 
 @pytest.mark.parametrize(("core", "bared"), [(0.6, 6.5), (0.83, 11.6), (1.0, 15.3), (1.25, 20.7), (0.2, 0), (2.6, 48)])
@@ -97,7 +75,7 @@ def test_distal_taper_adds_its_angle() -> None:
     straight = {"heel": 2.6 * MM, "middle": 1.8 * MM, "tip": (1.0 + 1.6 * 10 / 210) * MM}
     along, _ = usuba(spine=straight).slope(0.05, 0.048, "left")
     assert -np.degrees(np.arctan(along)) == pytest.approx(0.218, abs=0.001)
-    assert np.degrees(taper_angle(2.6 * MM, 1.0 * MM, 0.21)) == pytest.approx(0.218, abs=0.001)
+    assert np.degrees(full_flat_half_angle(2.6 * MM, 1.0 * MM, 0.21)) == pytest.approx(0.218, abs=0.001)
 
 
 def circle_through(points: np.ndarray) -> float:

@@ -12,14 +12,13 @@ from billet.metal import solve
 from billet.metal.carbon_diffusion import carbon_in_austenite_agren_1986
 from billet.metal.decarburisation import (
     carbon_activity_under_scale,
-    carbon_below_receding_face,
-    depth_below_share,
     depth_in_profile,
     surface_carbon,
 )
 from billet.metal.limits import OutsideRange
-from billet.metal.scale import parabolic_constant, recession_constant
+from billet.metal.scale import parabolic_constant
 from billet.metal.solve import Boundary, diffuse
+from tests.textbook.diffusion import carbon_below_receding_face, depth_below_share, recession_constant
 
 KELVIN, START = 273.15, 0.95
 

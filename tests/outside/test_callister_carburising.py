@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from billet.metal.lamella import semi_infinite
+from tests.textbook.diffusion import semi_infinite
 
 HOUR = 3600.0
 

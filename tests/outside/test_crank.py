@@ -5,16 +5,9 @@ independently.
 import numpy as np
 import pytest
 
-from billet.metal.lamella import (
-    contrast,
-    couple,
-    fourier_number,
-    lamella_profile,
-    rms_contrast,
-    semi_infinite,
-    slab_uptake,
-)
+from billet.metal.lamella import rms_contrast
 from billet.metal.solve import diffuse, diffusion_lengths
+from tests.textbook.diffusion import contrast, couple, fourier_number, lamella_profile, semi_infinite, slab_uptake
 
 
 @pytest.mark.parametrize(

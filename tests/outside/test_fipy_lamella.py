@@ -13,8 +13,8 @@ fipy = pytest.importorskip("fipy", reason="FiPy is not installed (extra `outside
 
 from billet.metal.carbon_diffusion import carbon_in_austenite_agren_1986  # noqa: E402
 from billet.metal.limits import weight_percent  # noqa: E402
-from billet.metal.partition import alloy_factor_gunnarson_1967  # noqa: E402
 from billet.metal.solve import diffuse, diffusion_lengths  # noqa: E402
+from tests.textbook.activity import alloy_factor_gunnarson_1967  # noqa: E402
 
 FINER = 4  # FiPy cells in one of ours
 

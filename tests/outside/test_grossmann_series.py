@@ -14,8 +14,8 @@ from billet.metal.quench import (
     half_temperature_time_round,
     ideal_diameter_for_plate,
     plate_for_ideal_diameter,
-    round_for_ideal_diameter,
 )
+from tests.textbook.quench import round_for_ideal_diameter
 
 
 def test_ideal_quench_of_a_plate():

@@ -12,7 +12,7 @@ from billet.hardening.austenite import Quenched, as_its_sheet_says, quenched
 from billet.metal.bearing_steel import bearing_austenite, bearing_start
 from billet.metal.critical_temperatures import dissolved_carbon
 from billet.metal.grain import hardening_grain
-from billet.metal.hardness import as_quenched_hrc, rockwell_from_vickers
+from billet.metal.hardness import as_quenched_hrc
 from billet.metal.limits import weight_percent
 from billet.steel.library import find, from_certificate
 
@@ -53,7 +53,9 @@ def test_austenite_grows_to_half_by_1000() -> None:
     assert 100 * bearing_austenite(825 + zero_Celsius).likely == pytest.approx(10.0, abs=1.0)
     assert 100 * bearing_austenite(1000 + zero_Celsius).likely == pytest.approx(55.0, abs=1.0)
     hard, soft = (as_its_sheet_says(layer("52100"), from_heat("52100", c)).likely for c in (825.0, 1000.0))
-    measured_fall = float(rockwell_from_vickers(780) - rockwell_from_vickers(670))
+    # ASTM E140-12b table 1, from memory: 653 HV is 58 HRC, 674 is 59, 772 is 63, 800 is 64.
+    low, high = np.interp([670, 780], [653, 674, 772, 800], [58, 59, 63, 64])
+    measured_fall = float(high - low)
     assert hard - soft == pytest.approx(measured_fall, abs=1.5)
 
 

@@ -15,8 +15,8 @@ from billet.metal.scale import (
     heating_up_integral,
     metal_loss,
     parabolic_constant,
-    recession_constant,
 )
+from tests.textbook.diffusion import recession_constant
 
 KELVIN = 273.15
 

@@ -1,24 +1,18 @@
-"""Solidus and liquidus of Fe-C computed with two open thermodynamic databases (in agreement to 1 C)."""
+"""Solidus of Fe-C computed with two open thermodynamic databases (in agreement to 1 C)."""
 
 import numpy as np
 import pytest
 
 from billet.metal.limits import OutsideRange
-from billet.metal.solidus import amber_line, liquidus, red_line, solidus
+from billet.metal.solidus import red_line, solidus
 
 CARBON = np.array([0.4, 0.6, 0.75, 0.8, 0.95, 1.0, 1.2, 1.4, 1.5, 1.8, 2.0])
 SOLIDUS_C = np.array([1454, 1418, 1392, 1383, 1357, 1348, 1312, 1276, 1257, 1200, 1160])
-LIQUIDUS_C = np.array([1506, 1490, 1480, 1477, 1466, 1463, 1448, 1433, 1425, 1401, 1385])
 
 
 def test_solidus_of_iron_and_carbon() -> None:
     """The fit stays within 1.5 K of the computed line (the line is rounded to 1 C)."""
     np.testing.assert_allclose(solidus(CARBON, alloy_shift=0.0) - 273.15, SOLIDUS_C, atol=1.5)
-
-
-def test_liquidus_of_iron_and_carbon() -> None:
-    """From 0.5 % C within 1.2 K of the computed line."""
-    np.testing.assert_allclose(liquidus(CARBON[1:]) - 273.15, LIQUIDUS_C[1:], atol=1.2)
 
 
 def test_common_steel_melts_lower_than_iron_and_carbon() -> None:
@@ -29,12 +23,6 @@ def test_common_steel_melts_lower_than_iron_and_carbon() -> None:
 def test_a_stack_is_limited_by_its_richest_plate() -> None:
     """Computed solidus of 0.95 % C is 1357 C; less 20 for alloy and the margin of 100 (judgement)."""
     assert red_line(np.array([0.2, 0.75, 0.95])) - 273.15 == pytest.approx(1357 - 20 - 100, abs=1.5)
-
-
-def test_amber_follows_the_lowest_data_sheet() -> None:
-    """The lowest forging maximum of the sheets, unless solidus - 150 K is lower still (judgement)."""
-    assert amber_line(0.8, sheet_forging_maximum_K=np.array([1450.0, 1400.0])) == 1400.0
-    assert amber_line(0.8) - 273.15 == pytest.approx(1383 - 20 - 150, abs=1.5)
 
 
 def test_below_the_fit_the_answer_is_careful() -> None:

@@ -3,8 +3,8 @@
 import pytest
 from scipy.constants import convert_temperature, zero_Celsius
 
-from billet.metal.colours import TEMPER_COLOURS, heat_colour, temper_colour
-from billet.metal.tempering import Cycle, one_temper_for, oven_error, temperature_for_hardness, tempered_hrc
+from billet.metal.colours import heat_colour
+from billet.metal.tempering import Cycle, one_temper_for, tempered_hrc
 
 HOUR = 3600.0
 TWICE_AT_195 = [Cycle(195 + zero_Celsius, 2 * HOUR)] * 2
@@ -37,28 +37,7 @@ def test_a_cooler_first_cycle_hardly_counts():
     assert whole.time_s - 2 * HOUR == pytest.approx(1345.0, rel=0.01)
 
 
-def test_ten_degrees_of_oven():
-    """Slope by hand: 3.78 x 10 x (13.2 + log10 14400) / 1000 = 0.66 HRC for 10 K."""
-    band = oven_error(0.80, TWICE_AT_195)
-    assert (band.high - band.low) / 2 == pytest.approx(0.656, abs=0.005)
-
-
-def test_temper_for_a_wanted_hardness_undoes_the_forecast():
-    heat = temperature_for_hardness(61.0, 0.80, 4 * HOUR)
-    assert tempered_hrc(0.80, [Cycle(heat, 4 * HOUR)]).likely == pytest.approx(61.0, abs=1e-9)
-
-
-# Dooley, Applied Science for Metal Workers: heat colours in dim light and temper colours after minutes [C].
+# Dooley, Applied Science for Metal Workers: heat colours in dim light [C].
 @pytest.mark.parametrize(("celsius", "name"), [(514, "first red"), (790, "dark cherry"), (1205, "bright orange")])
 def test_heat_colours(celsius, name):
     assert heat_colour(celsius + zero_Celsius).name == name
-
-
-@pytest.mark.parametrize(("celsius", "name"), [(221, "very pale yellow"), (238, "straw"), (299, "dark blue")])
-def test_temper_colours(celsius, name):
-    assert temper_colour(celsius + zero_Celsius).name == name
-
-
-def test_the_usual_temper_is_below_the_first_colour():
-    """195 C gives faint straw or nothing: it lies under the first row of the book's table."""
-    assert TEMPER_COLOURS[0].temperature_K > 195 + zero_Celsius

@@ -8,7 +8,7 @@ from scipy.constants import inch
 
 from billet.metal.hardenability import SCATTER, ideal_diameter, ideal_diameter_a255
 from billet.metal.limits import weight_percent
-from billet.metal.quench import round_for_ideal_diameter
+from tests.textbook.quench import round_for_ideal_diameter
 
 BRINE = 5.0 / inch
 

@@ -1,0 +1,1 @@
+"""Formulas of textbooks that the tests set beside the product: it does not use them itself."""
