@@ -1,20 +1,25 @@
 """Undo and redo without end: every text a recipe had is kept beside the folder's recipes, and a restart keeps them too.
 
 The text is written down here before the file is changed, each in one go. A file that no longer says what was last
-written (changed by hand, or the program was stopped between the two) becomes one more text of its history.
+written (changed by hand, or the program was stopped between the two) becomes one more text of its history. Of several
+programs that serve one folder only one saves at a time: each takes its turn, a lock that a killed program gives back.
 """
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import sqlite3
 import threading
+from collections.abc import Iterator
 from pathlib import Path
 
 from billet.base.errors import InputError
 from billet.base.safe_files import write_whole
 
-NAME = ".billet-undo.sqlite"
+NAME, TURN = ".billet-undo.sqlite", ".billet-turn.sqlite"
+_BUSY_S = 10.0
+_Texts = list[tuple[int, str]]
 _TABLES = """
 create table if not exists texts (file text, number integer, text text not null, primary key (file, number));
 create table if not exists place (file text primary key, number integer not null);
@@ -37,50 +42,56 @@ class History:
         self.folder = folder
         self._lock = threading.RLock()
         try:
-            self._db = sqlite3.connect(folder / NAME, check_same_thread=False, isolation_level=None, timeout=10)
-            self._db.execute("pragma synchronous = full")
-            self._db.executescript(_TABLES)
+            self._db = _opened(folder / NAME)
+            self._turns = sqlite3.connect(folder / TURN, check_same_thread=False, isolation_level=None, timeout=_BUSY_S)
         except sqlite3.Error:
-            self._db = sqlite3.connect(":memory:", check_same_thread=False, isolation_level=None)
-            self._db.executescript(_TABLES)
+            self._db = _opened(":memory:")
+            self._turns = sqlite3.connect(":memory:", check_same_thread=False, isolation_level=None)
 
     def close(self) -> None:
-        """Close the file."""
+        """Close the files."""
         self._db.close()
+        self._turns.close()
 
     def text(self, path: Path) -> str:
-        """The recipe's text as it stands on disk, entered where it is news. Raises InputError."""
+        """The recipe's text as it stands on disk, entered where it is news and there is room. Raises InputError."""
         with self._lock:
             now = read_text(path)
-            at, known = self._now(path.name)
-            if known != now:
-                self._push(path.name, at, now)
+            with contextlib.suppress(InputError, sqlite3.Error):
+                if self._now(path.name)[1] != now:
+                    with self._turn(path):
+                        self._entered(path)
             return now
 
     def save(self, path: Path, seen: str, text: str) -> None:
         """Write a new text over the one of version ``seen``. Raises ChangedOutsideError, InputError."""
-        with self._lock:
-            now = self.text(path)
+        with self._turn(path):
+            at, now = self._entered(path)
             if version_of(now) != seen:
                 raise ChangedOutsideError(f"{path.name} was changed outside this page; look at it again first")
-            if text != now:
-                at, _ = self._now(path.name)
-                self._push(path.name, at, text)
-                self._write(path, text)
+            if text == now:
+                return
+            forgotten = self._push(path.name, at, text)
+            try:
+                write_whole(path, text, force=True)
+            except InputError:
+                self._take_back(path.name, at, forgotten)
+                raise
 
     def step(self, path: Path, seen: str, by: int) -> None:
         """Go back (-1) or forward (1) one text. Raises ChangedOutsideError, InputError."""
-        with self._lock:
-            if version_of(self.text(path)) != seen:
+        with self._turn(path):
+            at, now = self._entered(path)
+            if version_of(now) != seen:
                 raise ChangedOutsideError(f"{path.name} was changed outside this page; look at it again first")
-            at, _ = self._now(path.name)
             row = self._db.execute(
                 "select text from texts where file = ? and number = ?", (path.name, at + by)
             ).fetchone()
             if row is None:
                 raise InputError("There is nothing to take back." if by < 0 else "There is nothing to do again.")
-            self._db.execute("update place set number = ? where file = ?", (at + by, path.name))
-            self._write(path, row[0])
+            with self._together():
+                self._db.execute("update place set number = ? where file = ?", (at + by, path.name))
+                write_whole(path, row[0], force=True)
 
     def ways(self, path: Path) -> tuple[bool, bool]:
         """Whether something can be taken back, and done again."""
@@ -104,16 +115,67 @@ class History:
         text = self._db.execute("select text from texts where file = ? and number = ?", (name, row[0])).fetchone()
         return row[0], None if text is None else text[0]
 
-    def _push(self, name: str, at: int, text: str) -> None:
-        """One more text after the present one; what could have been done again is forgotten."""
-        self._db.execute("begin immediate")
-        self._db.execute("delete from texts where file = ? and number > ?", (name, at))
-        self._db.execute("insert into texts values (?, ?, ?)", (name, at + 1, text))
-        self._db.execute("insert or replace into place values (?, ?)", (name, at + 1))
-        self._db.execute("commit")
+    def _entered(self, path: Path) -> tuple[int, str]:
+        """Number and text of what stands on disk, entered where it is news; only in our turn."""
+        now = read_text(path)
+        at, known = self._now(path.name)
+        if known == now:
+            return at, now
+        self._push(path.name, at, now)
+        return at + 1, now
 
-    def _write(self, path: Path, text: str) -> None:
-        write_whole(path, text, force=True)
+    def _push(self, name: str, at: int, text: str) -> _Texts:
+        """One more text after the present one; what could have been done again is forgotten, and returned."""
+        with self._together():
+            after = "from texts where file = ? and number > ?"
+            forgotten = self._db.execute(f"select number, text {after}", (name, at)).fetchall()
+            self._db.execute(f"delete {after}", (name, at))
+            self._db.execute("insert into texts values (?, ?, ?)", (name, at + 1, text))
+            self._db.execute("insert or replace into place values (?, ?)", (name, at + 1))
+        return forgotten
+
+    def _take_back(self, name: str, at: int, forgotten: _Texts) -> None:
+        """Forget a text that could not be written, and know again what was forgotten for it."""
+        with contextlib.suppress(sqlite3.Error), self._together():
+            self._db.execute("delete from texts where file = ? and number > ?", (name, at))
+            self._db.executemany("insert into texts values (?, ?, ?)", [(name, *row) for row in forgotten])
+            self._db.execute("insert or replace into place values (?, ?)", (name, at))
+
+    @contextlib.contextmanager
+    def _together(self) -> Iterator[None]:
+        """All of it entered, or nothing."""
+        self._db.execute("begin immediate")
+        try:
+            yield
+            self._db.execute("commit")
+        except BaseException:
+            if self._db.in_transaction:
+                self._db.execute("rollback")
+            raise
+
+    @contextlib.contextmanager
+    def _turn(self, path: Path) -> Iterator[None]:
+        """Nobody else saves meanwhile, in this program or another. Raises InputError for what the disk refuses."""
+        with self._lock:
+            try:
+                self._turns.execute("begin exclusive")
+                try:
+                    yield
+                finally:
+                    self._turns.execute("rollback")
+            except sqlite3.Error as error:
+                raise InputError(
+                    f"{path.name} cannot be saved ({error}); nothing was changed. Make room on the disk or wait for the "
+                    "other program, and try again."
+                ) from None
+
+
+def _opened(place: Path | str) -> sqlite3.Connection:
+    """The file of texts; each is on the disk when it is entered."""
+    db = sqlite3.connect(place, check_same_thread=False, isolation_level=None, timeout=_BUSY_S)
+    db.execute("pragma synchronous = full")
+    db.executescript(_TABLES)
+    return db
 
 
 def read_text(path: Path) -> str:

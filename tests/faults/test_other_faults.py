@@ -1,0 +1,50 @@
+"""A few tries of every fault; `python -m tests.benchmarks.faults` makes many and prints figures."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from tests.faults import campaigns, pages
+from tests.faults.programs import KILLED, Figure, warm
+
+LONG = ("plans", "sheet", "page sheet", "chart")
+"""Killed by the script alone: a try takes seconds."""
+TRIES: dict[str, Callable[[], Figure]] = {
+    **{f"kills, {name}": lambda name=name: campaigns.kills(name, 3) for name in campaigns.WRITES if name not in LONG},
+    **{f"full disk, {name}": lambda name=name: campaigns.full_disk(name, 3) for name in ("picture", "note", "sheet")},
+    **{f"read-only, {name}": lambda name=name: campaigns.read_only(name) for name in ("new", "note", "stations")},
+    "removed folder": lambda: campaigns.removed_folder("note"),
+    "clock set back": lambda: campaigns.clock_back(6),
+    "two writers": lambda: campaigns.writers(2, 6),
+    "four writers": lambda: campaigns.writers(4, 4),
+    "server killed in a save": lambda: pages.killed_in_a_save(3),
+    "four browsers at two servers": lambda: pages.browsers(4, 2, 2.0),
+    "four programs saving": lambda: pages.programs_saving(4, 1.0),
+    "full disk under the page": pages.full_disk_under_the_page,
+    "folder gone under the page": pages.folder_gone_under_the_page,
+    "phone drops off": lambda: pages.phone_drops_off(20),
+}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", TRIES)
+def test_nothing_acknowledged_is_lost_and_nothing_is_torn(name: str) -> None:
+    warm()
+    figure = TRIES[name]()
+    if not figure.tried:
+        pytest.skip(figure.more)
+    assert not figure.faults, figure.say()
+
+
+def test_what_is_torn_or_lost_is_seen() -> None:
+    """The check can fail: a picture cut short, a recipe changed and a note gone are each told."""
+    with campaigns.a_shop() as folder:
+        after = campaigns._copied(folder)
+        (after / "out.png").write_bytes(b"\x89PNG\r\n\x1a\n")
+        (after / "knife.toml").write_text("")
+        told = campaigns.looked_at(folder, after, campaigns.WRITES["picture"], KILLED)
+        assert [line.split()[-1] for line in told] == ["was", "torn"]
+        lost = campaigns.looked_at(folder, folder, campaigns.WRITES["note"], 0)
+        assert lost == ["the record holds 3 notes and should hold 4"]
