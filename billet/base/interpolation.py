@@ -24,6 +24,7 @@ _TAPS = 4  # samples a cubic spline touches along one axis
 _FINER, _MOST_FINE = 4, 4_000_000  # a finer table holds at most so many samples a cell each way, and so many at all
 _BENT = 1.5e-6  # what straight lines between finer samples may miss by [m]
 _MANY = 50_000  # single points in single precision from which a finer table is worth while
+_NEAR = 1 << 12  # the same for the sixteen samples of a spline
 _AT_ONCE = 1 << 14  # points whose samples stay at hand
 
 
@@ -123,13 +124,16 @@ class Sheet:
         finer = min(_FINER, int(np.sqrt(_MOST_FINE / ((cells[0] + 3) * (cells[1] + 3)))))
         if finer < _FINER:
             return None
+        # a spline's second derivative at its samples is the second difference of its coefficients, and straight between
+        bent = sum(float(np.abs(np.diff(self._coefficients, 2, axis=k)).max()) for k in (0, 1)) / finer**2
+        if bent / 8 > _BENT:
+            return None
         x, y = (
-            ((np.arange((n + 3) * finer + 1) / finer - 2) - 0.5 * n + 0.5) * (size / n)
+            (((np.arange((n + 3) * finer + 1) / finer - 2) - 0.5 * n + 0.5) * (size / n)).astype(np.float32)
             for n, size in zip(cells, (self.length, self.width), strict=True)
         )
         fine = np.stack(self(x[:, None], y[None, :]), axis=-1)
-        bent = sum(float(np.abs(np.diff(fine, 2, axis=k)).max()) for k in (0, 1))
-        return (finer, np.ascontiguousarray(fine, np.float32)) if bent / 8 < _BENT else None
+        return finer, np.ascontiguousarray(fine, np.float32)
 
     def _straight(self, x: Array, y: Array) -> tuple[Array, ...]:
         """Single points, straight between the finer samples."""
@@ -235,13 +239,18 @@ def _spread(grid: Array, xs: tuple[int, ...], ys: tuple[int, ...]) -> Array:
 
 
 def _at_points(table: Array, i: Ints, j: Ints, wx: list[Array], wy: list[Array]) -> tuple[Array, ...]:
-    """Single points: sixteen samples each."""
+    """Single points: sixteen samples each, so few points at once that their samples stay at hand."""
     nx, ny, count = table.shape
     flat = table.reshape(nx * ny, count)
     start = (i * ny + j).ravel()
     a, b = [w.ravel() for w in wx], [w.ravel() for w in wy]
     out = np.zeros((start.size, count), table.dtype)
-    for p in range(_TAPS):
-        for q in range(_TAPS):
-            out += (a[p] * b[q])[:, None] * flat.take(start + (p * ny + q), axis=0)
+    for first in range(0, start.size, _NEAR):
+        some = slice(first, first + _NEAR)
+        at, own = start[some], out[some]
+        for p in range(_TAPS):
+            for q in range(_TAPS):
+                term = flat.take(at + (p * ny + q), axis=0)
+                term *= (a[p][some] * b[q][some])[:, None]
+                own += term
     return tuple(np.ascontiguousarray(out[:, k]).reshape(i.shape) for k in range(count))
