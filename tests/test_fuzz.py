@@ -63,6 +63,7 @@ TORN = b"II*\x00\x08\x00\x00\x00\n\x00\x00\x01\x04\x00\x01\x00\x00\x00\x01\x00\x
 REGRESSIONS = {
     "nobody answers the questions": (("record", "add", "knife.toml"), {}, "broken off and nothing was written"),
     "a station as long as a book": (("grind", "knife.toml", "--at", "a" * 3000), {}, "found 3,000 letters"),
+    "a stage as long as a book": (("next", "knife.toml", "a" * 3000), {}, "There is no stage"),
     "a torn TIFF for a picture": (
         ("where", "knife.toml", "--picture", "p.tiff", "--pixel", "8, 9"),
         {"p.tiff": TORN},

@@ -161,7 +161,7 @@ def _point(row: list[str], scales: dict[str, tuple[int, float]], name: str, line
         found = ",".join(row)
         raise InputError(f'"{name}" line {line}: "{found}" should be two plain numbers, such as "12.5,48".') from fault
     if not np.isfinite([x, y]).all():
-        raise InputError(f'"{name}" line {line}: both numbers should be finite.')
+        raise InputError(f'"{name}" line {line}: found "{",".join(row)}", wanted two plain numbers, such as "12.5,48".')
     return x, y
 
 

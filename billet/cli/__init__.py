@@ -115,9 +115,9 @@ def main() -> None:
     try:
         app()
     except InputError as error:
-        from billet.record.visible import visible
+        from billet.record.visible import complaint
 
-        print(f"billet: {visible(str(error))}", file=sys.stderr)
+        print(f"billet: {complaint(str(error))}", file=sys.stderr)
         sys.exit(1)
     except KeyboardInterrupt:
         print("billet: interrupted, nothing was left half done", file=sys.stderr)

@@ -6,10 +6,22 @@ import re
 # (Unicode Standard Annex 9, section 2); separators that end a line.
 _STEERING = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 
+_QUOTED = re.compile(r'"([^"\n]*)"')
+_LONGEST, _KEPT = 140, 100  # letters of a quotation that is shown whole, and of one that is not
+
 
 def visible(text: str) -> str:
     """The text with every steering character shown as a sign: ESC as ``␛``, others as ``<9b>``; lines and tabs stay."""
     return _STEERING.sub(_sign, text.replace("\r\n", "\n"))
+
+
+def complaint(text: str) -> str:
+    """The same of what is told of a mistake: what was typed is quoted to be known again, not in full."""
+
+    def short(found: re.Match[str]) -> str:
+        return found[0] if len(found[1]) <= _LONGEST else f'"{found[1][:_KEPT]} ..."'
+
+    return _QUOTED.sub(short, visible(text))
 
 
 def _sign(found: re.Match[str]) -> str:
