@@ -5,8 +5,7 @@ from __future__ import annotations
 import importlib
 import pkgutil
 import re
-from collections.abc import Iterator
-from functools import cache
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +15,6 @@ from PIL import Image
 from typer.testing import CliRunner
 
 import billet
-import billet.ledger.run as ledger_run
-import billet.plan.planner as planner
 from billet.cli import app
 from billet.manual.pages import topics
 from billet.recipe.read import load
@@ -44,56 +41,66 @@ HAS_A_FULL = [c for c in COMMANDS if c not in WARNS_OF_NOTHING]
 METRIC = re.compile(r"\d\s?(?:mm|µm|nm|cm3?|kg|g|kN|C)\b(?! contrast)|\d\.\d{4,} in\b|\d{4,} thou")
 IMPERIAL = re.compile(r"\d\s?(?:in|thou|oz|lb|tonf|F)\b(?! (?:a|two|the|all)\b)")
 
-_run, _plan = ledger_run.run, planner.plan
+# What a command works out, asked for anew by every command, width and length of answer: done once a demo here.
+WORKED_OUT = (
+    ("billet.ledger.run", "run"),
+    ("billet.plan.planner", "plan"),
+    ("billet.where", "look"),
+    ("billet.hardening", "advise"),
+    ("billet.grinding", "skin_band"),
+    ("billet.stages.metal", "weighed"),
+    ("billet.record.next_card", "card_of"),
+    ("render.vary", "pictured"),
+    ("render.sheet.whole_sheet", "sheet_of"),
+)
+_KEPT: dict[tuple[object, ...], Any] = {}
 
 
-@cache
-def _kept(path: Path, factor: float, diffuse: bool) -> Any:
-    return _run(load(path), scale_factor=factor, diffuse=diffuse)
+def _demo_of(value: object) -> object:
+    """A demo by its path, anything else by what it says of itself."""
+    recipe = getattr(value, "recipe", value)
+    return recipe.path if isinstance(recipe, Recipe) else repr(value)
 
 
-def _once(recipe: Recipe, *, scale_factor: float = 1.0, diffuse: bool = True) -> Any:
-    """The ledger of a demo, run once for all commands that are looked at here."""
-    assert recipe.path is not None
-    return _kept(recipe.path, scale_factor, diffuse)
+def _once(name: str, worked_out: Callable[..., Any]) -> Callable[..., Any]:
+    """The same, kept for the same recipe and the same further wishes; what is to be told while it works is left out."""
+
+    def kept(*args: Any, **wishes: Any) -> Any:
+        asked = {k: v for k, v in wishes.items() if k != "progress"}
+        key = (name, *(_demo_of(a) for a in args), *((k, _demo_of(v)) for k, v in sorted(asked.items())))
+        if key not in _KEPT:
+            _KEPT[key] = worked_out(*args, **asked)
+        return _KEPT[key]
+
+    return kept
 
 
 @pytest.fixture(autouse=True, scope="module")
 def every_room_open() -> None:
-    """A module first imported while ``run`` is exchanged would keep the exchanged one for every later test."""
+    """A module first imported while a name is exchanged would keep the exchanged one for every later test."""
     for found in pkgutil.walk_packages(billet.__path__, "billet."):
         if not found.name.endswith("__main__"):
             importlib.import_module(found.name)
 
 
-@cache
-def _planned(path: Path) -> Any:
-    return _plan(load(path))
-
-
-def _plan_once(recipe: Recipe, *_: object, **__: object) -> Any:
-    """The plans of a demo as its recipe asks for them, sought once."""
-    assert recipe.path is not None
-    return _planned(recipe.path)
-
-
 @pytest.fixture(autouse=True)
 def quick(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[None]:
-    monkeypatch.setattr(ledger_run, "run", _once)
-    monkeypatch.setattr(planner, "plan", _plan_once)
+    for room, name in WORKED_OUT:
+        module = importlib.import_module(room)
+        monkeypatch.setattr(module, name, _once(name, getattr(module, name)))
     monkeypatch.chdir(tmp_path)
     yield
 
 
 def answer(command: str, demo: Path, *more: str, width: int = 80) -> str:
     """What a command prints in a terminal of a width."""
-    asked = [
+    typed = [
         command,
         str(demo),
         *(METRIC_WORDS.get(a, a) if "metric" in demo.read_text() else a for a in ASKED[command]),
         *more,
     ]
-    result = CliRunner().invoke(app, asked, env={"COLUMNS": str(width)}, catch_exceptions=False)
+    result = CliRunner().invoke(app, typed, env={"COLUMNS": str(width)}, catch_exceptions=False)
     assert result.exit_code == 0, result.output
     return result.stdout
 
@@ -155,7 +162,12 @@ def test_last_times_mistake_stands_whole_and_the_temper_too(
 def test_the_next_card_asks_for_marks_a_dial_has(demo: Path) -> None:
     """No furnace is set to 1472 F: every heat a card asks for is a whole five degrees."""
     every = stages_of(load(demo))
-    told = [answer("next", demo, *stage.name.split(), "--full") for stage in every if stage.kind == "blade"]
+    hot = [
+        stage.name
+        for stage in every
+        if stage.kind == "blade" and stage.do in ("normalise", "anneal", "harden", "temper")
+    ]
+    told = [answer("next", demo, *name.split(), "--full") for name in hot]
     heats = [int(v) for text in told for v in re.findall(r"(\d{3,4}) F\b", text)]
     assert heats and [v for v in heats if v % 5] == []
 
