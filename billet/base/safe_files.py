@@ -55,11 +55,22 @@ def write_whole(path: Path | str, content: bytes | str, force: bool = False) -> 
             os.fsync(out.fileno())
         os.chmod(temporary, 0o666 & ~_umask())
         os.replace(temporary, path)
+        _settle(path.parent)
     except OSError as error:
         with contextlib.suppress(OSError):
             os.unlink(temporary)
         raise InputError(f"{path}: cannot be written ({error.strerror}); nothing was changed") from None
     return path
+
+
+def _settle(folder: Path) -> None:
+    """See that a new name in a folder outlives a power cut, where the system lets folders be opened."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _umask() -> int:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
+from pathlib import Path
+from stat import S_ISDIR
 
 import pytest
 
+from billet.base.safe_files import write_whole
 from tests.faults import campaigns, pages
 from tests.faults.programs import KILLED, Figure, warm
 
@@ -48,3 +52,18 @@ def test_what_is_torn_or_lost_is_seen() -> None:
         assert [line.split()[-1] for line in told] == ["was", "torn"]
         lost = campaigns.looked_at(folder, folder, campaigns.WRITES["note"], 0)
         assert lost == ["the record holds 3 notes and should hold 4"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="folders cannot be opened there")
+def test_a_file_and_its_name_are_on_the_disk_before_it_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A new name outlives a power cut once its folder is synced too (fsync(2): syncing the file does not ensure that the
+    entry in the directory has reached the disk).
+    """
+    events: list[str] = []
+    synced, moved = os.fsync, os.replace
+    monkeypatch.setattr(
+        os, "fsync", lambda fd: (events.append("folder" if S_ISDIR(os.fstat(fd).st_mode) else "file"), synced(fd))
+    )
+    monkeypatch.setattr(os, "replace", lambda a, b: (events.append("name"), moved(a, b)))
+    write_whole(tmp_path / "knife.toml", "title = 'x'")
+    assert events == ["file", "name", "folder"]
