@@ -79,10 +79,18 @@ class Depth:
         return Depth(moved, self.share, self.until)
 
     def grid(self, rows: slice, cols: slice) -> Floats:
-        row = np.arange(rows.start, rows.stop, dtype=self.coefficients[0].dtype)[:, None]
-        out = self._piece(0, row, lambda a: a[..., None, cols])
-        for k, until in enumerate(self.until):
-            out = np.where(row > until[cols], self._piece(k + 1, row, lambda a: a[..., None, cols]), out)
+        row = np.arange(rows.start, rows.stop, dtype=self.coefficients[0].dtype)
+        borders = [until[cols] for until in self.until]
+        out = np.empty((len(row), len(self.coefficients[0][0][cols])), row.dtype)
+        for k in range(len(self.coefficients)):  # a piece is reckoned in the rows it reaches, and where the next begins
+            above = borders[k - 1] if k else None
+            first = 0 if above is None else int(np.searchsorted(row, above.min(), side="right"))
+            last = int(np.searchsorted(row, borders[k].max(), side="right")) if k < len(borders) else len(row)
+            if last <= first:
+                continue
+            own = row[first:last, None]
+            mine = self._piece(k, own, lambda a: a[..., None, cols])
+            np.copyto(out[first:last], mine, where=True if above is None else own > above)
         return out
 
     def points(self, row: Floats, col: Floats) -> Floats:

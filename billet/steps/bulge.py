@@ -24,7 +24,7 @@ from billet.steps.warm import Warm
 Array = NDArray[np.floating[Any]]
 
 _SIDES = 1 + 1e-6  # points outside the section are taken to its side, since past it the flow runs away without bound
-_NODES, _MANY, _TABLED = 1024, 20_000, 0.5  # of the table each way, points it is worth making for, and the strongest
+_NODES, _MANY, _TABLED = 1024, 20_000, 0.7  # of the table each way, points it is worth making for, and the strongest
 _STEPS, _MORE_STEPS, _STRONG = 8, 16, 1.2
 
 
@@ -34,7 +34,7 @@ class Barrelled(PointMap):
 
     width W, thickness H [m], amount a [1]. The four sides slide and stay. Integrated with Runge and Kutta's
     fourth-order rule in 8 steps, 16 when |a| > 1.2. Pictures (many points) look the way back up in
-    a table, straight between its nodes, up to an amount of 0.5: within 2 micrometres in a section of 40 mm.
+    a table of one quarter, straight between its nodes, up to an amount of 0.7: within 2 micrometres in a section of 40 mm.
     """
 
     width: float
@@ -54,7 +54,7 @@ class Barrelled(PointMap):
         back, real = _way_back(self.amount), y.dtype.type
         u, v = np.broadcast_arrays(
             *(
-                np.clip(a * real(_NODES / size) + real(0.5 * _NODES), 0, real(_NODES) * real(1 - 1e-6))
+                np.minimum(np.abs(a) * real(2 * _NODES / size), real(_NODES) * real(1 - 1e-6))
                 for a, size in ((y, self.width), (z, self.thickness))
             )
         )
@@ -63,7 +63,7 @@ class Barrelled(PointMap):
         i *= _NODES + 1
         i += j
         out = []
-        for table, half in zip(back, (0.5 * self.width, 0.5 * self.thickness), strict=True):
+        for table, half, side in zip(back, (0.5 * self.width, 0.5 * self.thickness), (y, z), strict=True):
             low, high, above, beside = (table.take(i + k).astype(real) for k in (0, 1, _NODES + 1, _NODES + 2))
             high -= low
             beside -= above
@@ -72,7 +72,7 @@ class Barrelled(PointMap):
             above -= low
             low += f * above
             low *= real(half)
-            out.append(low)
+            out.append(np.copysign(low, side))
         return out[0], out[1]
 
     def _carried(self, y: Array, z: Array, sense: float) -> tuple[Array, Array]:
@@ -95,8 +95,8 @@ class Barrelled(PointMap):
 
 @lru_cache(maxsize=8)
 def _way_back(amount: float) -> tuple[Array, Array]:
-    """u and v before, on even nodes over the section."""
-    nodes = np.linspace(-1.0, 1.0, _NODES + 1)
+    """u and v before, on even nodes over a quarter of the section; the others are its mirror images."""
+    nodes = np.linspace(0.0, 1.0, _NODES + 1)
     found = Barrelled(2.0, 2.0, amount)._carried(nodes[:, None], nodes[None, :], -1.0)
     return found[0].astype(np.float32).ravel(), found[1].astype(np.float32).ravel()
 

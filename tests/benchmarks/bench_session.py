@@ -6,6 +6,10 @@ thread, so that a shared machine does not tell another story; medians and least 
 
 from __future__ import annotations
 
+import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line has it; before numpy is loaded
+
 import statistics
 import sys
 import time
