@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -141,6 +141,9 @@ class Profile:
         return self.x[k], self.x[k + 1]
 
 
+_ROW = 20_000  # places along a bar that are remembered
+
+
 def _shifted(values: tuple[float, ...], by: float) -> tuple[float, ...]:
     return tuple(v + by for v in values)
 
@@ -167,8 +170,22 @@ class Reprofiled(PointMap):
     @staticmethod
     def _moved(x: Array, y: Array, z: Array, here: Profile, there: Profile) -> tuple[Array, Array, Array]:
         kind: Callable[[Array], Array] = lambda a: a.astype(y.dtype)  # noqa: E731
-        to = there.where(here.before(x))
-        w, t, m = here.at(x)
-        w_to, t_to, m_to = there.at(to)
-        across = kind(w_to / w)
-        return kind(to), kind(m_to) + across * (y - kind(m)), kind(t_to / t) * z
+        known = x.size <= _ROW
+        to, m, m_to, across, through = (
+            _known_along(here, there, x.tobytes(), x.dtype.str, x.shape) if known else _along(here, there, x)
+        )
+        return kind(to), kind(m_to) + kind(across) * (y - kind(m)), kind(through) * z
+
+
+def _along(here: Profile, there: Profile, x: Array) -> tuple[Array, ...]:
+    """Where places along one profile lie in another, the middles of both, and how much wider and thicker it is there."""
+    to = there.where(here.before(x))
+    w, t, m = here.at(x)
+    w_to, t_to, m_to = there.at(to)
+    return to, m, m_to, w_to / w, t_to / t
+
+
+@lru_cache(maxsize=32)
+def _known_along(here: Profile, there: Profile, x: bytes, kind: str, shape: tuple[int, ...]) -> tuple[Array, ...]:
+    """The same for the row of a picture, asked for again and again."""
+    return _along(here, there, np.frombuffer(x, kind).reshape(shape))
