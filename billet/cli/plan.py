@@ -70,7 +70,6 @@ def plan(
         print_json(as_json(made))
     else:
         _print(made, shown.first, in_full)
-        _print_block(read, in_full)
         warn("fire", "press", full=in_full, units=shown.units)
     if write is not None:
         _write(made, write, recipe.stem, force)
@@ -96,20 +95,6 @@ def _target(read: Recipe, given: dict[str, Any]) -> Target:
     count = {"layers", "distinct", "line"}
     cleared = {k: None for k in count} if options.keys() & count else {}
     return old.model_copy(update=cleared | {k: getattr(set_, k) for k in options})
-
-
-def _print_block(read: Recipe, in_full: bool) -> None:
-    """For an integral: the block it is forged from, and in full the steps that go on from there."""
-    from billet.plan.integral import block_of, told
-    from billet.recipe.blade import blade_of
-
-    block = block_of(blade_of(read), read.tables.shop, read.tables.units)
-    if block is not None and not in_full:
-        print("The block an integral is drawn out from: --full")
-    elif block is not None:
-        print("\nThe plans above end in a bar as thick as the bolster all along.")
-        for line in told(block, read.tables.units):
-            print(line)
 
 
 def _rack(read: Recipe, path: Path | None, have: list[str] | None) -> Any:

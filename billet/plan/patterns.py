@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from billet.bar.sizes import Size
-from billet.plan.after import TENTH, After, Steps, final_bar, post
+from billet.plan.after import PESSIMISTIC, TENTH, After, Steps, final_bar, post
 from billet.plan.bars import SQUARED, multi_bar
 from billet.plan.clad import clad
 from billet.plan.feather import feather
 from billet.plan.goal import Goal
+from billet.plan.integral import Block, block_of
 from billet.plan.opened import accordion, zigzag
 from billet.plan.recipe_text import hot, length, up
 from billet.plan.smiths_habits import Habits
@@ -37,7 +38,20 @@ def after_for(goal: Goal, habits: Habits, dark: Steel) -> After:
 
 def _laminate(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:
     heats = tuple(h for h in (habits.normalise, habits.harden) if h[2] > 0)
+    block = block_of(goal.blade, goal.shop, goal.units, heats, PESSIMISTIC)
+    if block is not None:
+        return _drawn_out(goal, habits, block)
     return After(final.width, final.thickness, lambda _: post(goal, habits), heats=heats)
+
+
+def _drawn_out(goal: Goal, habits: Habits, block: Block) -> After:
+    """A block that stays for the bolster: blade and tang are drawn out of its ends, and layers thin with them."""
+    thin = block.blade / goal.sine
+    why = f"a block {length(block.thickness, goal.units)} thick stays for the bolster; blade and tang are drawn out of its ends"
+    steps = [*map(dict, block.steps), *post(goal, habits)]
+    return After(
+        block.width, block.thickness, lambda _: steps, want=block.length, spread=lambda _: thin, why=why, lean=0.6
+    )
 
 
 def _ladder(goal: Goal, habits: Habits, final: Size, dark: Steel) -> After:

@@ -166,6 +166,9 @@ def _say(row: Row, units: str, brief: bool = False) -> str:
             + ("" if brief else f": {about(row.bar.thickness, units)} high")
             + f", {row.bar.layers_counted:,} layers"
         ),
+        "draw_out": lambda: (
+            f"Draw out the {step.end} end to {s(step.thickness)} x {s(step.width)}, {s(step.keep)} stays{hot}"
+        ),
         "twist": lambda: f"Break the corners and twist {step.turns:g} turns{_hand(step)}{hot}",
         "ladder": lambda: (
             f"{'Cut' if made == 'cut' else 'Press'} grooves {s(step.groove)} wide and {s(step.depth)} deep every "
