@@ -7,21 +7,25 @@ from typing import Any
 
 import numpy as np
 import pytest
+from typer.testing import CliRunner
 
 from billet.base.errors import InputError
 from billet.blade.handle import Whole
 from billet.blade.lying import lying
-from billet.ledger.recipe_warnings import holding, of_recipe
+from billet.blade.need import need
+from billet.cli import app
+from billet.ledger.recipe_warnings import each_holding, holding, of_recipe
 from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.blade import blade_of
-from billet.recipe.read import build, load
+from billet.recipe.read import build, load, plain
 from billet.recipe.several import for_blade
 from billet.where import look
 from render.request import Request
 from render.session import session
 
 DEMO = Path("demo_billets/order.toml")
+INTEGRAL = Path("demo_billets/integral.toml")
 NAMES = ["slicer", "petty", "butter"]
 
 
@@ -102,3 +106,31 @@ def test_a_bar_too_narrow_for_one_names_it() -> None:
     found = holding(run(build(table({**TWO, "name": "a"}, wide), door=False)))
     assert not found.heel_height.enough
     assert found.heel_height.part == "wide"
+
+
+def test_check_tells_every_blade_of_an_order_what_it_leaves(order: Ledger) -> None:
+    """By hand: the bar's height less the blade's own, 42 less 36, 28 and 22 mm."""
+    found = each_holding(order)
+    heights = {
+        d.name: order.last.width - need(blade_of(for_blade(order.recipe, d.name))).width for d in order.recipe.blades
+    }
+    assert {name: f.heel_height.surplus for name, f in found.items()} == pytest.approx(heights)
+    told = CliRunner().invoke(app, ["check", str(DEMO)], catch_exceptions=False).stdout
+    assert all(f"{name}: heel height" in told for name in ("slicer", "petty", "butter"))
+
+
+@pytest.mark.parametrize("words", [["ledger", "--full"], ["grind", "--at", "heel spine 3.1 mm", "--no-record"]])
+def test_one_blade_of_an_order_is_asked_for_by_name(words: list[str]) -> None:
+    said = {
+        name: CliRunner().invoke(app, [words[0], str(DEMO), "--blade", name, *words[1:]], catch_exceptions=False).stdout
+        for name in ("slicer", "butter")
+    }
+    assert said["slicer"] != said["butter"]
+
+
+@pytest.mark.parametrize(("thick", "warned"), [(2.0, True), (20.0, False)])
+def test_a_bolster_thinner_than_its_blade_is_doubted(thick: float, warned: bool) -> None:
+    table = plain(INTEGRAL.read_text("utf-8"), INTEGRAL)
+    table["blade"]["bolster"]["thickness"] = f"{thick} mm"
+    notes = [n.say() for n in of_recipe(run(build(table), diffuse=False))]
+    assert any("a bolster no thicker than its blade" in text for text in notes) is warned

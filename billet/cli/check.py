@@ -11,7 +11,7 @@ from billet.cli.common import AsJson, RecipeFile, print_cautions, print_json
 from billet.cli.remind import reminder
 
 if TYPE_CHECKING:
-    from billet.blade.need import Fits
+    from billet.blade.need import Fit, Fits
     from billet.ledger.rows import Ledger
 
 
@@ -93,13 +93,29 @@ def _answer(book: Ledger, three: Fits | None, warnings: list[str], last: str) ->
     many = len(warnings)
     head.append("No warnings." if not many else f"{many} warning{'s' if many > 1 else ''}:")
     old = [line for line in (last, _old_words(book) if book.recipe.old_words else "") if line]
-    tell(head, [f"- {line}" for line in warnings], ("figures", "fire"), last=old)
+    tell(head, [*(f"- {line}" for line in warnings), *_each(book)], ("figures", "fire"), last=old)
 
 
 def _old_words(book: Ledger) -> str:
     """The old spellings of a recipe and today's, in one sentence."""
     words = ", ".join(f"{word.old} is now {word.new}" for word in book.recipe.old_words)
     return f"Old words in this recipe: {words}."
+
+
+def _each(book: Ledger) -> list[str]:
+    """Every blade of an order in a line: what it leaves to spare of height and thickness."""
+    from billet.base.units import Kind, show
+    from billet.ledger.recipe_warnings import each_holding
+
+    def left(fit: Fit, fine: bool) -> str:
+        return show(abs(fit.surplus), Kind.LENGTH, book.recipe.tables.units, fine=fine) + (
+            "" if fit.enough else " SHORT"
+        )
+
+    return [
+        f"{name}: heel height {left(f.heel_height, False)}, thickness {left(f.thickness, True)} to spare"
+        for name, f in each_holding(book).items()
+    ]
 
 
 def _three(book: Ledger, three: Fits) -> list[str]:
@@ -132,7 +148,7 @@ def _print(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> None:
         blade = blade_of(book.recipe)
         mass, volume = show(blade.mass(), Kind.MASS, units), show(blade.volume(), Kind.VOLUME, units)
         print_wrapped(f"The finished blade weighs {mass} without its tang ({volume}). The bar gives it:")
-        print("\n".join(_three(book, three)))
+        print("\n".join([*_three(book, three), *_each(book)]))
     print_wrapped(f"{100 * lost_share(book):.0f} % of the steel put in is still in the bar.")
     lines = _lines(book, doubts)
     print("\nNo warnings." if not lines else "\nWarnings:")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from billet.cli.answer import Full, print_wrapped, tell
-from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_json, print_table, wrote
+from billet.cli.common import AsJson, BladeName, Force, RecipeFile, print_cautions, print_json, print_table, wrote
 from billet.cli.grind_note import day_at_the_grinder
 from billet.cli.record.options import BenchFile
 from billet.cli.remind import reminder
@@ -37,7 +37,7 @@ PictureFile = Annotated[Path | None, typer.Option(help="Write maps of thickness 
 def grind(
     recipe: RecipeFile, stations: Stations = None, to: To = "finished", at: At = None, hold: Held = "heel",
     least: LeastOff = None, grit: Grit = None, scale: Scale = None, picture: PictureFile = None,
-    force: Force = False, keep: Keep = True, bench: BenchFile = None, full: Full = False, json: AsJson = False,
+    force: Force = False, keep: Keep = True, bench: BenchFile = None, blade: BladeName = None, full: Full = False, json: AsJson = False,
 ) -> None:  # fmt: skip
     """Say what to take off left and right at each station, so that the blade ends on thickness and straight.
 
@@ -48,11 +48,12 @@ def grind(
     from billet.base.safe_files import check_free
     from billet.grinding.grinding_text import as_json
     from billet.recipe.read import load
+    from billet.recipe.several import for_blade
     from billet.record.grinder_day import GRINDS
 
     if picture is not None:
         check_free(picture, force, picture=True)
-    knife = load(recipe)
+    knife = for_blade(load(recipe), blade)
     plan = _plan(knife, stations, at or [], to, hold, _least(least, grit, scale))
     core = _core(knife)
     if picture is not None:

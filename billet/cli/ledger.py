@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from billet.cli.answer import MOST_LINES, Full, columns, print_wrapped, tell, wrapped
-from billet.cli.common import AsJson, RecipeFile, print_cautions, print_json, print_table, table_lines
+from billet.cli.common import AsJson, BladeName, RecipeFile, print_cautions, print_json, print_table, table_lines
 from billet.cli.stages import as_data
 
 if TYPE_CHECKING:
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from billet.stages.stage import Stage
 
 
-def ledger(recipe: RecipeFile, json: AsJson = False, full: Full = False) -> None:
+def ledger(recipe: RecipeFile, blade: BladeName = None, json: AsJson = False, full: Full = False) -> None:
     """Run a recipe forwards: sizes, weight and layers after every step.
 
     Example: billet ledger knife.toml
@@ -22,17 +22,18 @@ def ledger(recipe: RecipeFile, json: AsJson = False, full: Full = False) -> None
     from billet.ledger.json import as_json
     from billet.ledger.run import run
     from billet.recipe.read import load
+    from billet.recipe.several import for_blade
     from billet.stages import stages
     from billet.stages.metal import weighed
 
-    book = run(load(recipe))
+    book = run(for_blade(load(recipe), blade))
     knife = weighed(stages(book.recipe, book), book) if book.recipe.tables.blade is not None else ()
-    blade = [s for s in knife if s.kind == "blade"]
+    ground = [s for s in knife if s.kind == "blade"]
     if json:
-        print_json(as_json(book) | {"blade": [as_data(s, book.recipe.tables.units) for s in blade]})
+        print_json(as_json(book) | {"blade": [as_data(s, book.recipe.tables.units) for s in ground]})
     elif full:
         print_ledger(book)
-        print_blade(blade, book.recipe.tables.units)
+        print_blade(ground, book.recipe.tables.units)
         print_cautions("fire", "press")
     else:
         print_answer(book)

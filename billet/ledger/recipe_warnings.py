@@ -16,6 +16,7 @@ from billet.ledger.rows import Ledger, Row
 from billet.ledger.run import band
 from billet.ledger.step_warnings import FACE_COUNTS
 from billet.recipe.blade import blade_of
+from billet.recipe.recipe import Recipe
 from billet.recipe.several import for_blade
 from billet.steel.library import ELEMENTS
 
@@ -53,14 +54,20 @@ def ready_bar(ledger: Ledger) -> Bar:
 
 def holding(ledger: Ledger) -> Fits:
     """Whether the last bar gives the blade its length, its heel height and its thickness, each answered by itself."""
-    recipe = ledger.recipe
-    if not recipe.blades:
-        return held(blade_of(recipe), ledger.last)
-    found = {d.name: held(blade_of(for_blade(recipe, d.name)), ledger.last) for d in recipe.blades}
+    found = each_holding(ledger)
+    if not found:
+        return held(blade_of(ledger.recipe), ledger.last)
     return Fits(
         next(iter(found.values())).length,
         *(_tightest({name: getattr(f, what) for name, f in found.items()}) for what in ("heel_height", "thickness")),
     )
+
+
+def each_holding(ledger: Ledger) -> dict[str, Fits]:
+    """The same for every blade of an order by its name; empty where one alone is cut from the bar. The length is that of
+    all of them together."""
+    recipe = ledger.recipe
+    return {d.name: held(blade_of(for_blade(recipe, d.name)), ledger.last) for d in recipe.blades}
 
 
 def _tightest(answers: dict[str, Fit]) -> Fit:
@@ -76,7 +83,7 @@ def of_recipe(ledger: Ledger) -> tuple[Note, ...]:
     if not last.bar.welded:
         found.append(note('bar "{name}" ends as a stack that is not welded', name=last.bar.name))
     if ledger.recipe.tables.blade is not None:
-        found += _short(holding(ledger))
+        found += [*_short(holding(ledger)), *_thin_bolsters(ledger.recipe)]
     found += _soft_edge(ledger)
     if last.bar.layers_counted > 1 and len(last.measures.shares) == 1:
         found.append(note("every layer is {steel}: no pattern will show", steel=next(iter(last.measures.shares))))
@@ -120,6 +127,21 @@ def washed_out(rows: tuple[Row, ...]) -> tuple[Note, ...]:
             left=round(100 * left), step=first.number, do=first.do,
         ),
     )  # fmt: skip
+
+
+def _thin_bolsters(recipe: Recipe) -> list[Note]:
+    """Bolsters no thicker than the blade they stand before."""
+    designs = recipe.blades or ([recipe.tables.blade] if recipe.tables.blade else [])
+    return [
+        note(
+            "{name}the bolster is {bolster} thick and the spine at the heel {heel}: a bolster no thicker than its blade is none; make it thicker or leave it out",
+            name=f"{design.name}: " if recipe.blades else "",
+            bolster=thin(design.bolster.thickness),
+            heel=thin(design.spine.finished.heel),
+        )
+        for design in designs
+        if design.bolster is not None and design.bolster.thickness <= design.spine.finished.heel
+    ]
 
 
 def _short(three: Fits) -> list[Note]:
