@@ -22,6 +22,7 @@ Array = NDArray[np.float64]
 _SURVEY = 28  # places looked at each way
 _SMALL = 2.0  # percentile that counts as the smallest footprint
 _LEVEL = 1e-3  # footprints under this share of the usual are those of a face level with its layers
+_COARSER = 3.0  # cells of the table of a picture that follows the hand, over the usual
 _STEPS_IN_PIXEL = 128  # single precision must know a place to this part of a pixel
 _SINGLE = 2.0**-24  # relative rounding of single precision
 
@@ -78,13 +79,14 @@ class Ready:
     exact: bool
 
 
-def ready(bar: Bar, look: Look, first: View, window: Window) -> Ready:
-    """Survey a view (in double precision) and build what its pictures look up."""
+def ready(bar: Bar, look: Look, first: View, window: Window, *, quick: bool = False) -> Ready:
+    """Survey a view (in double precision) and build what its pictures look up; quick ones take a coarser table, that is
+    sooner at hand.
+    """
     found = survey(bar, first.surface)
     exact = found.footprint > 0 and needs_double(bar, window, found.footprint)
-    table = build(
-        bar.leaves, _brightness(bar, look), found.footprint, mix_below=MIXED_BELOW * found.thinning, exact=exact
-    )
+    footprint = found.footprint * (_COARSER if quick else 1.0)
+    table = build(bar.leaves, _brightness(bar, look), footprint, mix_below=MIXED_BELOW * found.thinning, exact=exact)
     return Ready(table, pale_of(bar, look), exact)
 
 

@@ -220,7 +220,7 @@ class Session:
                 window,
                 look,
                 self._threads,
-                self._ready(name, window),
+                self._ready(name, window, quick),
                 quick=partial(self._followed, name, window) if quick else None,
             ),
         )
@@ -253,13 +253,15 @@ class Session:
         """What a table of brightness depends on, beside the size of a pixel."""
         return (self.subject.bar, self.look.strength, self.look.seams)
 
-    def _ready(self, name: str, window: Window) -> Ready:
+    def _ready(self, name: str, window: Window, quick: bool = False) -> Ready:
         """Table and welds for a view; one for the faces of a blade, and one for every doubling of the pixel."""
         kind = name if self.subject.blade is None or name not in ("left", "right") else "face"
         size = int(np.floor(2 * np.log2(min(window.pixel, window.rise))))
         first = lambda: self.subject.view(name, window, np.float64)  # noqa: E731
         return self.kept.get(
-            "ready", (kind, size, *self._etch), lambda: ready(self.subject.bar, self.look, first(), window)
+            "ready",
+            (kind, size, *self._etch, quick),
+            lambda: ready(self.subject.bar, self.look, first(), window, quick=quick),
         )
 
 
