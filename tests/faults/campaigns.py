@@ -220,7 +220,8 @@ def full_disk(name: str, count: int) -> Figure:
             end = run(disk, *write.words)
             refused += end.code == 1
             (disk / "ballast").unlink()
-            faults += _ended_well(end.code, end.told) + looked_at(folder, disk, write, end.code)
+            told_so = b"nothing was written" in end.told  # an answer that stands although its note could not be kept
+            faults += _ended_well(end.code, end.told) + looked_at(folder, disk, write, KILLED if told_so else end.code)
             if end.code and any(".tmp" in p.name for p in disk.rglob("*")):
                 faults.append("a temporary file is left")
     return Figure(f"full disk, {name}", count, tuple(faults), f"{refused} refused")
