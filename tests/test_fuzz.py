@@ -20,8 +20,9 @@ IN_SUITE = 2000
 def test_nothing_that_is_written_brings_it_down(kind: str) -> None:
     @settings(
         max_examples=IN_SUITE * KINDS[kind][1] // 100,
+        derandomize=True,  # a gate shows the same cases every time; the script looks for new ones
         suppress_health_check=list(HealthCheck),
-        phases=[Phase.explicit, Phase.reuse, Phase.generate],
+        phases=[Phase.generate],
     )
     @given(KINDS[kind][0]())
     def each(case: Case) -> None:

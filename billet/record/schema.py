@@ -54,7 +54,8 @@ def check_is_ours(connection: sqlite3.Connection, path: Path) -> None:
         mark = int(connection.execute("PRAGMA application_id").fetchone()[0])
         tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
     finally:
-        connection.execute("COMMIT")
+        if connection.in_transaction:  # a disk that fails has ended it already, and that is what is to be told
+            connection.execute("COMMIT")
     if mark != APPLICATION_ID and (version or tables or mark):
         raise InputError(f"{path} is a table file of some other program, not a bench record; name another file.")
     if version > VERSION:

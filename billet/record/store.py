@@ -170,7 +170,7 @@ class Bench:
             measures = self._parts("measure", "name, unit, value, written", where, given)
             photos = self._parts("photo", "path, sha256, size", where, given)
         finally:
-            if not inner:
+            if not inner and self._connection.in_transaction:
                 self._connection.execute("COMMIT")
         return tuple(_entry(row, measures[row[0]], photos[row[0]]) for row in rows)
 

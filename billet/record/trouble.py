@@ -13,7 +13,10 @@ _SENTENCES = (
     ("locked", "Another program has held {path} for {busy_s:g} s; nothing was written, so close it and try again."),
     ("readonly", "{path} or its folder is read-only; nothing was written, so name another file with --bench."),
     ("unable to open", "{path} cannot be opened; check that its folder exists and may be written to."),
-    ("disk i/o", "The disk failed while {path} was in use; check the disk, then list what is there."),
+    (
+        "disk i/o",
+        "The disk failed or is full while {path} was in use; make room or check the disk, then list what is there.",
+    ),
     ("not a database", DAMAGED),
     ("malformed", DAMAGED),
     ("never rewritten", "Notes in {path} are added and never rewritten; write a correction instead."),

@@ -220,7 +220,7 @@ def full_disk(name: str, count: int) -> Figure:
             end = run(disk, *write.words)
             refused += end.code == 1
             (disk / "ballast").unlink()
-            told_so = b"nothing was written" in end.told  # an answer that stands although its note could not be kept
+            told_so = b"not written down" in end.told  # an answer that stands although its note could not be kept
             faults += _ended_well(end.code, end.told) + looked_at(folder, disk, write, KILLED if told_so else end.code)
             if end.code and any(".tmp" in p.name for p in disk.rglob("*")):
                 faults.append("a temporary file is left")
@@ -244,7 +244,7 @@ def read_only(name: str) -> Figure:
         end = run(folder, *write.words, as_nobody=True)
         for path in (folder, *folder.rglob("*")):
             path.chmod(0o755 if path.is_dir() else 0o644)
-        if end.code != 1 and b"nothing was written" not in end.told:
+        if end.code != 1 and b"not written down" not in end.told:
             faults.append(f"ended with {end.code} although nothing can be written: {end.told.decode()[:160]}")
         faults += _ended_well(end.code, end.told) + looked_at(before, folder, write, KILLED)
         shutil.rmtree(before)

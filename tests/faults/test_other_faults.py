@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from stat import S_ISDIR
@@ -11,7 +12,7 @@ import pytest
 
 from billet.base.safe_files import write_whole
 from tests.faults import campaigns, pages
-from tests.faults.programs import KILLED, Figure, warm
+from tests.faults.programs import KILLED, Figure, run, warm
 
 LONG = ("plans", "sheet", "page sheet", "chart")
 """Killed by the script alone: a try takes seconds."""
@@ -67,3 +68,16 @@ def test_a_file_and_its_name_are_on_the_disk_before_it_is_told(tmp_path: Path, m
     monkeypatch.setattr(os, "replace", lambda a, b: (events.append("name"), moved(a, b)))
     write_whole(tmp_path / "knife.toml", "title = 'x'")
     assert events == ["file", "name", "folder"]
+
+
+def test_a_disk_without_any_room_is_told_as_one() -> None:
+    """Not even the journal's index fits: the answer stands, and what is told is the disk, not what came of it."""
+    with campaigns.a_shop() as folder, campaigns.small_disk(2048) as disk:
+        if disk is None:
+            pytest.skip("no disk can be made here")
+        shutil.copytree(folder, disk, dirs_exist_ok=True)
+        (disk / "ballast").write_bytes(b"x" * shutil.disk_usage(disk).free)
+        told = [run(disk, *campaigns.WRITES[name].words) for name in ("stations", "note")]
+        assert [end.code for end in told] == [0, 1]
+        assert all(b"full" in end.told for end in told)
+        assert told[0].told.startswith(b"not written down: ")

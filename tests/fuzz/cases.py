@@ -155,8 +155,8 @@ def picture(draw: Draw) -> Case:
     files = {RECIPE: STEADY.encode(), name: data}
     use = draw(st.sampled_from(["count", "count line", "relief", "where"]))
     if use == "relief":
-        step = f'[[bar.step]]\ndo = "relief"\nimage = "{name}"\nlength = "40 mm"\nwidth = "40 mm"\ndepth = "0.4 mm"\n[blade]'
-        return Case("picture", ("check", RECIPE), {**files, RECIPE: STEADY.replace("[blade]", step).encode()})
+        step = f'do = "relief"\nimage = "{name}"\nlength = "40 mm"\nwidth = "40 mm"\ndepth = "2 mm"\n[[bar.step]]\ndo = "draw"'
+        return Case("picture", ("check", RECIPE), {**files, RECIPE: STEADY.replace('do = "draw"', step).encode()})
     words = {
         "count": ("count", name),
         "count line": (
@@ -210,16 +210,16 @@ def options(draw: Draw) -> Case:
 
 
 KINDS = {
-    "sound recipe": (sound_recipe, 4),
-    "spoilt recipe": (spoilt_recipe, 40),
-    "stations": (station_file, 11),
-    "station words": (station_words, 8),
+    "sound recipe": (sound_recipe, 3),
+    "spoilt recipe": (spoilt_recipe, 34),
+    "stations": (station_file, 12),
+    "station words": (station_words, 12),
     "outline": (outline, 8),
     "rack": (rack, 2),
-    "shop file": (shop_file, 5),
-    "note": (note, 8),
+    "shop file": (shop_file, 4),
+    "note": (note, 12),
     "backup": (backup, 6),
-    "picture": (picture, 5),
+    "picture": (picture, 4),
     "record file": (spoilt_record, 1),
     "options": (options, 2),
 }
