@@ -61,7 +61,24 @@ def test_the_judge_sees_what_is_wrong(ended: Ended, left: dict[str, bytes], wron
 
 
 TORN = b"II*\x00\x08\x00\x00\x00\n\x00\x00\x01\x04\x00\x01\x00\x00\x00\x01\x00\x00\x00\x06\x01\x03\x00\x01\x00\x00\x16"
+HEAD = b"0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n0\n4\n0\nENDSEC\n0\nEOF\n"
+DRAWN = STEADY.replace("[blade]", '[blade]\npoints = "blade.dxf"').encode()
 REGRESSIONS = {
+    "a DXF whose head is damaged": (
+        ("check", "knife.toml"),
+        {"knife.toml": DRAWN, "blade.dxf": HEAD},
+        "is not a DXF drawing that can be read",
+    ),
+    "a draw to less than an atom": (
+        ("check", "knife.toml"),
+        {"knife.toml": STEADY.replace("5 mm", "1e-320 cm").encode()},
+        "more than nothing",
+    ),
+    "a column as long as a book": (
+        ("grind", "knife.toml", "s.csv"),
+        {"s.csv": b"position," + b"a" * 3000 + b"\n"},
+        "known are position",
+    ),
     "nobody answers the questions": (("record", "add", "knife.toml"), {}, "broken off and nothing was written"),
     "a station as long as a book": (("grind", "knife.toml", "--at", "a" * 3000), {}, "found 3,000 letters"),
     "a stage as long as a book": (("next", "knife.toml", "a" * 3000), {}, "There is no stage"),

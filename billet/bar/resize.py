@@ -14,6 +14,8 @@ from billet.bar.profile import Profile
 from billet.bar.sizes import Size, pared
 from billet.base.messages import long, refuse, thin
 
+_NOTHING = 1e-9  # [m]
+
 
 def pare(
     bar: Bar,
@@ -117,6 +119,6 @@ def handled(bar: Bar, bench: Bench, before: float) -> Bar:
 
 
 def check_positive(value: float, what: str) -> None:
-    """Refuse a size that is zero."""
-    if not np.isfinite(value) or value <= 0:
+    """Refuse a size that is zero, or smaller than some atoms."""
+    if not np.isfinite(value) or value < _NOTHING:
         raise refuse("the {what} must be more than nothing, found {found}", what=what, found=long(value))

@@ -30,7 +30,15 @@ def drawn_points(path: Path) -> Array:
         raise InputError(
             f'The outline file "{path.name}" cannot be read; give a drawing (SVG, DXF) or a table of points.'
         )
-    lines = _svg_lines(path) if path.suffix.lower() == ".svg" else _dxf_lines(path)
+    kind, lines_of = ("SVG", _svg_lines) if path.suffix.lower() == ".svg" else ("DXF", _dxf_lines)
+    try:
+        lines = lines_of(path)
+    except InputError:
+        raise
+    except Exception as fault:  # readers of damaged drawings raise whatever their author thought of
+        raise InputError(
+            f'"{path.name}" is not {"an" if kind == "SVG" else "a"} {kind} drawing that can be read; save it again as plain {kind}.'
+        ) from fault
     closed = [line for line in _chained(lines) if len(line) > 3 and np.hypot(*(line[-1] - line[0])) <= _GAP]
     if not closed:
         raise InputError(
@@ -54,13 +62,7 @@ def _svg_lines(path: Path) -> list[Array]:
             f'"{path.name}": the drawing does not say how large it is; save it with a width and height in millimetres '
             'or inches, such as width="240mm".'
         )
-    try:
-        tree = SVG.parse(str(path), ppi=96)
-        shapes = [Drawn(e) for e in tree.elements() if isinstance(e, Shape)]
-    except Exception as fault:  # the reader raises whatever its XML parser does
-        raise InputError(
-            f'"{path.name}" is not an SVG drawing that can be read; save it again as plain SVG.'
-        ) from fault
+    shapes = [Drawn(e) for e in SVG.parse(str(path), ppi=96).elements() if isinstance(e, Shape)]
     found: list[Array] = []
     for shape in shapes:
         shape.reify()
@@ -80,16 +82,12 @@ def _svg_lines(path: Path) -> list[Array]:
 
 def _dxf_lines(path: Path) -> list[Array]:
     """Return every line of a DXF's model space, flattened [m]."""
-    import ezdxf
     from ezdxf import path as paths
     from ezdxf import recover
     from ezdxf.units import InsertUnits, conversion_factor
 
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)
-    try:
-        document, _ = recover.readfile(str(path))
-    except (OSError, ezdxf.DXFError) as fault:
-        raise InputError(f'"{path.name}" is not a DXF drawing that can be read; save it again as DXF.') from fault
+    document, _ = recover.readfile(str(path))
     unit = document.units
     if unit == 0:
         raise InputError(
