@@ -14,10 +14,12 @@ from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.blade import blade_of
 from billet.recipe.read import build, load
+from billet.recipe.several import for_blade, share_of_bar
 from billet.stages import Stage, stages
 from billet.stages.metal import weighed
-from billet.stages.quote import GUESSES, SPREAD, TIMES_SPREAD, quote
+from billet.stages.quote import GUESSES, SPREAD, TIMES_SPREAD, FromRecord, quote
 
+DEMOS = Path(__file__).parent.parent / "demo_billets"
 TABLE: dict[str, Any] = {
     "version": 2,
     "shop": {"scale_per_heat": 0.0},
@@ -141,3 +143,39 @@ def test_the_band_is_the_sum_of_its_lines() -> None:
     low, likely, high = asked.total
     assert low < likely < high
     assert likely == pytest.approx(sum(line.cost for line in asked.lines))
+
+
+def test_the_shops_own_notes_take_the_place_of_guesses() -> None:
+    """By hand: 20 minutes of etching between 15 and 30 at 60 an hour are 20 between 15 and 30; three belts at 5 are 15."""
+    book, found = made(shop={"prices": PRICES | {"hour": 60.0}})
+    plain = {line.what: line for line in quote(book, found).lines}
+    record = FromRecord({"etch": (20.0, 15.0, 30.0)}, (3.0, 2.0, 4.0))
+    noted = {line.what: line for line in quote(book, found, record).lines}
+    usual = next(s.minutes for s in found if s.do == "etch")
+    assert usual is not None
+    assert noted["work"].cost == pytest.approx(plain["work"].cost - usual + 20.0)
+    assert noted["work"].low == pytest.approx(plain["work"].low - usual * (1 - TIMES_SPREAD) + 15.0)
+    assert noted["work"].high == pytest.approx(plain["work"].high - usual * (1 + TIMES_SPREAD) + 30.0)
+    assert (noted["belts"].cost, noted["belts"].low, noted["belts"].high) == (15.0, 10.0, 20.0)
+    assert noted["work"].noted and noted["belts"].noted and not plain["work"].noted
+
+
+def test_a_time_in_the_recipe_wins_over_the_notes() -> None:
+    book, found = made(stages={"time": {"etch": 3600.0}})
+    hours = dict(quote(book, found, FromRecord({"etch": (20.0, 15.0, 30.0)})).hours)
+    assert hours["etch"] == 1.0
+
+
+def test_the_knives_of_an_order_share_the_bar() -> None:
+    """Together they pay for the whole bar's steel and forging, each by its length along it."""
+    order = load(DEMOS / "order.toml")
+    whole, parts = 0.0, []
+    for name in ("slicer", "petty", "butter"):
+        book = run(for_blade(order, name), diffuse=False)
+        found = weighed(stages(book.recipe, book), book)
+        lines = {line.what: line for line in quote(book, found, share=share_of_bar(book.recipe)).lines}
+        whole = {line.what: line.cost for line in quote(book, found).lines}["gas"]
+        parts.append((lines["gas"].cost, next(s.lost for s in found if s.do == "profile")))
+    assert sum(gas for gas, _ in parts) == pytest.approx(whole)
+    assert all(0 < lost < book.last.mass for _, lost in parts if lost is not None)
+    assert parts[0][0] > parts[2][0]  # the slicer is the longest

@@ -10,6 +10,8 @@ from pydantic import ValidationError
 
 from billet.base.errors import InputError
 from billet.blade.design import BladeDesign
+from billet.blade.need import need
+from billet.recipe.blade import blade_of
 from billet.recipe.recipe import Recipe
 from billet.recipe.text_errors import sentences
 
@@ -79,3 +81,12 @@ def for_blade(recipe: Recipe, name: str | None) -> Recipe:
         offer = ", ".join(n for n in known if n) or "none with a name"
         raise InputError(f'--blade: found "{name}", wanted one of the recipe\'s blades: {offer}')
     return replace(recipe, tables=recipe.tables.model_copy(update={"blade": known[name]}))
+
+
+def share_of_bar(recipe: Recipe) -> float:
+    """The share of the bar's used length that the chosen one of several blades is cut from; one for a blade alone."""
+    chosen = recipe.tables.blade
+    if not recipe.blades or chosen is None:
+        return 1.0
+    lengths = {d.name: need(blade_of(for_blade(recipe, d.name))).length for d in recipe.blades}
+    return lengths[chosen.name] / sum(lengths.values())

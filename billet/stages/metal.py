@@ -13,6 +13,7 @@ from billet.blade.handle import Whole
 from billet.blade.lying import lying
 from billet.ledger.rows import Ledger
 from billet.recipe.blade import blade_of
+from billet.recipe.several import share_of_bar
 from billet.stages.stage import Stage
 
 Array = NDArray[np.float64]
@@ -24,10 +25,11 @@ _STEPS = 2000
 
 
 def weighed(stages: Sequence[Stage], ledger: Ledger) -> tuple[Stage, ...]:
-    """Return the stages with the weight after each and the metal each took, as far as they are known."""
+    """Return the stages with the weight after each and the metal each took, as far as they are known; a knife of an order is
+    cut from its own length of the bar."""
     after = dict(_masses(ledger)) if ledger.recipe.tables.blade is not None else {}
     out: list[Stage] = []
-    mass = ledger.last.mass
+    mass = ledger.last.mass * share_of_bar(ledger.recipe)
     for stage in stages:
         if stage.kind == "bar":
             run = next(r for r in ledger.bars if r.name == stage.bar)

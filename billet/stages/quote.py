@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from billet.base.shop import Prices
 from billet.ledger.rows import Ledger
@@ -21,10 +21,21 @@ IN_THE_KILN = ("normalise", "anneal", "harden", "temper")
 _ALONE = {"temper": 0.1}  # share of a stage at which the smith stands by; judgement
 
 
+Band = tuple[float, float, float]  # likely, low and high end
+
+
+@dataclass(frozen=True)
+class FromRecord:
+    """What a shop's own notes tell: minutes of what is done, and belts a knife, each with the ends of its interval."""
+
+    minutes: Mapping[str, Band] = field(default_factory=dict)
+    belts: Band | None = None
+
+
 @dataclass(frozen=True)
 class Line:
-    """One line of a quote: what, how much of it and in which unit, its cost with a low and a high end, and whether any of
-    its figures is a guess."""
+    """One line of a quote: what, how much of it and in which unit, its cost with a low and a high end, whether any of its
+    figures is a guess, and whether any comes from the shop's own notes."""
 
     what: str
     amount: float
@@ -33,6 +44,7 @@ class Line:
     low: float
     high: float
     guess: bool
+    noted: bool = False
 
 
 @dataclass(frozen=True)
@@ -44,25 +56,64 @@ class Quote:
     money: str
 
     @property
-    def total(self) -> tuple[float, float, float]:
+    def total(self) -> Band:
         """Return low, likely and high end of the sum."""
         low, likely, high = (sum(getattr(line, k) for line in self.lines) for k in ("low", "cost", "high"))
         return low, likely, high
 
 
-def quote(ledger: Ledger, stages: Sequence[Stage]) -> Quote:
-    """Return the quote of a knife from its ledger and its weighed stages."""
-    prices = ledger.recipe.tables.shop.prices
-    hours = tuple((str(stage), (stage.minutes or 0.0) / 60 * _ALONE.get(stage.do, 1.0)) for stage in stages)
+def quote(ledger: Ledger, stages: Sequence[Stage], record: FromRecord | None = None, share: float = 1.0) -> Quote:
+    """Return the quote of a knife from its ledger and its weighed stages.
+
+    A time the recipe gives wins over the `record`'s, and that over the usual one. `share` is the part of the bar this knife
+    is cut from: it bears so much of the steel, the fire and the forging.
+    """
+    record, prices = record or FromRecord(), ledger.recipe.tables.shop.prices
+    own: set[str] = set(ledger.recipe.tables.stages.time)
+    timed = [_timed(stage, own, record, share) for stage in stages]
     lines = (
-        *_steel(ledger, prices),
-        _fire(stages, prices),
-        _kiln(stages, prices),
-        _belts(stages, prices),
+        *_steel(ledger, prices, share),
+        _fire(timed, prices),
+        _kiln(timed, prices),
+        _belts(stages, prices, record),
         *(_piece(name, prices) for name in ("acid", "handle")),
-        _work(stages, sum(h for _, h in hours), prices, own=set(ledger.recipe.tables.stages.time)),
+        _work(timed, prices),
     )
+    hours = tuple((str(t.stage), t.by_hand) for t in timed)
     return Quote(tuple(line for line in lines if line.amount > 0), hours, prices.money)
+
+
+@dataclass(frozen=True)
+class _Timed:
+    """A stage with the hours it takes, the ends they lie between, and where they come from."""
+
+    stage: Stage
+    hours: float
+    low: float
+    high: float
+    usual: bool
+    noted: bool
+
+    @property
+    def beside_it(self) -> float:
+        """Share of the time at which the smith stands by."""
+        return _ALONE.get(self.stage.do, 1.0)
+
+    @property
+    def by_hand(self) -> float:
+        """Hours of the smith's own."""
+        return self.hours * self.beside_it
+
+
+def _timed(stage: Stage, own: set[str], record: FromRecord, share: float) -> _Timed:
+    hours = (stage.minutes or 0.0) / 60
+    band = record.minutes.get(stage.do)
+    known, noted = stage.kind == "blade" and stage.do in own, False
+    low, high = (hours, hours) if known else (hours * (1 - TIMES_SPREAD), hours * (1 + TIMES_SPREAD))
+    if band is not None and not known:
+        (hours, low, high), noted = (minutes / 60 for minutes in band), True
+    part = share if stage.kind == "bar" else 1.0
+    return _Timed(stage, hours * part, low * part, high * part, not (known or noted), noted)
 
 
 def _told(prices: Prices, *names: str) -> tuple[list[float], bool]:
@@ -76,7 +127,7 @@ def _line(what: str, amount: float, unit: str, each: float, guess: bool, spread:
     return Line(what, amount, unit, cost, cost * (1 - off), cost * (1 + off), guess)
 
 
-def _steel(ledger: Ledger, prices: Prices) -> Iterator[Line]:
+def _steel(ledger: Ledger, prices: Prices, part: float) -> Iterator[Line]:
     """The plates as laid, by steel; by the price of the rack where the steel lies there with one."""
     put_in: dict[str, float] = {}
     for run in ledger.bars:
@@ -91,7 +142,7 @@ def _steel(ledger: Ledger, prices: Prices) -> Iterator[Line]:
     for steel, mass in put_in.items():
         own = _on_rack(ledger.recipe.tables.rack.bar, steel, density.get(steel, 7850.0))
         (guess,), guessed = _told(prices, "steel_kg")
-        yield _line(f"steel {steel}", mass, "kg", guess if own is None else own, guessed and own is None)
+        yield _line(f"steel {steel}", part * mass, "kg", guess if own is None else own, guessed and own is None)
 
 
 def _on_rack(bars: Sequence[RackBar], steel: str, density: float) -> float | None:
@@ -102,19 +153,26 @@ def _on_rack(bars: Sequence[RackBar], steel: str, density: float) -> float | Non
     return max(found, default=None)
 
 
-def _fire(stages: Sequence[Stage], prices: Prices) -> Line:
-    hours = sum(s.minutes or 0.0 for s in stages if s.kind == "bar") / 60
+def _fire(timed: Sequence[_Timed], prices: Prices) -> Line:
     (gas,), guess = _told(prices, "gas_hour")
-    return _line("gas", hours, "h of fire", gas, guess)
+    return _line("gas", sum(t.hours for t in timed if t.stage.kind == "bar"), "h of fire", gas, guess)
 
 
-def _kiln(stages: Sequence[Stage], prices: Prices) -> Line:
-    hours = sum(s.minutes or 0.0 for s in stages if s.kind == "blade" and s.do in IN_THE_KILN) / 60
+def _kiln(timed: Sequence[_Timed], prices: Prices) -> Line:
+    hours = sum(t.hours for t in timed if t.stage.kind == "blade" and t.stage.do in IN_THE_KILN)
     (kwh, power), guess = _told(prices, "kwh", "kiln_kw")
     return _line("electricity", hours * power, "kWh of kiln", kwh, guess)
 
 
-def _belts(stages: Sequence[Stage], prices: Prices) -> Line:
+def _belts(stages: Sequence[Stage], prices: Prices, record: FromRecord) -> Line:
+    """By the belts this shop's knives took where it noted them, else by the metal ground away."""
+    if record.belts is not None:
+        (belt,), guess = _told(prices, "belt")
+        likely, low, high = record.belts
+        off = SPREAD if guess else 0.0
+        return Line(
+            "belts", likely, "belts", likely * belt, low * belt * (1 - off), high * belt * (1 + off), guess, noted=True
+        )
     ground = sum(
         s.lost or 0.0 for s in stages if s.kind == "blade" and s.do in ("profile", "rough grind", "thin", "finish")
     )
@@ -127,10 +185,10 @@ def _piece(name: str, prices: Prices) -> Line:
     return _line(name, 1.0, "knife", each, guess)
 
 
-def _work(stages: Sequence[Stage], hours: float, prices: Prices, own: set[str]) -> Line:
-    """Hours at the shop's rate; their spread is that of the usual times where the recipe does not give its own."""
+def _work(timed: Sequence[_Timed], prices: Prices) -> Line:
+    """Hours at the shop's rate; where the rate is a guess its spread comes on top of that of the times."""
     (rate,), guess = _told(prices, "hour")
-    usual = any(s.kind == "blade" and s.do not in own for s in stages) or any(s.kind == "bar" for s in stages)
-    cost = hours * rate
-    off = (TIMES_SPREAD if usual else 0.0) + (SPREAD if guess else 0.0)
-    return Line("work", hours, "h", cost, cost * (1 - off), cost * (1 + off), guess or usual)
+    hours, low, high = (sum(getattr(t, k) * t.beside_it for t in timed) for k in ("hours", "low", "high"))
+    off = SPREAD * hours * rate if guess else 0.0
+    usual, noted = any(t.usual and t.hours for t in timed), any(t.noted for t in timed)
+    return Line("work", hours, "h", hours * rate, low * rate - off, high * rate + off, guess or usual, noted)
