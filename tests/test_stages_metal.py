@@ -178,4 +178,6 @@ def test_the_knives_of_an_order_share_the_bar() -> None:
         parts.append((lines["gas"].cost, next(s.lost for s in found if s.do == "profile")))
     assert sum(gas for gas, _ in parts) == pytest.approx(whole)
     assert all(0 < lost < book.last.mass for _, lost in parts if lost is not None)
-    assert parts[0][0] > parts[2][0]  # the slicer is the longest
+    assert parts[0][0] / parts[2][0] == pytest.approx(
+        (230 + 85) / (95 + 65)
+    )  # blade and tang of slicer and butter knife

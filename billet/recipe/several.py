@@ -10,8 +10,6 @@ from pydantic import ValidationError
 
 from billet.base.errors import InputError
 from billet.blade.design import BladeDesign
-from billet.blade.need import need
-from billet.recipe.blade import blade_of
 from billet.recipe.recipe import Recipe
 from billet.recipe.text_errors import sentences
 
@@ -88,5 +86,5 @@ def share_of_bar(recipe: Recipe) -> float:
     chosen = recipe.tables.blade
     if not recipe.blades or chosen is None:
         return 1.0
-    lengths = {d.name: need(blade_of(for_blade(recipe, d.name))).length for d in recipe.blades}
+    lengths = {d.name: d.length + d.behind for d in recipe.blades}
     return lengths[chosen.name] / sum(lengths.values())
