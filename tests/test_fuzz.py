@@ -69,6 +69,11 @@ REGRESSIONS = {
         {"knife.toml": DRAWN, "blade.dxf": HEAD},
         "is not a DXF drawing that can be read",
     ),
+    "a steel as long as a book": (
+        ("check", "knife.toml"),
+        {"knife.toml": STEADY.replace("15N20", "x" * 3000).encode()},
+        "I do not know the steel",
+    ),
     "a draw to less than an atom": (
         ("check", "knife.toml"),
         {"knife.toml": STEADY.replace("5 mm", "1e-320 cm").encode()},
@@ -96,7 +101,7 @@ def test_what_was_found_is_one_sentence_now(name: str) -> None:
     ended, wrong = run(Case(name, words, {"knife.toml": STEADY.encode(), **files}))
     assert (ended.code, wrong) == (1, "")
     assert expected in ended.said
-    assert len(ended.said) < 500
+    assert len(ended.said) < 1200
 
 
 def test_a_thick_bar_of_few_plates_is_drawn_within_its_memory() -> None:

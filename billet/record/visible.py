@@ -7,7 +7,8 @@ import re
 _STEERING = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 
 _QUOTED = re.compile(r'"([^"\n]*)"')
-_LONGEST, _KEPT = 140, 100  # letters of a quotation that is shown whole, and of one that is not
+_RUN = re.compile(r"\S+")
+_LONGEST, _KEPT = 300, 100  # letters of a quotation or a word that is shown whole, and of one that is not
 
 
 def visible(text: str) -> str:
@@ -21,7 +22,10 @@ def complaint(text: str) -> str:
     def short(found: re.Match[str]) -> str:
         return found[0] if len(found[1]) <= _LONGEST else f'"{found[1][:_KEPT]} ..."'
 
-    return _QUOTED.sub(short, visible(text))
+    def cut(found: re.Match[str]) -> str:
+        return found[0] if len(found[0]) <= _LONGEST else f"{found[0][:_KEPT]} ..."
+
+    return _RUN.sub(cut, _QUOTED.sub(short, visible(text)))
 
 
 def _sign(found: re.Match[str]) -> str:
