@@ -123,8 +123,11 @@ def shop(folder: Path) -> None:
 def a_shop() -> Iterator[Path]:
     """A folder with all of that, taken away again."""
     with tempfile.TemporaryDirectory(prefix="forge-") as name:
-        shop(Path(name))
-        yield Path(name)
+        try:
+            shop(Path(name))
+            yield Path(name)
+        finally:
+            shutil.rmtree(f"{name}-copy", ignore_errors=True)
 
 
 def _copied(folder: Path) -> Path:
