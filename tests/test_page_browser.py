@@ -162,7 +162,7 @@ def test_a_spot_of_the_face_is_followed_back(shop: Shop) -> None:
     box = window.locator(".table img").bounding_box()
     window.mouse.click(box["x"] + 0.5 * box["width"], box["y"] + 0.22 * box["height"])
     window.wait_for_selector(".spot h3")
-    assert "this is plate" in window.locator(".spot").inner_text()
+    assert "from the bottom of the first stack" in window.locator(".spot").inner_text()
     assert shop.faults == []
 
 

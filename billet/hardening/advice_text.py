@@ -73,9 +73,9 @@ def _spread(hardening: Sequence[LayerAdvice]) -> list[Note]:
     first, last = max(starts, key=starts.__getitem__), min(starts, key=starts.__getitem__)
     spread = starts[first] - starts[last]
     if spread <= BENIGN_MS_SPREAD:
-        text = "{first} begins to harden {spread} above {last}: a difference this small is harmless (judgement)."
+        text = "{first} hardens from {spread} hotter than {last}; too little to matter (our judgement)."
     elif spread < STEEP_MS_SPREAD:
-        text = "{first} begins to harden {spread} above {last}: temper promptly (judgement)."
+        text = "{first} hardens from {spread} hotter than {last}: temper promptly (our judgement)."
     else:
         text = (
             "{first} begins to harden {spread} above {last}: the layers pull on each other, so quench in "
@@ -140,7 +140,7 @@ def section_notes(places: Sequence[StationAdvice], certified: bool, untold: Sequ
     if min(places, key=lambda place: place.thickness_m).through.worst == "full" and worst != {"full"}:
         notes.append(note("A spine that is not hard through is harmless on a kitchen knife as long as the edge is."))
     if not certified and any(place.through.worst != "full" for place in places):
-        notes.append(note("How deep it hardens hangs on traces of Cr, Ni, Mo and Cu: a mill certificate narrows this."))
+        notes.append(note("How deep it hardens depends on traces of Cr, Ni, Mo and Cu: a mill certificate narrows this."))
     return notes
 
 

@@ -26,7 +26,7 @@ from billet.metal.solve import CARBON_MOVES_ABOVE_K
 Array = NDArray[np.float64]
 
 _DEEPEST = 6e-3  # skins are followed down to here [m]
-_USUAL_CARBON = 0.6  # [wt%] at which the share of the heating-up is told; it hardly hangs on it
+_USUAL_CARBON = 0.6  # [wt%] at which the share of the heating-up is told; it hardly depends on it
 _PLACES = 512  # at which the thinning of the layers of a worked bar is looked at
 
 

@@ -19,6 +19,7 @@ from billet.metal.quench import MEDIA
 from billet.recipe.blade import blade_of
 
 _POINTS = 400  # of the carbon chart
+_CYCLES = 2  # of two hours, which the curve of hardness is drawn for
 
 
 def fire_view(book: Ledger) -> dict[str, Any]:
@@ -63,9 +64,11 @@ def _band(band: Range | None) -> str:
 
 
 def _tempers(advice: Advice, units: str) -> list[dict[str, Any]]:
+    """Hardness after two cycles at each heat: one curve, as the chart on paper has it."""
     return [
         {"at": setting(row.temperature_K, units), "hrc": [row.hrc.low, row.hrc.likely, row.hrc.high]}
         for row in advice.temper.table
+        if row.cycles == _CYCLES
     ]
 
 

@@ -10,7 +10,7 @@ export function bench(room, house) {
   const { knife } = house;
   if (owner !== knife.file) [readings, owner] = [[], knife.file];
   const next = h("section", { class: "card nextcard" }, h("p", { class: "quiet" }, "Looking into the book …"));
-  const stations = h("section", { class: "card" });
+  const stations = h("section", { class: "card stationcard" });
   const book = h("section", { class: "card" });
   room.append(h("div", { class: "benchroom" }, next, noteCard(house), stations, book));
   ask("bench", { file: knife.file, blade: house.blade }).then((b) => {

@@ -19,13 +19,16 @@ export function blade(room, house) {
   const took = h("p", { class: "quiet took" });
   look.append(face);
   const pen = drawer(face, took);
-  const wish = (quick) => pen.want({ ...query(house, moved), quality: quick ? "drag" : "settled", width: quick ? wide(look, 1) : wide(look, 2) });
+  const wish = (quick) => pen.want({ ...query(house, moved), quality: quick ? "drag" : "settled", width: quick ? Math.round(pace * wide(look, 1)) : wide(look, 2) });
   const sliders = h("section", { class: "card sliders" }, h("h2", {}, "By hand"), h("p", { class: "quiet" }, "Loading …"));
   const under = h("div", { class: "under" });
   room.append(chooser(house), h("div", { class: "bladeroom" }, h("div", {}, look, took, spot, under), sliders));
 
   ask("shapes", { file: knife.file, blade: house.blade }).then(({ shapes }) => {
-    sliders.replaceChildren(h("h2", {}, "By hand"), ...shapes.map((s) => slider(s, moved, wish)), keepers(knife, moved, wish, sliders), h("div", { class: "field" }, lightSlider(moved, wish)));
+    const kept = stillMoved(knife.file);
+    for (const s of shapes) if (kept.has(s.name)) moved.set(s, kept.get(s.name));
+    sliders.replaceChildren(h("h2", {}, "By hand"), ...shapes.map((s) => slider(s, moved, wish)), keepers(knife, moved, sliders), slider(LIGHT, moved, wish));
+    if (moved.size) wish(false);
   }).catch((error) => sliders.replaceChildren(h("p", { class: "wrong" }, error.message)));
 
   face.addEventListener("click", (e) => where(e, face, pen, house, moved, spot));
@@ -36,6 +39,10 @@ export function blade(room, house) {
   return () => { removeEventListener("resize", sized); pen.stop(); };
 }
 
+// While the finger moves a picture is drawn as large as this machine draws it in time, and whole when the finger rests.
+const IN_TIME = 90; // milliseconds
+let pace = 1;
+const keepPace = (spent) => { pace = Math.min(1, Math.max(0.3, pace * Math.min(1.25, Math.max(0.6, IN_TIME / spent)))); };
 const wide = (node, fine) => Math.round(Math.min(fine > 1 ? 2200 : 1000, Math.max(300, node.clientWidth * (fine > 1 ? Math.min(2, devicePixelRatio || 1) : 1))));
 
 function query(house, moved) {
@@ -76,7 +83,9 @@ function drawer(image, took) {
         await image.decode().catch(() => {});
         if (address) URL.revokeObjectURL(address);
         address = fresh;
-        image.dataset.took = (performance.now() - begun).toFixed(1);
+        const spent = performance.now() - begun;
+        if (wish.quality === "drag") keepPace(spent);
+        image.dataset.took = spent.toFixed(1);
         image.dataset.quality = wish.quality;
         image.dataset.wish = wishes;
         took.textContent = "";
@@ -99,8 +108,8 @@ function drawer(image, took) {
 
 function slider(shape, moved, wish) {
   const id = `s-${shape.name.replaceAll(" ", "-")}`;
-  const out = h("output", { for: id }, said(shape, shape.value));
-  const input = h("input", { type: "range", id, min: String(shape.low), max: String(shape.high), step: String(shape.step), value: String(shape.value), "data-shape": shape.name });
+  const out = h("output", { for: id }, said(shape, moved.get(shape) ?? shape.value));
+  const input = h("input", { type: "range", id, min: String(shape.low), max: String(shape.high), step: String(shape.step), value: String(moved.get(shape) ?? shape.value), "data-shape": shape.name });
   let rest = 0;
   input.addEventListener("input", () => {
     const value = Number(input.value);
@@ -110,24 +119,26 @@ function slider(shape, moved, wish) {
     clearTimeout(rest);
     rest = setTimeout(() => wish(false), 350);
   });
-  input.addEventListener("change", () => input.dispatchEvent(new CustomEvent("rested", { bubbles: true })));
   return h("div", { class: "field slide" }, h("label", { for: id }, shape.words), out, input);
 }
 
 const said = (shape, value) => `${figure(value)} ${shape.unit}`.trim();
 
-function lightSlider(moved, wish) {
-  const shape = { name: "light", words: "light", unit: "", size: 1, also: [] };
-  const input = h("input", { type: "range", id: "s-light", min: "0", max: "6.28", step: "0.05", value: "2" });
-  let rest = 0;
-  input.addEventListener("input", () => { moved.set(shape, Number(input.value)); wish(true); clearTimeout(rest); rest = setTimeout(() => wish(false), 350); });
-  return [h("label", { for: "s-light" }, "turn the light"), input];
+const LIGHT = { name: "light", words: "turn the light", unit: "", size: 1, also: [], low: 0, high: 6.28, step: 0.05, value: 2 };
+
+// A slider moved while a save is under way stays where the finger put it: the moves the save did not hold, by name.
+let saving = null;
+function stillMoved(file) {
+  const { moved, sent } = saving?.file === file ? saving : { moved: new Map(), sent: new Map() };
+  saving = null;
+  return new Map([...moved].filter(([s, v]) => sent.get(s) !== v).map(([s, v]) => [s.name, v]));
 }
 
 // What was dragged is kept in the recipe when asked for; ground deeper is a look and never kept.
-function keepers(knife, moved, wish, card) {
+function keepers(knife, moved, card) {
   const keep = h("button", { type: "button", id: "keep", disabled: true, onclick: async () => {
     const edits = [...moved].filter(([s]) => s.path).flatMap(([s, v]) => written(s, v));
+    saving = { file: knife.file, moved, sent: new Map(moved) };
     try {
       await save(edits);
       say("Kept in the recipe; Take back undoes it.");
@@ -136,7 +147,9 @@ function keepers(knife, moved, wish, card) {
     }
   } }, "Keep it in the recipe");
   const back = h("button", { type: "button", class: "plain", disabled: true, onclick: () => redraw() }, "As it was");
-  card.addEventListener("input", () => { keep.disabled = ![...moved.keys()].some((s) => s.path); back.disabled = false; });
+  const ready = () => { keep.disabled = ![...moved.keys()].some((s) => s.path); back.disabled = !moved.size; };
+  card.addEventListener("input", ready);
+  ready();
   return h("p", { class: "keepers" }, keep, " ", back);
 }
 

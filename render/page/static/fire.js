@@ -13,7 +13,7 @@ export function fire(room, house) {
     card.replaceChildren(h("dl", {}, f.card.map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)])), ...f.cautions.slice(0, 3).map((c) => h("p", { class: "caution" }, c)));
     more.replaceChildren(
       f.mind.length ? h("section", { class: "card" }, h("h2", {}, "Mind"), warnings(f.mind)) : "",
-      h("div", { class: "two" }, h("section", { class: "card" }, h("h2", {}, "Hardness after the temper"), tempers(f.tempers)), h("section", { class: "card" }, h("h2", {}, "Carbon through the bar"), carbon(f.carbon), warnings(f.carbon.words))),
+      h("div", { class: "two" }, h("section", { class: "card" }, h("h2", {}, "Hardness after two cycles of two hours"), tempers(f.tempers)), h("section", { class: "card" }, h("h2", {}, "Carbon through the bar"), carbon(f.carbon), warnings(f.carbon.words))),
       h("section", { class: "card" }, h("h2", {}, "Layer by layer"), h("div", { class: "scroll" }, h("table", {}, h("thead", {}, h("tr", {}, ["layer", "share", "carbon", "as quenched, HRC"].map((t) => h("th", {}, t)))), h("tbody", {}, f.layers.map((r) => h("tr", {}, r.map((c) => h("td", {}, c)))))))),
       ...Object.entries(f.steps).map(([name, lines]) => h("details", { class: "card" }, h("summary", {}, name), h("ul", {}, lines.map((l) => h("li", {}, l))))),
       h("details", { class: "card" }, h("summary", {}, "Sources and cautions"), h("ul", {}, [...f.sources, ...f.cautions].map((s) => h("li", {}, s)))));
@@ -43,5 +43,5 @@ function carbon(c) {
   const end = c.depth.at(-1) || 1;
   const x = (d) => 48 + (422 * d) / end, y = (v) => 190 - (170 * (v - low)) / (high - low || 1);
   const body = [h("line", { x1: 48, x2: 470, y1: y(c.mean), y2: y(c.mean), class: "mean" }), h("polyline", { class: "curve thin", points: c.depth.map((d, k) => `${x(d).toFixed(1)},${y(c.carbon[k]).toFixed(1)}`).join(" ") })];
-  return frame(`carbon through the thickness, mean ${c.mean} percent`, body, "bottom face", `${end} ${c.unit}`, low, high, "% C");
+  return frame(`carbon through the thickness, mean ${c.mean} percent`, body, "bottom face", `${figure(end)} ${c.unit}`, low, high, "% C");
 }

@@ -41,7 +41,7 @@ function take(knife) {
   house.knife = knife;
   remember(knife);
   if (other || !knife.blades.some((b) => b.name === house.blade)) house.blade = knife.blades[0]?.name ?? "";
-  show();
+  redraw();
 }
 
 export async function open(file, room) {
@@ -79,7 +79,7 @@ function gone() {
   told = true;
 }
 
-function show() {
+export function redraw() {
   const { knife, room } = house;
   document.title = `${knife.title} · ${ROOMS[room][0]} · billet`;
   document.getElementById("title").textContent = knife.title;
@@ -107,12 +107,8 @@ function show() {
 export function go(room) {
   house.room = room;
   window.scrollTo(0, 0);
-  show();
+  redraw();
   document.getElementById("room").focus({ preventScroll: true });
-}
-
-export function redraw() {
-  show();
 }
 
 function text() {

@@ -69,21 +69,12 @@ export const typed = (value) => (value === undefined || value === null ? "" : ty
 function read(field, text) {
   const clean = text.trim();
   if (clean === "") return undefined;
-  if (field.kind === "number" || field.kind === "list") {
-    try {
-      return JSON.parse(clean);
-    } catch {
-      return clean;
-    }
+  if (field.kind !== "number" && field.kind !== "list" && !/^[[{]/.test(clean)) return clean;
+  try {
+    return JSON.parse(clean);
+  } catch {
+    return clean;
   }
-  if (/^[[{]/.test(clean)) {
-    try {
-      return JSON.parse(clean);
-    } catch {
-      return clean;
-    }
-  }
-  return clean;
 }
 
 let ids = 0;
