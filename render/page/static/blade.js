@@ -40,7 +40,7 @@ export function blade(room, house) {
 }
 
 // While the finger moves a picture is drawn as large as this machine draws it in time, and whole when the finger rests.
-const IN_TIME = 90; // milliseconds
+const IN_TIME = 75; // milliseconds
 let pace = 1;
 const keepPace = (spent) => { pace = Math.min(1, Math.max(0.3, pace * Math.min(1.25, Math.max(0.6, IN_TIME / spent)))); };
 const wide = (node, fine) => Math.round(Math.min(fine > 1 ? 2200 : 1000, Math.max(300, node.clientWidth * (fine > 1 ? Math.min(2, devicePixelRatio || 1) : 1))));
