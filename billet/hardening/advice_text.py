@@ -140,7 +140,9 @@ def section_notes(places: Sequence[StationAdvice], certified: bool, untold: Sequ
     if min(places, key=lambda place: place.thickness_m).through.worst == "full" and worst != {"full"}:
         notes.append(note("A spine that is not hard through is harmless on a kitchen knife as long as the edge is."))
     if not certified and any(place.through.worst != "full" for place in places):
-        notes.append(note("How deep it hardens depends on traces of Cr, Ni, Mo and Cu: a mill certificate narrows this."))
+        notes.append(
+            note("How deep it hardens depends on traces of Cr, Ni, Mo and Cu: a mill certificate narrows this.")
+        )
     return notes
 
 
