@@ -28,14 +28,19 @@ ASKED = {
     "check": (), "ledger": (), "carbon": (), "harden": (), "stages": (), "quote": (), "where": ("80 mm, 12 mm",), "next": (),
     "plan": (), "grind": ("--at", "heel spine 125 thou bow 8 thou left", "--at", "2 in spine 120 thou", "--no-record"),
     "preview": ("-o", "picture.png", "--force", "--width", "300"), "sheet": ("-o", "sheet.pdf", "--force", "--card", "fire"),
-    "again": ("again.toml",),
+    "again": ("again.toml",), "solid": ("-o", "knife.glb", "--force", "--width", "300"),
 }  # fmt: skip
 METRIC_WORDS = {
     "heel spine 125 thou bow 8 thou left": "heel spine 3.1 mm bow 0.2 mm left",
     "2 in spine 120 thou": "50 mm spine 3 mm",
 }
 COMMANDS = tuple(ASKED)
-WARNS_OF_NOTHING = {"quote", "sheet", "again"}  # nobody acts on a sum or a file at the fire; the sheet carries its own
+WARNS_OF_NOTHING = {
+    "quote",
+    "sheet",
+    "again",
+    "solid",
+}  # nobody acts on a sum or a file at the fire; the sheet carries its own
 HAS_A_FULL = [c for c in COMMANDS if c not in WARNS_OF_NOTHING]
 # What an inch recipe never prints: millimetres, grams, Celsius, and inches to a ten thousandth.
 METRIC = re.compile(r"\d\s?(?:mm|µm|nm|cm3?|kg|g|kN|C)\b(?! contrast)|\d\.\d{4,} in\b|\d{4,} thou")
@@ -52,6 +57,7 @@ WORKED_OUT = (
     ("billet.record.next_card", "card_of"),
     ("render.vary", "pictured"),
     ("render.sheet.whole_sheet", "sheet_of"),
+    ("render.solid.glb", "solid"),
 )
 _KEPT: dict[tuple[object, ...], Any] = {}
 

@@ -3,6 +3,7 @@ playwright's client or Debian's chromium is missing."""
 
 from __future__ import annotations
 
+import io
 import os
 import re
 import shutil
@@ -15,7 +16,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from PIL import Image
 
 sync_api = pytest.importorskip("playwright.sync_api", reason="playwright's client is not installed")
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -25,9 +28,14 @@ pytestmark = [
 ]
 DEMOS = Path(__file__).parent.parent / "demo_billets"
 FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
+    "--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
 ]  # fmt: skip
+
+
+def shades(png: bytes) -> Any:
+    """The grey of every pixel of a screenshot."""
+    return np.asarray(Image.open(io.BytesIO(png)).convert("L"), int)
 
 
 class Shop:
@@ -163,6 +171,32 @@ def test_a_spot_of_the_face_is_followed_back(shop: Shop) -> None:
     window.mouse.click(box["x"] + 0.5 * box["width"], box["y"] + 0.22 * box["height"])
     window.wait_for_selector(".spot h3")
     assert "from the bottom of the first stack" in window.locator(".spot").inner_text()
+    assert shop.faults == []
+
+
+def test_the_knife_is_turned_in_the_hand(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Blade")
+    window.wait_for_selector(".table img[data-quality=settled]")
+    assert not [
+        one for one in shop.asked if "/vendor/" in one or "/api/solid" in one
+    ]  # nothing of it before it is asked for
+    window.locator("#turn summary").click()
+    canvas = window.locator("#turn canvas")
+    canvas.wait_for(timeout=60_000)
+    canvas.scroll_into_view_if_needed()
+    first = shades(canvas.screenshot())
+    box = canvas.bounding_box()
+    window.mouse.move(box["x"] + 0.5 * box["width"], box["y"] + 0.5 * box["height"])
+    window.mouse.down()
+    window.mouse.move(box["x"] + 0.7 * box["width"], box["y"] + 0.6 * box["height"], steps=5)
+    window.mouse.up()
+    dragged = shades(canvas.screenshot())
+    canvas.press("ArrowRight")
+    keyed = shades(canvas.screenshot())
+    assert len(np.unique(first)) > 30
+    assert np.mean(np.abs(first - dragged) > 10) > 0.01 and np.mean(np.abs(dragged - keyed) > 10) > 0.005
+    assert all(one.startswith((shop.address.partition("/?")[0], "blob:", "data:")) for one in shop.asked)
     assert shop.faults == []
 
 

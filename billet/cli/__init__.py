@@ -32,6 +32,7 @@ COMMANDS = (
     "harden",
     "grind",
     "sheet",
+    "solid",
     "record",
     "count",
     "steels",

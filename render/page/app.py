@@ -56,6 +56,7 @@ def application(house: House, keys: Keys) -> Starlette:
         Route("/", _page),
         Route("/static/{name:path}", _static),
         Route("/api/draw", _drawn(house.draw)),
+        Route("/api/solid", _drawn(house.solid)),
         Route("/api/plan/picture", _drawn(house.plan_picture)),
         Route("/api/watch", _watch(house)),
         *(Route(f"/api/{name}", _get(ask), methods=["GET"]) for name, ask in gets.items()),

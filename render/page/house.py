@@ -26,6 +26,7 @@ from render.page.view import knife_view
 from render.page.wishes import Desk, Drawn, Wish, filmstrip
 
 Data = Mapping[str, Any]
+_SOLID_WIDTH = 1800  # pixels of the pictures laid over the knife
 _LONGEST = 2_000_000
 
 
@@ -149,6 +150,12 @@ class House:
             query = urlencode({**common, "grind_m": f"{depth:.7f}", "at": version_of(book.recipe.text)})
             out.append({"grind_m": depth, "words": said, "url": f"/api/draw?{query}"})
         return {"pictures": out}
+
+    def solid(self, asked: Data) -> Drawn:
+        """The knife as a solid, for the viewer."""
+        from render.solid.glb import as_glb, solid
+
+        return Drawn(as_glb(solid(self._book(asked, diffuse=False)[1], _SOLID_WIDTH)), "model/gltf-binary")
 
     def where(self, asked: Data) -> dict[str, Any]:
         """What a spot of a face is."""

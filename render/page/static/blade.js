@@ -2,6 +2,7 @@
 
 import { ask, h, say } from "./parts.js";
 import { redraw, save } from "./main.js";
+import { turn } from "./turn.js";
 
 const client = Math.random().toString(36).slice(2);
 let wishes = 0;
@@ -32,7 +33,7 @@ export function blade(room, house) {
   }).catch((error) => sliders.replaceChildren(h("p", { class: "wrong" }, error.message)));
 
   face.addEventListener("click", (e) => where(e, face, pen, house, moved, spot));
-  under.append(...extras(house, moved));
+  under.append(turn(house), ...extras(house, moved));
   requestAnimationFrame(() => wish(false));
   const sized = () => wish(false);
   addEventListener("resize", sized);
