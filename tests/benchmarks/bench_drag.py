@@ -48,6 +48,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as tools:
         for name in names:
             shutil.copy(DEMOS / f"{name}.toml", folder)
+        shutil.copy(DEMOS / "scales.png", folder)  # the relief's own picture
         words = [sys.executable, "-m", "billet.cli", "open", folder, "--no-browser"]
         environment = {**os.environ, "HOME": folder, "PYTHONUNBUFFERED": "1"}
         server = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=environment)
