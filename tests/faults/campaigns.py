@@ -20,31 +20,9 @@ from billet.recipe.read import load
 from billet.record.backup import from_text
 from billet.record.store import open_to_read
 from tests.faults.programs import KILLED, Figure, apart, billet, ended, killed_after, killed_at_touch, run
+from tests.test_bad_input import GOOD
 
-RECIPE = """\
-title = "smokehouse slicer"
-[[bar]]
-name = "billet"
-width = "50 mm"
-length = "120 mm"
-stack = ["1084 3 mm", "15N20 2 mm"]
-repeat = 4
-[[bar.step]]
-do = "weld"
-temperature = "1150 C"
-soak = "8 min"
-[[bar.step]]
-do = "draw"
-thickness = "5 mm"
-width = "54 mm"
-temperature = "1100 C"
-soak = "3 min"
-[blade]
-length = "210 mm"
-heel_height = "48 mm"
-[target]
-layers = 24
-"""
+RECIPE = GOOD + "[target]\nlayers = 24\n"
 _THERE = (
     b"already is such a file",
     b"exists",
