@@ -24,12 +24,14 @@ from billet.ledger.run import run
 from billet.recipe.read import load
 from render.page.app import application
 from render.page.edit import edited_text
+from render.page.folder import STARTS
 from render.page.guard import LARGEST, Keys
 from render.page.history import History, version_of
 from render.page.house import House
 from render.page.view import knife_view
 from render.request import Request
 from render.session import session
+from tests.starts import recipes
 
 DEMOS = Path(__file__).parent.parent / "demo_billets"
 HOST = "testserver"
@@ -310,3 +312,13 @@ def test_a_kill_in_the_middle_of_a_save_leaves_a_whole_recipe(shop: Path, wait: 
     house = House(shop)
     assert knife_view(house.books, house.history, path)["can_undo"]
     assert History(shop).text(path) == whole
+
+
+def test_the_starting_points_are_the_smokehouse_set_each_with_a_small_picture(page: TestClient) -> None:
+    """The recipes shipped in the wheel are those of the demos, letter by letter; `python -m tests.starts` writes them."""
+    shipped = {p.stem: p.read_text("utf-8") for p in STARTS.glob("*.toml")}
+    assert shipped == {name: p.read_text("utf-8") for name, p in recipes().items()}
+    for start in page.get("/api/folder").json()["starts"]:
+        picture = page.get(f"/static/starts/{start['id']}.jpg")
+        assert picture.headers["content-type"] == "image/jpeg" and 2_000 < len(picture.content) < 60_000
+    assert page.get("/static/starts/chef.toml").status_code == 404

@@ -29,6 +29,7 @@ _KINDS = {
     ".js": "text/javascript",
     ".svg": "image/svg+xml",
     ".txt": "text/plain",
+    ".jpg": "image/jpeg",
 }
 _WAIT_S, _LOOK_S = 20.0, 0.4  # a watcher waits so long, and looks so often
 Asked = Callable[[Mapping[str, Any]], Any]

@@ -13,7 +13,10 @@ from billet.base.errors import InputError
 from billet.base.safe_files import small_text, write_whole
 
 _NAME = re.compile(r"[\w][\w .+-]{0,80}\.toml", re.UNICODE)
-_DEMOS = Path(__file__).parents[2] / "demo_billets"  # beside the program in a checkout; not in an installed wheel
+STARTERS = ("starter_metric", "starter_imperial")
+STARTS = (
+    Path(__file__).parent / "static" / "starts"
+)  # the smokehouse set and a picture of each, written by tests.starts
 _MOST = 400  # recipes listed
 
 
@@ -74,16 +77,9 @@ def _heads(path: Path) -> dict[str, Any]:
 
 
 def _starts() -> dict[str, str]:
-    """Texts by name: the two starters, and the smokehouse set where it lies beside the program."""
-    out = {
-        name: files("billet").joinpath(f"{name}.toml").read_text("utf-8")
-        for name in ("starter_metric", "starter_imperial")
-    }
-    for path in sorted(_DEMOS.glob("*.toml")) if _DEMOS.is_dir() else ():
-        text = path.read_text("utf-8")
-        if "[[bar]]" in text and 'image = "' not in text and 'points = "' not in text:
-            out[path.stem] = text
-    return out
+    """Texts by name: the two starters, and the smokehouse set."""
+    out = {name: files("billet").joinpath(f"{name}.toml").read_text("utf-8") for name in STARTERS}
+    return out | {path.stem: path.read_text("utf-8") for path in sorted(STARTS.glob("*.toml"))}
 
 
 def _start_words(text: str) -> dict[str, str]:

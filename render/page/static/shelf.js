@@ -29,7 +29,7 @@ export function shelf(house) {
     wrong,
     h("p", { class: "quiet" }, "Start from:"),
     h("ul", { class: "knives starts" }, starts.map((s) => h("li", {}, h("button", { type: "button", "data-start": s.id, onclick: () => start(s) },
-      h("b", {}, s.title), h("small", {}, `${s.units === "imperial" ? "inches, Fahrenheit" : "mm, Celsius"}. ${s.words}`))))),
+      h("img", { alt: "", loading: "lazy", src: `/static/starts/${encodeURIComponent(s.id)}.jpg` }), h("b", {}, s.title), h("small", {}, `${s.units === "imperial" ? "inches, Fahrenheit" : "mm, Celsius"}. ${s.words}`))))),
     h("div", { class: "cautions" }, cautions.map((c) => h("p", {}, c))));
   return box;
 }
