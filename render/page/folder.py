@@ -18,6 +18,7 @@ STARTS = (
     Path(__file__).parent / "static" / "starts"
 )  # the smokehouse set and a picture of each, written by tests.starts
 _MOST = 400  # recipes listed
+_GLANCE = 160  # letters of a starting point's words
 
 
 @dataclass(frozen=True)
@@ -89,4 +90,12 @@ def _start_words(text: str) -> dict[str, str]:
         if not line.startswith("#"):
             break
         lines.append(line.lstrip("# "))
-    return {"title": str(data.get("title", "")), "units": str(data.get("units", "metric")), "words": " ".join(lines)}
+    words = _in_short(" ".join(lines))
+    return {"title": str(data.get("title", "")), "units": str(data.get("units", "metric")), "words": words}
+
+
+def _in_short(words: str) -> str:
+    """The first sentences of a comment, as many as are read at a glance."""
+    if len(words) <= _GLANCE:
+        return words
+    return words[: max(words.rfind(". ", 0, _GLANCE) + 1, 0)] or words[:_GLANCE]
