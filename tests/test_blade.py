@@ -327,7 +327,7 @@ def test_own_points_must_agree_with_the_table(tmp_path: Path) -> None:
         ("x mm,y bananas\n0,0\n", "does not end in a unit of length"),
         ("x mm,y mm\n0,0\n10,ten\n", 'line 3: "10,ten"'),
         ("x mm,y mm\n0,0\n10\n", "line 3"),
-        ("x mm,y mm\n0,0\n10,nan\n", "finite"),
+        ("x mm,y mm\n0,0\n10,nan\n", 'line 3: found "10,nan", wanted two plain numbers'),
         ("x mm,y mm\n0,0\n10,0\n10,0\n0,5\n", "3 different points"),
         ("x mm,y mm\n0,0\n100,0\n80,10\n150,20\n0,50\n", "edge of the outline .* runs back"),
         ("x mm,y mm\n0,0\n100,30\n100,0\n0,30\n50,40\n", "outline"),

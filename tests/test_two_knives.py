@@ -64,7 +64,7 @@ def test_two_knives_are_set_side_by_side(forge: Path) -> None:
 
 
 def test_the_comparison_is_text_and_a_picture_too(forge: Path) -> None:
-    text = _say("record", "compare", "old.toml", "new.toml", "--chart", "both.png")
+    text = _say("record", "compare", "old.toml", "new.toml", "--chart", "both.png", "--full")
     assert "1.490 in" in text and "the recipes are the same" in text
     assert text.index("edges cold") < text.index("time noted") < text.index("A foreseen")
     with Image.open(forge / "both.png") as picture:
