@@ -174,6 +174,62 @@ def test_a_spot_of_the_face_is_followed_back(shop: Shop) -> None:
     assert shop.faults == []
 
 
+def test_the_pattern_is_shown_as_it_is_ground_deeper(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Blade")
+    window.get_by_text("As it is ground deeper").click()
+    window.wait_for_selector(".strip img")
+    shop.until("[...document.querySelectorAll('.strip img')].every((one) => one.complete && one.naturalWidth > 100)")
+    words = window.locator(".strip figcaption").all_inner_texts()
+    assert len(words) >= 3 and len(set(words)) == len(words)
+    first, last = (shades(window.locator(".strip img").nth(k).screenshot())[:60, :280] for k in (0, -1))
+    assert np.mean(np.abs(first - last) > 20) > 0.02
+    assert shop.faults == []
+
+
+def test_two_versions_lie_under_one_slider(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Blade")
+    slider = window.locator("[data-shape='spine heel']")
+    slider.focus()
+    for _ in range(6):
+        slider.press("ArrowRight")
+    window.click("#keep")
+    window.get_by_text("Kept in the recipe").wait_for()
+    window.get_by_text("Beside an earlier version").click()
+    divide = window.get_by_label("how much of the earlier version is shown")
+    divide.wait_for()
+    shop.until("[...document.querySelectorAll('.split img')].every((one) => one.complete && one.naturalWidth > 100)")
+    shown = []
+    for share in ("0", "100"):
+        divide.fill(share)
+        shown.append(shades(window.locator(".split").screenshot()))
+    assert np.mean(np.abs(shown[0] - shown[1]) > 20) > 0.002
+    assert shop.faults == []
+
+
+def test_a_slider_moved_while_a_save_is_under_way_stays_where_it_is(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Blade")
+    slider = window.locator("[data-shape='spine middle']")
+    slider.focus()
+    slider.press("ArrowLeft")
+    held: list[Any] = []
+    window.route("**/api/edit", lambda route: held.append(route))
+    window.click("#keep")
+    window.wait_for_timeout(300)
+    slider.focus()
+    for _ in range(4):
+        slider.press("ArrowLeft")
+    wanted = slider.input_value()
+    assert len(held) == 1
+    held[0].continue_()
+    window.get_by_text("Kept in the recipe").wait_for()
+    window.wait_for_selector("[data-shape='spine middle']")
+    assert window.locator("[data-shape='spine middle']").input_value() == wanted
+    assert shop.faults == []
+
+
 def test_the_knife_is_turned_in_the_hand(shop: Shop) -> None:
     window = start(shop)
     shop.room("Blade")
