@@ -300,6 +300,44 @@ def test_all_can_be_done_by_keyboard(shop: Shop) -> None:
         assert window.evaluate(unnamed) == 0
 
 
+def test_a_step_is_moved_by_its_grip_dragged_or_by_key(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Forge")
+    verbs = [step["do"] for step in shop.recipe("petty.toml")["bar"][0]["step"]]
+    told = (
+        "[...document.querySelectorAll('.step h3')].slice(1).map((one) => one.textContent.replaceAll(' ', '_')).join()"
+    )
+    window.locator("[data-path='grip.0.1']").focus()
+    window.locator("[data-path='grip.0.1']").press("ArrowLeft")
+    swapped = [verbs[1], verbs[0], *verbs[2:]]
+    shop.until(f"{told} === {','.join(swapped)!r}")
+    assert [step["do"] for step in shop.recipe("petty.toml")["bar"][0]["step"]] == swapped
+    one, other = (window.locator(f"[data-path='grip.0.{k}']").bounding_box() for k in (0, 1))
+    window.mouse.move(one["x"] + 8, one["y"] + 8)
+    window.mouse.down()
+    window.mouse.move(other["x"] + 8, other["y"] + 8, steps=6)
+    window.mouse.up()
+    shop.until(f"{told} === {','.join(verbs)!r}")
+    assert [step["do"] for step in shop.recipe("petty.toml")["bar"][0]["step"]] == verbs
+    assert [one for one in shop.faults if "422" not in one] == []
+
+
+def test_the_rack_is_kept_a_bar_a_row_and_refused_beside_it(shop: Shop) -> None:
+    window = start(shop)
+    rows = window.locator(".rackrow input")
+    rows.last.fill("2 of 1084 3 x 40 x 1000 mm")
+    rows.last.press("Tab")
+    shop.until("document.querySelectorAll('.rackrow input').length === 2")
+    rows.last.fill("3 of nothing 3 x 40 mm")
+    rows.last.press("Tab")
+    window.wait_for_selector(".rackrow input[aria-invalid=true]")
+    assert window.locator(".rack .wrong").last.inner_text()
+    assert shop.recipe("petty.toml")["rack"]["bars"] == ["2 of 1084 3 x 40 x 1000 mm"]
+    window.get_by_label("take bar 1 out of the rack").click()
+    shop.until("document.querySelectorAll('.rackrow input').length === 1")
+    assert "bars" not in shop.recipe("petty.toml").get("rack", {})
+
+
 def test_the_fire_card_says_its_cautions_in_words(shop: Shop) -> None:
     window = start(shop)
     shop.room("Fire")

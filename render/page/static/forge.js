@@ -1,6 +1,6 @@
 // Forge: the steps as tags in a row; on each the bar after it, its line of the ledger, and its warnings where they arise.
 
-import { fieldset, h, say, sheet, warnings } from "./parts.js";
+import { dragged, fieldset, h, say, sheet, warnings } from "./parts.js";
 import { save } from "./main.js";
 
 export function forge(room, house) {
@@ -17,6 +17,7 @@ function row(bar, k, knife, forms, largest) {
   tags.push(tag(bar, { do: "stack", first: 0, number: 0, sentence: bar.joined ? `joined of ${bar.joined.join(", ")}` : "plates laid up", row: bar.stack, warnings: [], path: bar.path }, knife, largest, null, wrong));
   bar.steps.forEach((step, at) => tags.push(tag(bar, step, knife, largest, own ? tools(bar, k, step, at, forms) : null, wrong)));
   const list = h("ol", { class: "steps", start: 0 }, tags, own ? h("li", { class: "add" }, adder(bar, k, bar.steps.length, forms, "Add a step")) : null);
+  if (own) tags.slice(1).forEach((one, at) => moved(one, at, bar, k, list));
   return h("section", { class: "barrow" }, h("h2", {}, knife.bars.length > 1 ? bar.name : "Step by step"), own ? null : h("p", { class: "quiet" }, `like ${bar.like}: change it there`), list);
 }
 
@@ -44,17 +45,30 @@ function pictures(bar, step, knife, largest) {
   return h("div", { class: "shapes" }, end, face);
 }
 
-function tools(bar, k, step, at, forms) {
-  const last = bar.steps.length - 1;
-  const put = (edits) => save(edits).catch((error) => say(error.message, true));
+const put = (edits) => save(edits).catch((error) => say(error.message, true));
+
+// A step is moved by its grip: dragged onto another, or with the arrow keys.
+function moved(one, at, bar, k, list) {
   const path = ["bar", k, "step", at];
-  return h("div", { class: "tools", onkeydown: (e) => { if (e.altKey && e.key === "ArrowLeft" && at) put([{ op: "move", path, to: at - 1 }]); if (e.altKey && e.key === "ArrowRight" && at < last) put([{ op: "move", path, to: at + 1 }]); } },
+  const last = bar.steps.length - 1;
+  const move = (to) => { if (to >= 0 && to <= last && to !== at) put([{ op: "move", path, to }]); };
+  const grip = h("button", {
+    type: "button", class: "grip", "aria-label": `${bar.steps[at].do.replaceAll("_", " ")}: drag it, or move it with the arrow keys`, "data-path": `grip.${k}.${at}`,
+    onkeydown: (e) => { const by = { ArrowLeft: -1, ArrowRight: 1 }[e.key]; if (by) { e.preventDefault(); move(at + by); } },
+  }, "⠿");
+  one.dataset.at = at;
+  one.querySelector("header").append(grip);
+  dragged(grip, one, list, move);
+}
+
+function tools(bar, k, step, at, forms) {
+  const path = ["bar", k, "step", at];
+  return h("div", { class: "tools" },
     h("button", { type: "button", "data-path": `change.${k}.${at}`, onclick: () => edit(step, path, forms) }, "Change"),
-    h("button", { type: "button", class: "plain", "aria-label": `move ${step.do} before`, title: "earlier (Alt ←)", disabled: !at, onclick: () => put([{ op: "move", path, to: at - 1 }]) }, "←"),
-    h("button", { type: "button", class: "plain", "aria-label": `move ${step.do} after`, title: "later (Alt →)", disabled: at === last, onclick: () => put([{ op: "move", path, to: at + 1 }]) }, "→"),
-    h("button", { type: "button", class: "plain", "aria-label": `copy ${step.do}`, onclick: () => put([{ op: "copy", path }]) }, "Copy"),
-    h("button", { type: "button", class: "plain", "aria-label": `take ${step.do} out`, onclick: () => put([{ op: "delete", path }]) }, "Take out"),
-    adder(bar, k, at, forms, "Put a step before"));
+    h("details", { class: "more" }, h("summary", { "aria-label": `more for ${step.do}` }, "more"), h("div", {},
+      h("button", { type: "button", class: "plain", "aria-label": `copy ${step.do}`, onclick: () => put([{ op: "copy", path }]) }, "Copy"),
+      h("button", { type: "button", class: "plain", "aria-label": `take ${step.do} out`, onclick: () => put([{ op: "delete", path }]) }, "Take out"),
+      adder(bar, k, at, forms, "Put a step before"))));
 }
 
 function edit(step, path, forms) {

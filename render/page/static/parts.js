@@ -127,3 +127,24 @@ export function fieldRow(field, path, value, save) {
 export function fieldset(fields, path, values, save, only) {
   return fields.filter((f) => !only || only.includes(f.name)).map((f) => fieldRow(f, path, values?.[f.name], save));
 }
+
+// A row lifted by its grip and dropped on another of its list; `drop` is told which.
+export function dragged(grip, row, list, drop) {
+  grip.addEventListener("pointerdown", (e) => {
+    e.preventDefault();
+    grip.setPointerCapture(e.pointerId);
+    row.classList.add("lifted");
+    const over = (ev) => [...list.children].find((c) => { const b = c.getBoundingClientRect(); return ev.clientY >= b.top && ev.clientY < b.bottom && ev.clientX >= b.left && ev.clientX < b.right; });
+    const moved = (ev) => { for (const c of list.children) c.classList.toggle("under", c === over(ev) && c !== row); };
+    const done = (ev) => {
+      grip.removeEventListener("pointermove", moved);
+      row.classList.remove("lifted");
+      const target = ev.type === "pointerup" ? over(ev) : null;
+      for (const c of list.children) c.classList.remove("under");
+      if (target && target !== row && target.dataset.at !== undefined) drop(Number(target.dataset.at));
+    };
+    grip.addEventListener("pointermove", moved);
+    grip.addEventListener("pointerup", done, { once: true });
+    grip.addEventListener("pointercancel", done, { once: true });
+  });
+}

@@ -1,6 +1,6 @@
 // Steel: what is in the rack, the stack in true proportion, and plans for a target.
 
-import { ask, fieldset, h, say, send } from "./parts.js";
+import { ask, dragged, fieldset, h, say, send } from "./parts.js";
 import { change, save } from "./main.js";
 
 export function steel(room, house) {
@@ -59,44 +59,37 @@ function plates(bar, k) {
     (bar.fields.repeat ?? 1) > 1 ? h("p", { class: "quiet" }, `laid ${bar.fields.repeat} times, bottom to top`) : null);
 }
 
-function dragged(grip, row, list, drop) {
-  grip.addEventListener("pointerdown", (e) => {
-    e.preventDefault();
-    grip.setPointerCapture(e.pointerId);
-    row.classList.add("lifted");
-    const over = (ev) => [...list.children].find((c) => { const b = c.getBoundingClientRect(); return ev.clientY >= b.top && ev.clientY < b.bottom; });
-    const moved = (ev) => { for (const c of list.children) c.classList.toggle("under", c === over(ev) && c !== row); };
-    const done = (ev) => {
-      grip.removeEventListener("pointermove", moved);
-      row.classList.remove("lifted");
-      const target = ev.type === "pointerup" ? over(ev) : null;
-      for (const c of list.children) c.classList.remove("under");
-      if (target && target !== row) drop(Number(target.dataset.at));
-    };
-    grip.addEventListener("pointermove", moved);
-    grip.addEventListener("pointerup", done, { once: true });
-    grip.addEventListener("pointercancel", done, { once: true });
-  });
-}
-
+// One row a bar: what it is in one line, the refusal beside it; an empty row waits for the next.
 function rackCard(knife) {
   const rack = knife.tables.rack ?? {};
   const bars = rack.bars ?? [];
-  const area = h("textarea", { rows: Math.max(4, bars.length + 1), value: bars.join("\n"), id: "rackbars", placeholder: "2 of 1084 1/8 x 1 1/2 x 48 in", spellcheck: false });
-  const wrong = h("p", { class: "wrong", role: "alert" });
-  const write = async () => {
-    const lines = area.value.split("\n").map((l) => l.trim()).filter(Boolean);
-    wrong.textContent = "";
-    try {
-      await save([lines.length ? { op: "set", path: ["rack", "bars"], value: lines } : { op: "delete", path: ["rack", "bars"] }]);
-    } catch (error) {
-      wrong.textContent = error.message;
-    }
-  };
-  return h("section", { class: "card" }, h("h2", {}, "In the rack"), h("div", { class: "field" }, h("label", { for: "rackbars" }, "bars in hand, one a line"), area,
-    h("small", {}, "How many, steel, thickness x width x length. Plans are cut from these; with none, they say what to buy.")), wrong,
-    rack.bar?.length ? h("p", { class: "quiet" }, `and ${rack.bar.length} more in the text`) : null,
-    h("button", { type: "button", onclick: write }, "Keep the rack"));
+  const path = ["rack", "bars"];
+  const rows = [...bars, ""].map((text, at) => {
+    const fresh = at === bars.length;
+    const wrong = h("p", { class: "wrong", id: `rack${at}w`, role: "alert" });
+    const put = async (edit) => {
+      wrong.textContent = "";
+      input.removeAttribute("aria-invalid");
+      try {
+        await save([edit]);
+      } catch (error) {
+        wrong.textContent = error.message;
+        input.setAttribute("aria-invalid", "true");
+      }
+    };
+    const taken = () => (bars.length === 1 ? { op: "delete", path } : { op: "delete", path: [...path, at] });
+    const written = (now) => (bars.length ? { op: fresh ? "insert" : "set", path: [...path, at], value: now } : { op: "set", path, value: [now] });
+    const input = h("input", {
+      type: "text", value: text, placeholder: "2 of 1084 1/8 x 1 1/2 x 48 in", autocomplete: "off", spellcheck: false, "data-path": `rack.bars.${at}`,
+      "aria-label": fresh ? "one more bar in the rack" : `bar ${at + 1} of the rack`, "aria-describedby": `rack${at}w rackhelp`,
+      onchange: () => { const now = input.value.trim(); if (now !== text) put(now ? written(now) : taken()); },
+    });
+    const out = fresh ? null : h("button", { type: "button", class: "plain", "aria-label": `take bar ${at + 1} out of the rack`, onclick: () => put(taken()) }, "✕");
+    return h("li", {}, h("div", { class: "rackrow" }, input, out), wrong);
+  });
+  return h("section", { class: "card" }, h("h2", {}, "In the rack"), h("ul", { class: "rack" }, rows),
+    h("p", { class: "quiet", id: "rackhelp" }, "How many, steel, thickness x width x length. Plans are cut from these; with none, they say what to buy."),
+    rack.bar?.length ? h("p", { class: "quiet" }, `and ${rack.bar.length} more in the text`) : null);
 }
 
 function planCard(knife, forms) {
