@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from typing import Any
 
 import numpy as np
 from PIL import Image, ImageDraw
@@ -15,7 +14,7 @@ from render.drawing import INK, SOFT, as_image, fitted, scale_bar, swatches, tin
 from render.etch import Look, steel_tone
 from render.inset import draw_inset
 from render.laid import draw_laid
-from render.light import BACKGROUND, encode
+from render.light import encode, table_code
 from render.panel import Panel, Subject, hatched
 from render.request import check_size
 from render.session import Session
@@ -70,27 +69,14 @@ def page(drawing: Session, panels: tuple[Panel, ...], *, inset: bool = False) ->
     if not request.bare:
         _footer(pen, drawing, panels, y, size, margin)
     colour = tinted(canvas)
-    colour.info[KEY] = json.dumps({"views": [_place(*one) for one in zip(panels, request.views, places, strict=True)]})
+    colour.info[KEY] = json.dumps(
+        {"views": [p.place(v, at) for p, v, at in zip(panels, request.views, places, strict=True)]}
+    )
     if request.view == "bar-face" and drawing.subject.bar is drawing.ledger.last and drawing.ledger.recipe.blades:
         draw_laid(ImageDraw.Draw(colour), drawing.ledger, panels[0], places[0], size)
     if request.welds:
         draw_welds(colour, drawing.ledger, drawing.subject, panels, places, size)
     return colour
-
-
-def _place(panel: Panel, name: str, at: tuple[int, int]) -> dict[str, Any]:
-    """Where a view lies in the picture and in the knife, for whoever asks what a pixel shows."""
-    window = panel.window
-    return {
-        "view": name,
-        "left_px": at[0],
-        "top_px": at[1],
-        "columns": window.cols,
-        "rows": window.rows,
-        "pixel_m": window.pixel,
-        "left_m": window.left,
-        "top_m": window.top,
-    }
 
 
 def _title(pen: ImageDraw.ImageDraw, drawing: Session, at: tuple[float, float], room: float, size: float) -> None:
@@ -179,4 +165,4 @@ def text_size(width: int) -> float:
 
 def ground(width: int, height: int) -> Image.Image:
     """Return an empty grey picture."""
-    return as_image(np.full((height, width), encode(np.array([BACKGROUND], np.float32))[0], np.uint8))
+    return as_image(np.full((height, width), table_code(), np.uint8))

@@ -79,6 +79,11 @@ def encode(linear: Floats) -> Bytes:
     return np.asarray(np.take(_encoded(), place.astype(np.uint16), mode="clip"))
 
 
+def table_code() -> int:
+    """The sRGB code of the table under the knife."""
+    return int(encode(np.array([BACKGROUND], np.float32))[0])
+
+
 def light(brightness: Floats, look: Look, lit: Lit) -> Floats:
     """Return the lit linear brightness (rows, columns) of an etched face; 0 where there is no metal."""
     if look.two_tone:

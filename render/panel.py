@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -115,6 +116,17 @@ class Panel:
     scene: Scene
     window: Window
     missing: float
+
+    def place(self, name: str, at: tuple[int, int]) -> dict[str, Any]:
+        """Where the view lies in a picture [px: left, top] and in the knife, for whoever asks what a pixel shows.
+
+        x grows from the heel to the point whichever way it is seen.
+        """
+        window = self.window
+        return {
+            "view": name, "left_px": at[0], "top_px": at[1], "columns": window.cols, "rows": window.rows,
+            "pixel_m": window.pixel, "left_m": window.left, "top_m": window.top,
+        }  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,14 +10,12 @@ A session is a value: `with_` gives another one, and both may be drawn. They sha
 
 from __future__ import annotations
 
-import threading
-from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Hashable
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +27,7 @@ from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.tables import Etch
 from render.etch import Look
+from render.kept import Kept
 from render.panel import Painted, Panel, Setting, Subject, light_view, paint_view, setting_of
 from render.request import Request, check_size
 from render.scene import Ready, ready
@@ -40,32 +39,6 @@ from render.views import THIN, View, Window
 
 if TYPE_CHECKING:
     from render.measured_face import Measured
-
-Found = TypeVar("Found")
-
-_KEPT = 12  # of each kind of thing
-
-
-class Kept:
-    """The last few of each kind of thing that sessions share; what is made twice at once is the same."""
-
-    def __init__(self) -> None:
-        self._held: dict[str, OrderedDict[Hashable, Any]] = {}
-        self._lock = threading.Lock()
-
-    def get(self, kind: str, key: Hashable, make: Callable[[], Found]) -> Found:
-        """Return a thing by its key, made if it is not there."""
-        with self._lock:
-            shelf = self._held.setdefault(kind, OrderedDict())
-            if key in shelf:
-                shelf.move_to_end(key)
-                return shelf[key]
-        made = make()
-        with self._lock:
-            shelf[key] = made
-            while len(shelf) > _KEPT:
-                shelf.popitem(last=False)
-        return made
 
 
 @dataclass(frozen=True, eq=False)

@@ -97,6 +97,13 @@ def test_a_pairing_code_is_good_once(shop: Path, keys: Keys) -> None:
     assert second.get("/?pair=once-only").status_code == 403
 
 
+def test_a_pairing_code_in_other_letters_is_a_wrong_one(shop: Path, keys: Keys) -> None:
+    keys.pairing = "once-only"
+    stranger = TestClient(application(House(shop), keys))
+    assert stranger.get("/?pair=ümläut").status_code == 403
+    assert keys.pairing == "once-only"
+
+
 @pytest.mark.parametrize(
     "name", ["../slicer.toml", "/etc/passwd", "slicer.toml/../slicer.toml", ".hidden.toml", "x.txt", ""]
 )

@@ -46,6 +46,15 @@ class Fit:
         """Tell whether it is enough, to a nanometre."""
         return self.surplus >= -1e-9
 
+    def as_data(self) -> dict[str, float | bool]:
+        """The answer in plain values, SI with the unit in the key."""
+        return {
+            "needed_m": self.needed,
+            "available_m": self.available,
+            "surplus_m": self.surplus,
+            "enough": self.enough,
+        }
+
 
 @dataclass(frozen=True)
 class Fits:
@@ -56,9 +65,14 @@ class Fits:
     thickness: Fit
 
     @property
+    def named(self) -> dict[str, Fit]:
+        """The three by what they are of."""
+        return {"length": self.length, "heel_height": self.heel_height, "thickness": self.thickness}
+
+    @property
     def enough(self) -> bool:
         """Tell whether the bar holds the blade."""
-        return self.length.enough and self.heel_height.enough and self.thickness.enough
+        return all(fit.enough for fit in self.named.values())
 
 
 def need(blade: Blade, allow: Allow | None = None, density: float = STEEL_DENSITY) -> Need:

@@ -60,18 +60,7 @@ def _lines(book: Ledger, doubts: tuple[Any, ...]) -> list[str]:
 def _as_json(book: Ledger, three: Fits | None, doubts: tuple[Any, ...]) -> dict[str, Any]:
     from billet.base.safety import cautions
 
-    answers = (
-        {}
-        if three is None
-        else {
-            name: {"needed_m": fit.needed, "available_m": fit.available, "surplus_m": fit.surplus, "enough": fit.enough}
-            for name, fit in (
-                ("length", three.length),
-                ("heel_height", three.heel_height),
-                ("thickness", three.thickness),
-            )
-        }
-    )
+    answers = {} if three is None else {name: fit.as_data() for name, fit in three.named.items()}
     return {
         "title": book.recipe.tables.title,
         "holds_the_blade": None if three is None else three.enough,
@@ -124,13 +113,11 @@ def _three(book: Ledger, three: Fits) -> list[str]:
 
     units = book.recipe.tables.units
     out = []
-    for what, fit, fine in (
-        ("length", three.length, False),
-        ("heel height", three.heel_height, False),
-        ("thickness", three.thickness, True),
-    ):
+    for name, fit in three.named.items():
+        what = name.replace("_", " ")
         need, have, over = (
-            show(abs(v), Kind.LENGTH, units, fine=fine) for v in (fit.needed, max(fit.available, 0.0), fit.surplus)
+            show(abs(v), Kind.LENGTH, units, fine=fit is three.thickness)
+            for v in (fit.needed, max(fit.available, 0.0), fit.surplus)
         )
         out.append(f"  {what:<12}{have} of {need} wanted, {over} {'to spare' if fit.enough else 'SHORT'}")
     return out

@@ -11,6 +11,8 @@ from typing import Annotated, Any
 
 import typer
 
+from billet.base.plain_data import finite
+
 RecipeFile = Annotated[Path, typer.Argument(help="The recipe, a TOML file.", metavar="RECIPE")]
 BladeName = Annotated[
     str | None, typer.Option("--blade", help="Which blade, where the recipe cuts several from one bar.")
@@ -24,18 +26,8 @@ _STEERING = re.compile("[\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]"
 
 def print_json(data: Any) -> None:
     """Print data as JSON; numbers that are not finite become null."""
-    text = json.dumps(_finite(data), indent=2, ensure_ascii=False, default=float)
+    text = json.dumps(finite(data), indent=2, ensure_ascii=False)
     print(_STEERING.sub(lambda sign: f"\\u{ord(sign[0]):04x}", text))
-
-
-def _finite(data: Any) -> Any:
-    if isinstance(data, dict):
-        return {k: _finite(v) for k, v in data.items()}
-    if isinstance(data, list | tuple):
-        return [_finite(v) for v in data]
-    if isinstance(data, float) and (data != data or data in (float("inf"), float("-inf"))):
-        return None
-    return data
 
 
 def table_lines(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = ()) -> list[str]:

@@ -14,7 +14,6 @@ from billet.cli.common import AsJson, Force, RecipeFile, print_cautions, print_j
 if TYPE_CHECKING:
     from billet.plan import Candidate, Plan, Reach
     from billet.recipe.recipe import Recipe
-    from billet.recipe.tables import Target
 
 _AFTER = 3  # lines of an answer that follow the first plan: the others, and the cautions
 
@@ -49,17 +48,17 @@ def plan(
     from billet.plan.infeasible import UnreachableError
     from billet.plan.plan_json import as_json
     from billet.plan.planner import plan as make
+    from billet.plan.wanted import wanted
     from billet.recipe.read import load
 
     read = load(recipe)
     if from_step is not None or measured:
         return _still(read, from_step, measured, json)
-    wanted = _target(
-        read, {"layers": layers, "distinct": distinct, "line": line, "carbon": carbon, "dark": dark, "pattern": pattern}
-    )
+    asked = {"layers": layers, "distinct": distinct, "line": line, "carbon": carbon, "dark": dark, "pattern": pattern}
+    target = wanted(read, asked, lambda option: f"--{option}: ")
     shown = _Shown(read, json, in_full)
     try:
-        made = make(read, wanted, _rack(read, rack, have), progress=shown.progress)
+        made = make(read, target, _rack(read, rack, have), progress=shown.progress)
     except UnreachableError as error:
         if error.plan is not None and not json:
             shown.clear()
@@ -75,26 +74,6 @@ def plan(
         _write(made, write, recipe.stem, force)
     if pictures is not None:
         _draw(made, pictures, force)
-
-
-def _target(read: Recipe, given: dict[str, Any]) -> Target:
-    """The recipe's target with the options in place of its own."""
-    from pydantic import ValidationError
-
-    from billet.base.errors import InputError
-    from billet.base.fields import sentence
-    from billet.recipe.tables import Target
-
-    options = {k: v for k, v in given.items() if v is not None}
-    try:
-        set_ = Target.model_validate(options, context={"door": True})
-    except ValidationError as error:
-        one = error.errors()[0]
-        raise InputError(f"--{one['loc'][0]}: {sentence(dict(one))}") from None
-    old = read.tables.target or Target()
-    count = {"layers", "distinct", "line"}
-    cleared = {k: None for k in count} if options.keys() & count else {}
-    return old.model_copy(update=cleared | {k: getattr(set_, k) for k in options})
 
 
 def _rack(read: Recipe, path: Path | None, have: list[str] | None) -> Any:

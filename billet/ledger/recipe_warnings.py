@@ -147,7 +147,8 @@ def _thin_bolsters(recipe: Recipe) -> list[Note]:
 def _short(three: Fits) -> list[Note]:
     """What the bar does not give."""
     out = []
-    for what, fit in (("length", three.length), ("heel height", three.heel_height), ("thickness", three.thickness)):
+    for name, fit in three.named.items():
+        what = name.replace("_", " ")
         if not fit.enough:
             say = thin if what == "thickness" else long
             if "bolster" in fit.part and what != "length":

@@ -154,11 +154,7 @@ def press_json(p: PressNote) -> dict[str, float | None]:
 
 
 def _surplus(three: Fits) -> dict[str, float]:
-    return {
-        "length_m": three.length.surplus,
-        "heel_height_m": three.heel_height.surplus,
-        "thickness_m": three.thickness.surplus,
-    }
+    return {f"{what}_m": fit.surplus for what, fit in three.named.items()}
 
 
 def cuts_json(cuts: CutList) -> dict[str, Any]:
@@ -199,10 +195,7 @@ def _plate(p: Plate) -> dict[str, Any]:
 def reach_json(r: Reach) -> dict[str, Any]:
     """What still reaches the blade."""
     sides = {
-        name: {
-            what: {"needed_m": f.needed, "available_m": f.available, "surplus_m": f.surplus, "enough": f.enough}
-            for what, f in (("length", a.length), ("heel_height", a.heel_height), ("thickness", a.thickness))
-        }
+        name: {what: f.as_data() for what, f in a.named.items()}
         for name, a in (("nominal", r.nominal), ("pessimistic", r.pessimistic))
     }
     redraw = (

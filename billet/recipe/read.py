@@ -26,7 +26,7 @@ _LARGEST = 2_000_000  # bytes; a recipe is a page or two
 def load(path: Path | str) -> Recipe:
     """Read a recipe file. Raises InputError with one sentence per mistake, each naming the line."""
     path = Path(path)
-    text = _read_text(path)
+    text = read_text(path)
     return build(plain(text, path), text, path)
 
 
@@ -42,7 +42,7 @@ def plain(text: str, path: Path) -> dict[str, Any]:
 
 def _shared_shop(path: Path) -> dict[str, Any]:
     """The habits of a shop file, its keys bare or under [shop]; what is wrong in it is told with its own name and line."""
-    text = _read_text(path)
+    text = read_text(path)
     data = _parse(text, path.name) if text.strip() else {}
     under = isinstance(data.get("shop"), dict) and len(data) == 1
     whole, table = (data, ()) if under else ({"shop": data}, ("shop",))
@@ -120,8 +120,8 @@ def _words(data: Any, place: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple
         yield from _words(value, (*place, key))
 
 
-def _read_text(path: Path) -> str:
-    """The text of a file, or one sentence on why not."""
+def read_text(path: Path) -> str:
+    """The text of a recipe file. Raises InputError."""
     if not path.exists():
         near = (
             difflib.get_close_matches(path.name, [p.name for p in path.parent.glob("*.toml")], n=1)

@@ -38,14 +38,18 @@ def lesson_lines(entries: Iterable[Entry], title: str) -> tuple[str, ...]:
     )
 
 
-def restarted(knife: Knife, title: str, told: Iterable[str], folder: Path) -> str:
-    """The recipe's text under a new title, comments and all; files it names are found from the new folder."""
+def retitled(text: str, title: str) -> str:
+    """A recipe's text under another title, all else as it was. Raises InputError for a title that cannot be written."""
     said = title.replace("\\", "\\\\").replace('"', '\\"')
     if re.search(r"[\x00-\x1f\x7f-\x9f]", title):
-        raise InputError("--title: found a control character, wanted letters, figures and signs.")
-    line = f'title = "{said}"'
-    text = knife.text.lstrip("﻿")
-    text = _TITLE.sub(lambda _: line, text, count=1) if _TITLE.search(text) else f"{line}\n{text}"
+        raise InputError("title: found a control character, wanted letters, figures and signs.")
+    line, text = f'title = "{said}"', text.lstrip("﻿")
+    return _TITLE.sub(lambda _: line, text, count=1) if _TITLE.search(text) else f"{line}\n{text}"
+
+
+def restarted(knife: Knife, title: str, told: Iterable[str], folder: Path) -> str:
+    """The recipe's text under a new title, comments and all; files it names are found from the new folder."""
+    text = retitled(knife.text, title)
     old = knife.path.parent
 
     def moved(found: re.Match[str]) -> str:

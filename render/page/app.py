@@ -18,6 +18,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from billet.base.errors import InputError
+from billet.base.plain_data import finite
 from render.page.guard import Guard, Keys
 from render.page.history import ChangedOutsideError
 from render.page.house import House
@@ -93,7 +94,7 @@ def _post(ask: Asked) -> Endpoint:
 
 async def _answered(ask: Asked, asked: Mapping[str, Any]) -> Response:
     try:
-        return JSONResponse(_finite(await run_in_threadpool(ask, asked)))
+        return JSONResponse(finite(await run_in_threadpool(ask, asked)))
     except ChangedOutsideError as error:
         return _errors(409, str(error))
     except InputError as error:
@@ -163,16 +164,3 @@ async def _broken(_: Request, error: Exception) -> Response:
 
 def _errors(status: int, message: str) -> Response:
     return JSONResponse({"errors": [{"path": None, "message": line} for line in message.split("\n")]}, status)
-
-
-def _finite(data: Any) -> Any:
-    """Numbers that are not finite become null, arrays and numpy's numbers plain."""
-    if isinstance(data, Mapping):
-        return {str(k): _finite(v) for k, v in data.items()}
-    if isinstance(data, list | tuple):
-        return [_finite(v) for v in data]
-    if isinstance(data, str | bool | int) or data is None:
-        return data
-    if isinstance(data, float):
-        return data if data == data and abs(data) != float("inf") else None
-    return _finite(data.item()) if hasattr(data, "item") else str(data)

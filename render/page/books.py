@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import json
-import threading
-from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, TypeVar
 
 from billet.bar.bar import Bar
 from billet.base.errors import InputError
@@ -17,39 +14,8 @@ from billet.ledger.run import run
 from billet.recipe.read import build, plain
 from billet.recipe.recipe import Recipe
 from billet.recipe.several import for_blade
+from render.kept import Shelf
 from render.page.edit import Edit, edited_data
-
-Made = TypeVar("Made")
-_KEPT = 16
-
-
-class Shelf:
-    """The last few things made, each by what it was made from; made once even when two ask at a time."""
-
-    def __init__(self, most: int = _KEPT) -> None:
-        self._most, self._held = most, OrderedDict[Any, Any]()
-        self._lock, self._making = threading.Lock(), dict[Any, threading.Lock]()
-
-    def get(self, key: Any, make: Callable[[], Made]) -> Made:
-        """The thing of a key; what `make` raises is raised to everyone who asks."""
-        with self._lock:
-            if key in self._held:
-                self._held.move_to_end(key)
-                found: Made = self._held[key]
-                return found
-            own = self._making.setdefault(key, threading.Lock())
-        with own:
-            with self._lock:
-                if key in self._held:
-                    here: Made = self._held[key]
-                    return here
-            made = make()
-            with self._lock:
-                self._held[key] = made
-                self._making.pop(key, None)
-                while len(self._held) > self._most:
-                    self._held.popitem(last=False)
-            return made
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,41 +38,18 @@ class Books:
 
     def ledger(self, path: Path, text: str, *, diffuse: bool = True) -> Ledger:
         """The ledger of a text. Raises InputError."""
-        key = (path, text, shop_of(path), diffuse)
-        return self._ledgers.get(key, lambda: run(self.recipe(path, text), diffuse=diffuse))
+        if diffuse:
+            told = self.told(path, text)
+            if told.trouble or told.ledger is None:
+                raise InputError(told.trouble)
+            return told.ledger
+        recipe = self.recipe(path, text)
+        return self._ledgers.get((path, text, shop_of(path), "quick"), lambda: run(recipe, diffuse=False))
 
     def told(self, path: Path, text: str) -> Told:
         """The ledger, or as much of it as can be run. Raises InputError for a text that cannot be read."""
-        try:
-            return Told(self.ledger(path, text))
-        except InputError as error:
-            trouble = str(error)
-        self.recipe(path, text)
-        return self._ledgers.get((path, text, shop_of(path), "told"), lambda: self._partly(path, text, trouble))
-
-    def _partly(self, path: Path, text: str, trouble: str) -> Told:
-        """Run the bars and steps before the one that cannot be done."""
-        recipe, reached = self.recipe(path, text), [0, -1]
-
-        def seen(bar: Bar, mark: int) -> Bar:
-            reached[:] = divmod(mark, MARKS)
-            return bar
-
-        try:
-            return Told(run(recipe, each=seen), trouble)
-        except InputError:
-            pass
-        k, number = reached
-        if k == 0 and number < 0:
-            return Told(None, trouble)
-        bars = list(recipe.tables.bar[: k + 1])
-        done = [place for place, _ in recipe.steps(k)]
-        bars[k] = bars[k].model_copy(update={"step": bars[k].step[: done[number] if number < len(done) else len(done)]})
-        cut = replace(recipe, tables=recipe.tables.model_copy(update={"bar": tuple(bars)}))
-        try:
-            return Told(run(cut), trouble)
-        except InputError:
-            return Told(None, trouble)
+        recipe = self.recipe(path, text)
+        return self._ledgers.get((path, text, shop_of(path), "told"), lambda: _as_far_as_it_goes(recipe))
 
     def of_blade(self, path: Path, text: str, blade: str | None, *, diffuse: bool = True) -> Ledger:
         """The ledger as one for a blade of a name. Raises InputError."""
@@ -130,6 +73,35 @@ class Books:
     def _edited(path: Path, text: str, edits: Sequence[Edit]) -> Recipe:
         """The recipe with edits done to its plain data alone: quick, for a picture that follows the hand."""
         return build(edited_data(plain(text, path), edits), text, path)
+
+
+def _as_far_as_it_goes(recipe: Recipe) -> Told:
+    """Run a recipe; where a step cannot be done, the bars and steps before it."""
+    reached = [0, -1]
+
+    def seen(bar: Bar, mark: int) -> Bar:
+        reached[:] = divmod(mark, MARKS)
+        return bar
+
+    try:
+        return Told(run(recipe, each=seen))
+    except InputError as error:
+        trouble = str(error)
+    k, number = reached
+    if k == 0 and number < 0:
+        return Told(None, trouble)
+    try:
+        return Told(run(_cut(recipe, k, number)), trouble)
+    except InputError:
+        return Told(None, trouble)
+
+
+def _cut(recipe: Recipe, k: int, number: int) -> Recipe:
+    """The recipe up to a bar and a step of it."""
+    bars = list(recipe.tables.bar[: k + 1])
+    done = [place for place, _ in recipe.steps(k)]
+    bars[k] = bars[k].model_copy(update={"step": bars[k].step[: done[number] if number < len(done) else len(done)]})
+    return replace(recipe, tables=recipe.tables.model_copy(update={"bar": tuple(bars)}))
 
 
 def _differs(one: Recipe, other: Recipe, left_out: set[str]) -> bool:

@@ -11,6 +11,7 @@ from typing import Any
 
 from billet.base.errors import InputError
 from billet.base.safe_files import small_text, write_whole
+from billet.record.again import retitled
 
 _NAME = re.compile(r"[\w][\w .+-]{0,80}\.toml", re.UNICODE)
 STARTERS = ("starter_metric", "starter_imperial")
@@ -53,10 +54,7 @@ class Folder:
         path, texts = self.path(name), _starts()
         text = texts[start] if isinstance(start, str) and start in texts else small_text(self.path(start))
         if isinstance(title, str) and title.strip():
-            from billet.record.again import restarted
-            from billet.record.take import Knife
-
-            text = restarted(Knife("", path, text), title.strip()[:200], (), self.root).partition("\n")[2]
+            text = retitled(text, title.strip()[:200])
         return write_whole(path, text)
 
 

@@ -9,10 +9,9 @@ from __future__ import annotations
 import hmac
 import secrets
 from dataclasses import dataclass, field
-from http.cookies import CookieError, SimpleCookie
-from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers
+from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -50,7 +49,11 @@ class Keys:
 
     def pairs(self, given: str | None) -> bool:
         """Whether this is the pairing code; it is good once."""
-        good = self.pairing is not None and given is not None and hmac.compare_digest(given, self.pairing)
+        good = (
+            self.pairing is not None
+            and given is not None
+            and hmac.compare_digest(given.encode(), self.pairing.encode())
+        )
         if good:
             self.pairing = None
         return good
@@ -89,25 +92,16 @@ class Guard:
 
     def _welcome(self, scope: Scope) -> Response | None:
         """The first visit with the key in the address becomes a cookie; later visits bring it."""
-        if self.keys.fits(_cookie(scope)):
+        asked = Request(scope)
+        if self.keys.fits(asked.cookies.get(COOKIE)):
             return None
-        asked = parse_qs(scope["query_string"].decode("latin-1"))
         if scope["method"] == "GET" and scope["path"] == "/":
-            one = (asked.get("token") or [None])[0]
-            if self.keys.fits(one) or self.keys.pairs((asked.get("pair") or [None])[0]):
+            given = asked.query_params
+            if self.keys.fits(given.get("token")) or self.keys.pairs(given.get("pair")):
                 welcome = RedirectResponse("/", 303)
                 welcome.set_cookie(COOKIE, self.keys.key, httponly=True, samesite="strict", path="/")
                 return welcome
         return _no(403, "The key is missing; open the address that `billet open` printed.")
-
-
-def _cookie(scope: Scope) -> str | None:
-    jar: SimpleCookie = SimpleCookie()
-    try:
-        jar.load(Headers(scope=scope).get("cookie", ""))
-    except CookieError:
-        return None
-    return jar[COOKIE].value if COOKIE in jar else None
 
 
 def _no(status: int, message: str) -> Response:

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from billet.base.errors import InputError
 from billet.base.safe_files import write_whole
+from billet.recipe.read import read_text as recipe_text
 
 NAME, TURN = ".billet-undo.sqlite", ".billet-turn.sqlite"
 _BUSY_S = 10.0
@@ -33,6 +34,13 @@ def version_of(text: str) -> str:
 
 class ChangedOutsideError(InputError):
     """The file is not the one the page saw."""
+
+
+def still(path: Path, text: str, seen: object) -> str:
+    """The text, where it is the one of version ``seen``. Raises ChangedOutsideError."""
+    if version_of(text) != seen:
+        raise ChangedOutsideError(f"{path.name} was changed outside this page; look at it again first")
+    return text
 
 
 class History:
@@ -67,9 +75,7 @@ class History:
         """Write a new text over the one of version ``seen``. Raises ChangedOutsideError, InputError."""
         with self._turn(path):
             at, now = self._entered(path)
-            if version_of(now) != seen:
-                raise ChangedOutsideError(f"{path.name} was changed outside this page; look at it again first")
-            if text == now:
+            if text == still(path, now, seen):
                 return
             forgotten = self._push(path.name, at, text)
             try:
@@ -82,8 +88,7 @@ class History:
         """Go back (-1) or forward (1) one text. Raises ChangedOutsideError, InputError."""
         with self._turn(path):
             at, now = self._entered(path)
-            if version_of(now) != seen:
-                raise ChangedOutsideError(f"{path.name} was changed outside this page; look at it again first")
+            still(path, now, seen)
             row = self._db.execute(
                 "select text from texts where file = ? and number = ?", (path.name, at + by)
             ).fetchone()
@@ -179,12 +184,7 @@ def _opened(place: Path | str) -> sqlite3.Connection:
 
 
 def read_text(path: Path) -> str:
-    """The text of a recipe. Raises InputError."""
-    try:
-        if path.stat().st_size > 2_000_000:
-            raise InputError(f"{path.name}: this file is too large for a recipe")
-        return path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
-    except OSError as error:
-        raise InputError(f"{path.name} cannot be read ({error.strerror}); is it still in the folder?") from None
-    except UnicodeDecodeError:
-        raise InputError(f"{path.name}: this text is not UTF-8; save it again as UTF-8") from None
+    """The text of a recipe of the folder. Raises InputError."""
+    if not path.is_file():
+        raise InputError(f"{path.name} cannot be read; is it still in the folder?")
+    return recipe_text(path)

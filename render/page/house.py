@@ -20,7 +20,7 @@ from render.page.edit import checked, edited_text
 from render.page.fire import fire_view
 from render.page.folder import Folder
 from render.page.forms import forms
-from render.page.history import ChangedOutsideError, History, version_of
+from render.page.history import History, still, version_of
 from render.page.plans import Plans
 from render.page.view import knife_view
 from render.page.wishes import Desk, Drawn, Wish, filmstrip
@@ -68,9 +68,7 @@ class House:
     def edit(self, asked: Data) -> dict[str, Any]:
         """Edits written into the recipe, comments kept; what the recipe refuses is not written."""
         path = self.folder.path(asked.get("file"))
-        text = self.history.text(path)
-        if version_of(text) != asked.get("version"):
-            raise ChangedOutsideError(f"{path.name} was changed outside this page; look at it again first")
+        text = still(path, self.history.text(path), asked.get("version"))
         return self._saved(path, asked, edited_text(text, checked(asked.get("edits"))))
 
     def text(self, asked: Data) -> dict[str, Any]:

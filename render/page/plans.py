@@ -8,16 +8,15 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from PIL import Image
-from pydantic import ValidationError
 
 from billet.base.errors import InputError
-from billet.base.fields import sentence
 from billet.plan.candidate import Candidate
 from billet.plan.infeasible import UnreachableError
 from billet.plan.planner import Plan
 from billet.plan.planner import plan as seek
 from billet.plan.rackfile import read_bar
 from billet.plan.tell import answer, in_short, why
+from billet.plan.wanted import wanted
 from billet.recipe.recipe import Recipe
 from billet.recipe.tables import Target
 from render.drawing import tinted
@@ -66,9 +65,9 @@ class Plans:
         self._jobs: dict[int, Job] = {}
         self._numbers, self._lock = itertools.count(1), threading.Lock()
 
-    def start(self, recipe: Recipe, wanted: object, have: object) -> Job:
+    def start(self, recipe: Recipe, asked: object, have: object) -> Job:
         """Begin a search; one under way is stopped. Raises InputError for a target that cannot be."""
-        target = target_of(recipe, wanted)
+        target = wanted(recipe, asked if isinstance(asked, dict) else {})
         rack = None
         if have:
             if not isinstance(have, list) or len(have) > _MOST_BARS:
@@ -101,18 +100,6 @@ class Plans:
             drawn = session(candidates[rank].book, Request(view="right", width=width, bare=True)).codes()
             job.pictures[rank] = Drawn(png(tinted(Image.fromarray(drawn))), "image/png")
         return job.pictures[rank]
-
-
-def target_of(recipe: Recipe, wanted: object) -> Target:
-    """The recipe's target with what was asked for in place of its own. Raises InputError."""
-    options = {k: v for k, v in wanted.items() if v not in (None, "")} if isinstance(wanted, dict) else {}
-    try:
-        given = Target.model_validate(options, context={"door": True})
-    except ValidationError as error:
-        raise InputError(sentence(dict(error.errors()[0]))) from None
-    old, counts = recipe.tables.target or Target(), {"layers", "distinct", "line"}
-    cleared = dict.fromkeys(counts) if options.keys() & counts else {}
-    return old.model_copy(update=cleared | {k: getattr(given, k) for k in options})
 
 
 def _search(job: Job, target: Target, rack: Any) -> None:

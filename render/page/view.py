@@ -92,13 +92,9 @@ def _answer(told: Told) -> list[str]:
         except InputError as error:
             return [str(error)]
         lines.append("The bar holds the blade." if three.enough else "The bar is too small for the blade.")
-        for name, fit, fine in (
-            ("length", three.length, False),
-            ("heel height", three.heel_height, False),
-            ("thickness", three.thickness, True),
-        ):
-            over = show(abs(fit.surplus), Kind.LENGTH, units, fine=fine)
-            lines.append(f"{name}: {over} {'to spare' if fit.enough else 'short'}")
+        for name, fit in three.named.items():
+            over = show(abs(fit.surplus), Kind.LENGTH, units, fine=fit is three.thickness)
+            lines.append(f"{name.replace('_', ' ')}: {over} {'to spare' if fit.enough else 'short'}")
     return [*lines, *(n.say(units) for n in of_recipe(book))]
 
 

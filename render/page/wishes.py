@@ -19,9 +19,10 @@ from billet.blade import State
 from billet.ledger.rows import Ledger
 from billet.recipe.blade import blade_of
 from render.drawing import tinted
-from render.page.books import Books, Shelf
+from render.kept import Shelf
+from render.light import table_code
+from render.page.books import Books
 from render.page.edit import checked
-from render.panel import Panel
 from render.picture import composed
 from render.request import Request
 from render.session import Session, session
@@ -29,7 +30,6 @@ from render.session import Session, session
 NARROW, WIDE = 200, 2600
 VIEWS = ("left", "right", "both", "spine", "choil", "section", "bar-face", "bar-side", "bar-end")
 _GAP = 14  # pixels between the faces
-_TABLE = 217  # grey of the table the faces lie on
 _JPEG = 82
 
 
@@ -69,6 +69,10 @@ class Wish:
             at=_number(asked, "at_m", None, 0, 2), after=asked.get("after") or None, welds=asked.get("welds") == "1",
             edits=tuple(checked(edits)),
         )  # fmt: skip
+
+    def moves(self, drawing: Session) -> Session:
+        """The drawing with blade, grind, light and finish as wished. Raises InputError."""
+        return drawing.with_(offset=self.offset, grind=self.grind or None, light=self.light, finish=self.finish)
 
 
 def _number(asked: Mapping[str, str], name: str, usual: float | None, low: float, high: float) -> float | None:
@@ -124,7 +128,7 @@ class Desk:
         base: Session = self._sessions.get(key, lambda: session(book, request))
         tables = book.recipe.tables
         moved = base.with_(blade=tables.blade, etch=tables.etch) if tables.blade is not None else base
-        return moved.with_(offset=wish.offset, grind=wish.grind or None, light=wish.light, finish=wish.finish)
+        return wish.moves(moved)
 
     def _whole(self, book: Ledger, wish: Wish) -> Drawn:
         """A view with its captions, as the command draws it."""
@@ -132,11 +136,7 @@ class Desk:
         request = Request(
             view=view, width=wish.width, state=wish.state, at=wish.at, welds=wish.welds, bare=view is None
         )
-        base = session(book, request).with_(
-            offset=wish.offset, grind=wish.grind or None, light=wish.light, finish=wish.finish
-        )
-        image = composed(base).image
-        return Drawn(png(image), "image/png")
+        return Drawn(png(composed(wish.moves(session(book, request))).image), "image/png")
 
 
 def _faces(drawing: Session, wish: Wish) -> Drawn:
@@ -144,13 +144,13 @@ def _faces(drawing: Session, wish: Wish) -> Drawn:
     panels = [(name, drawing.panel(name, quick=wish.quick)) for name in drawing.request.views]
     wide = max(panel.window.cols for _, panel in panels)
     tall = sum(panel.window.rows for _, panel in panels) + _GAP * (len(panels) - 1)
-    canvas: NDArray[np.uint8] = np.full((tall, wide), _TABLE, np.uint8)
+    canvas: NDArray[np.uint8] = np.full((tall, wide), table_code(), np.uint8)
     places, top = [], 0
     for name, panel in panels:
         rows, cols = panel.codes.shape
         left = (wide - cols) // 2
         canvas[top : top + rows, left : left + cols] = panel.codes
-        places.append(_place(name, panel, left, top))
+        places.append(panel.place(name, (left, top)))
         top += rows + _GAP
     image = Image.fromarray(canvas)
     if wish.quick:
@@ -160,16 +160,8 @@ def _faces(drawing: Session, wish: Wish) -> Drawn:
     return Drawn(png(tinted(image)), "image/png", tuple(places))
 
 
-def _place(name: str, panel: Panel, left: int, top: int) -> dict[str, Any]:
-    """Where a view lies in the picture and in the knife; x grows from the heel to the point whichever way it is seen."""
-    window = panel.window
-    return {
-        "view": name, "left_px": left, "top_px": top, "columns": window.cols, "rows": window.rows,
-        "pixel_m": window.pixel, "left_m": window.left, "top_m": window.top,
-    }  # fmt: skip
-
-
 def png(image: Image.Image) -> bytes:
+    """A picture as PNG, quickly rather than small."""
     out = io.BytesIO()
     image.save(out, "PNG", compress_level=1)
     return out.getvalue()
