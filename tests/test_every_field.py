@@ -17,10 +17,10 @@ from typer.testing import CliRunner
 
 from billet.bar.trace import trace
 from billet.base.errors import InputError
+from billet.base.plain_data import finite
 from billet.blade import read_blade
 from billet.blade.need import need
 from billet.cli import app
-from billet.cli.common import _finite
 from billet.hardening import advise, keys
 from billet.hardening.treatment import layers_of, question_of
 from billet.ledger.json import row_json
@@ -154,18 +154,18 @@ def fresh_result(name: str, data: dict[str, Any], folder: Path) -> Any:
     if name == "blade":
         return blade_result(recipe)
     if name == "plan":
-        return json.dumps(_finite(plan_json(plan(recipe))), default=float)
+        return json.dumps(finite(plan_json(plan(recipe))), default=float)
     if name in ("words", "quote", "stages", "chosen"):
         words = {"words": ["ledger"], "chosen": ["preview", "--blade", "petty", "--width", "300"]}.get(name, [name])
         done = CliRunner().invoke(app, [words[0], str(path), *words[1:], *(["--force"] if name == "chosen" else [])])
         return done.exception if isinstance(done.exception, InputError) else done.stdout
     book = run(recipe, diffuse=name in ("harden", "picture"))
     if name == "harden":
-        return json.dumps(_finite(keys(advise(layers_of(book), question_of(book)), recipe.tables.units)), default=str)
+        return json.dumps(finite(keys(advise(layers_of(book), question_of(book)), recipe.tables.units)), default=str)
     if name == "picture":
         return np.asarray(draw(book, Request(width=500, view="right")).image).tobytes()
     rows = [row_json(row) for bar in book.bars for row in bar.rows]
-    return json.dumps(_finite([recipe.tables.title, [bar.name for bar in book.bars], rows]), default=float)
+    return json.dumps(finite([recipe.tables.title, [bar.name for bar in book.bars], rows]), default=float)
 
 
 PLANNED = [key for key, change in known.TABLES.items() if change[3] == "plan"]
