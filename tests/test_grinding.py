@@ -24,7 +24,6 @@ from billet.grinding import (
     Reading,
     make_plan,
     midplane,
-    next_reading,
     on_blade,
     read_typed,
     scratch_depth,
@@ -328,14 +327,6 @@ def test_straightening_hardened_steel_is_a_list_of_steps_that_warns_first() -> N
     assert any("no higher" in step for step in steps)
 
 
-@pytest.mark.parametrize(("offset", "line"), [(0.1e-3, 4.4e-3), (0.25e-3, 10.9e-3)])
-def test_lines_move_as_plane_geometry_says(offset: float, line: float) -> None:
-    """Hand derivation: offset / tan(theta), tan(theta) = (2.5 - 0.3) / (2 x 48), to the figures given."""
-    bears = tolerance(KNIVES["flat"], 0.0)
-    assert bears.moves(offset, "left") == pytest.approx(line, abs=0.05e-3)
-    assert bears.moves(offset, "right") == pytest.approx(-line, abs=0.05e-3)
-
-
 def test_the_core_line_of_a_blade_moved_to_the_right_comes_down_on_the_right() -> None:
     """Hand derivation: half(y) + offset meets the core's face at c/2 in y = (c/2 - offset - e/2) / tan(theta)."""
     knife = KNIVES["flat"]
@@ -377,19 +368,6 @@ def test_the_measured_midplane_keeps_the_readings_and_any_flat_lean() -> None:
     half_way = 0.5 * (knife.edge_y(0.1) + knife.spine_y(0.1))
     assert float(found(0.1, half_way)) == pytest.approx(1e-3 * 0.1 + 2e-3 * 0.5, abs=1e-10)
     assert found == midplane(stations, knife)
-
-
-@pytest.mark.parametrize("gap", [60, 100, 140])
-def test_the_next_reading_is_asked_for_in_the_gap(gap: int) -> None:
-    """By construction: edge and spine are measured every 20 mm but for one gap along the edge."""
-    knife = KNIVES["flat"]
-    x = range(0, 240, 20)
-    readings = [Reading(a * MM, "spine", 3 * MM) for a in x]
-    readings += [Reading(a * MM, "edge", 1 * MM) for a in x if abs(a - gap) > 25]
-    found = next_reading(on_blade(readings, knife), knife)
-    assert found is not None
-    assert found.place == "edge"
-    assert found.x == pytest.approx(gap * MM, abs=12e-3)
 
 
 def test_the_doubt_is_none_at_the_stations_and_some_between() -> None:

@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
-import pytest
 from PIL import Image
 from scipy.ndimage import maximum_filter, minimum_filter
 
@@ -34,6 +33,7 @@ from tests.examples import picture
 from tests.particles.block import Array
 from tests.particles.reliefs import Face, blows, dimples, level, pictured
 from tests.particles.workshop import Stock, finished, stocks
+from tests.truth.registry import How, Pairs, checks
 
 PIXEL = 0.1e-3
 SOWN, KEPT, CLOSER = 60_000, 12_000, 5
@@ -268,18 +268,17 @@ def made(name: str) -> tuple[Recipe, Ledger, Face3]:
     return recipe, ledger, Face3(blade, blade.placement(ledger.last.length, ledger.last.width))
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("name", CASES)
-def test_the_picture_shows_what_was_carried_there(name: str) -> None:
+@checks(
+    "where each steel shows on the knife", f"a second workshop that carries points forwards, {len(CASES)} recipes with every step",
+    How.METHOD, unit="% of points off the edges of layers", within=100 * WRONG, over=tuple(CASES), slow=True,
+)  # fmt: skip
+def test_the_picture_shows_what_was_carried_there(name: str) -> Pairs:
     recipe, ledger, face = made(name)
     near = on_the_face(recipe, face)
     off, wrong, seen = told_apart(ledger, face, near)
-    print(
-        f"{name}: {len(near.steel)} points, {off:.0%} off the edges, {wrong:.3%} of those of another steel than drawn"
-    )
     assert off * len(near.steel) > 2000
     assert len(seen) > 1
-    assert wrong < WRONG
+    return [(100 * wrong, 0.0)]
 
 
 def test_a_picture_of_another_depth_is_found_out() -> None:

@@ -18,6 +18,7 @@ from billet.record.chains import Passage, passages
 from billet.record.entry import Entry, Measure, Place, text_sha256
 from billet.record.fit import Learnt, NotYet, ShopFit, fit_shop, offer
 from billet.record.recipes import StepFacts, recipe_in, steps_of
+from tests.truth.registry import How, Pairs, checks
 
 TRUTH = {"scale_per_heat": 0.06e-3, "face_cleanup": 0.4e-3, "end_trim": 8e-3, "spread": 0.25}
 RECIPE = "the recipe every knife of this file was made by"
@@ -85,6 +86,27 @@ def test_the_true_losses_lie_in_the_interval_nine_times_in_ten(careless: float) 
     low, high = binom.interval(1 - DOUBT, REPEATS, COVERAGE)
     assert np.all(held >= low), dict(zip(TRUTH, held, strict=True))
     assert np.all(held <= high), dict(zip(TRUTH, held, strict=True))
+
+
+@checks(
+    "losses learnt from the record", "a smith simulated heat by heat: true losses within the 90 % interval, 40 shops",
+    How.METHOD, unit="% from nine in ten", within=9.0,
+)  # fmt: skip
+def test_the_true_losses_lie_in_the_interval() -> Pairs:
+    """Four figures a shop of five knives: 160 intervals, of which nine in ten should hold the truth."""
+    held = [one for seed in range(1000, 1040) for one in _held(fit_shop(_passages(_shop_of(seed))))]
+    return [(100 * float(np.mean(held)), 90.0)]
+
+
+@checks(
+    "losses learnt from the record", "the same smith: scale a heat as learnt from five knives, 40 shops",
+    How.METHOD, unit="%", within=10.0, by="rms",
+)  # fmt: skip
+def test_the_scale_that_is_learnt() -> Pairs:
+    for seed in range(1000, 1040):
+        found = fit_shop(_passages(_shop_of(seed))).scale_per_heat
+        assert isinstance(found, Learnt)
+        yield 1e3 * found.value, 1e3 * TRUTH["scale_per_heat"]
 
 
 def _ten_times(entry: Entry) -> Entry:

@@ -26,6 +26,7 @@ from render.etch import steel_tone
 from render.picture import Picture, draw, save
 from render.request import Request
 from render.subject import look_of
+from tests.truth.registry import How, Pairs, checks
 
 DEMOS = sorted(p.name for p in Path("demo_billets").glob("*.toml") if p.name != "shop.toml")
 SPOTS = 500
@@ -155,13 +156,51 @@ def test_a_flat_stack_by_hand(side: Side, y: float, plate: int, stays: float, we
     assert (found.weld.comes_up or 0.0) * 1e3 == pytest.approx(under or 0.0, abs=2e-3)
 
 
-@pytest.mark.parametrize("side", ["left", "right"])
-def test_a_line_moves_up_the_bevel_as_it_is_ground(side: Side) -> None:
-    """The bevel falls 1 mm in 50 mm: 0.1 mm ground off moves a level weld's line 5 mm toward the spine, y = t / slope
-    with slope 1/50; along the length nothing tapers."""
-    found = look(run(build(TABLE, door=False), diffuse=False), side, 0.1, 0.04)
-    assert found.weld is not None
-    assert found.weld.drift == pytest.approx((0.0, 50.0), abs=1e-3)
+BY_HAND = [("right", 0.01, 7, 0.2), ("right", 0.04, 7, 0.2), ("left", 0.01, 5, 0.2), ("left", 0.04, 5, 0.2)]
+
+
+@checks(
+    "which plate and which weld show at a spot",
+    "a flat stack by hand: the plate's number",
+    How.METHOD,
+    unit="plates",
+    within=0.0,
+)
+def test_the_plate_by_hand() -> Pairs:
+    book = run(build(TABLE, door=False), diffuse=False)
+    return [(look(book, side, 0.1, y).plate.number, plate) for side, y, plate, _ in BY_HAND]  # type: ignore[arg-type]
+
+
+@checks(
+    "which plate and which weld show at a spot",
+    "a flat stack by hand: how far off the weld is",
+    How.METHOD,
+    unit="mm",
+    within=1e-3,
+)
+def test_the_weld_by_hand() -> Pairs:
+    book = run(build(TABLE, door=False), diffuse=False)
+    for side, y, _, weld in BY_HAND:
+        found = look(book, side, 0.1, y)  # type: ignore[arg-type]
+        assert found.weld is not None
+        yield 1e3 * found.weld.distance, weld
+
+
+@checks(
+    "how far a line moves as the face is ground",
+    "a bevel of 1 in 50 by hand: 50 mm for each ground off",
+    How.METHOD,
+    unit="%",
+    within=0.1,
+)
+def test_a_line_moves_up_the_bevel_as_it_is_ground() -> Pairs:
+    """0.1 mm ground off moves a level weld's line 5 mm toward the spine, y = t / slope; along the length nothing tapers."""
+    book = run(build(TABLE, door=False), diffuse=False)
+    for side in ("left", "right"):
+        found = look(book, side, 0.1, 0.04)  # type: ignore[arg-type]
+        assert found.weld is not None
+        assert found.weld.drift[0] == pytest.approx(0.0, abs=1e-3)
+        yield found.weld.drift[1], 50.0
 
 
 def test_the_way_back_ends_in_the_stack() -> None:

@@ -25,6 +25,7 @@ PAGES = {
     "page": ("howto_page", "all of it on the screen, and on the telephone"),
     "losses": ("howto_losses", "teach it my losses"),
     "exact": ("exact", "what is exact and what is an approximation"),
+    "truth": ("truth", "how far off each figure was found to be"),
     "steps": ("reference_steps", "every step and its fields"),
     "tables": ("reference_tables", "every table of a recipe and its fields"),
     "commands": ("reference_commands", "every command"),
@@ -35,7 +36,7 @@ REFERENCE = ("steps", "tables", "commands", "sources")
 TOGETHER = {
     ("integral", "clad", "twist"): "three kinds of knife",
     ("work", "order", "paper"): "stages and price, several knives, print",
-    ("exact", *REFERENCE): "the rest",
+    ("exact", "truth", *REFERENCE): "the rest",
 }
 
 

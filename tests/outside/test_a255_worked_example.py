@@ -34,6 +34,7 @@ def test_the_pieces_of_the_carbon_factor_meet(joint):
 
 
 # 100 % martensite by carbon, worked out from the standard's equation apart from this project.
+@pytest.mark.regression
 @pytest.mark.parametrize(
     ("carbon", "hrc"),
     [(0.20, 44.4), (0.30, 50.5), (0.40, 56.3), (0.50, 61.2), (0.60, 64.6), (0.65, 65.5), (0.69, 65.8)],

@@ -18,6 +18,7 @@ from billet.metal.substitutional_diffusion import SUBSTITUTIONAL, substitutional
 KELVIN = 273.15
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(
     ("celsius", "carbon", "expected"),
     [
@@ -44,6 +45,7 @@ def test_two_forms_agree_at_eutectoid_carbon(celsius: float) -> None:
     assert carbon_in_austenite_lee_2011(0.8, celsius + KELVIN) == pytest.approx(ours, rel=0.13)
 
 
+@pytest.mark.regression
 def test_a_bearing_steel_slows_carbon() -> None:
     """Lee 2011 for 1.0C-1.45Cr-0.35Mn-0.25Si at 1100 C is 0.77e-10 m2/s; its chromium alone slows, and none does
     nothing.
@@ -54,6 +56,7 @@ def test_a_bearing_steel_slows_carbon() -> None:
     assert 0.5 < chromium_slowing_lee_2011(1.0, 1.45, 1373.15) < 0.75
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(("celsius", "expected"), [(600, 2.14e-11), (727, 1.301e-10), (850, 6.29e-10)])
 def test_carbon_in_ferrite(celsius: float, expected: float) -> None:
     """Agren 1982 evaluated from the printed constants in a separate program, 0.5 %."""
@@ -65,6 +68,7 @@ def test_carbon_in_ferrite_against_wert() -> None:
     assert carbon_in_ferrite_agren_1982(873.15) == pytest.approx(1.86e-11, rel=0.3)
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(
     ("element", "expected"),
     [("Ni", 3.65e-15), ("Mn", 7.76e-15), ("Cr", 7.43e-15), ("Si", 1.48e-14), ("Mo", 9.42e-15), ("W", 4.29e-15),

@@ -18,6 +18,7 @@ STEELS = {
 }
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize("steel", STEELS)
 def test_ac1(steel):
     composition, andrews, grange = STEELS[steel]
@@ -25,6 +26,7 @@ def test_ac1(steel):
     assert ac1_grange_1961(composition) - zero_Celsius == pytest.approx(grange, abs=1.5)
 
 
+@pytest.mark.regression
 def test_ac3_of_5160():
     """910 - 203 sqrt(0.60) + 44.7 x 0.22 = 762.6 C by hand; a check with 0.25 % silicon gave 764."""
     assert ac3_andrews_1965(STEELS["5160"][0]) - zero_Celsius == pytest.approx(762.6, abs=0.1)

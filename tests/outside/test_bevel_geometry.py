@@ -22,6 +22,7 @@ def usuba(**changes: object) -> Blade:
     return Blade(BladeDesign.model_validate({**given, **changes}))
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(
     ("spine", "edge", "height", "degrees", "times"),
     [(2.0, 0.25, 45, 1.11, 51), (2.5, 0.3, 48, 1.31, 44), (3.0, 0.3, 50, 1.55, 37), (3.2, 0.5, 52, 1.49, 38)],
@@ -43,6 +44,7 @@ def test_hollow_depth(wheel: float, depth: float) -> None:
     assert arc_dip(0.5, 25 * MM, 0.0, wheel * MM) / MM == pytest.approx(depth, abs=0.006)
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(("core", "bared"), [(0.6, 6.5), (0.83, 11.6), (1.0, 15.3), (1.25, 20.7), (0.2, 0), (2.6, 48)])
 def test_core_reveal(core: float, bared: float) -> None:
     """Similar triangles: h (c - e) / (s - e); a core thinner than the edge bares nothing, one over the spine all."""

@@ -77,6 +77,7 @@ def test_with_no_recession_it_is_the_plain_error_function() -> None:
     assert carbon_below_receding_face(1e-3, 1e4, 1e-10, 0.0, 1.0) == pytest.approx(1 - 0.479500, abs=1e-6)
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(
     ("celsius", "minutes", "share", "scaled_mm", "bare_mm"),
     [(900, 60, 0.5, 0.14, 0.18), (900, 60, 0.92, 0.40, 0.48), (1100, 10, 0.92, 0.45, 0.56), (1100, 60, 0.5, 0.38, 0.53),
@@ -90,6 +91,7 @@ def test_depths(celsius: float, minutes: float, share: float, scaled_mm: float, 
     assert depth_below_share(share, 60 * minutes, D, 0.0) * 1e3 == pytest.approx(bare_mm, abs=0.0101)
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(
     ("celsius", "activity"), [(800, 0.289), (900, 0.067), (1000, 0.0198), (1100, 0.0069), (1200, 0.0028)]
 )

@@ -13,6 +13,7 @@ from billet.metal.limits import OutsideRange
 KELVIN = 273.15
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(
     ("celsius", "percent"),
     [(20, 0.0), (600, 0.83984), (800, 1.10), (900, 1.18), (1100, 1.58), (1150, 1.68), (1200, 1.78)],
@@ -36,6 +37,7 @@ def test_refuses_beyond_steel() -> None:
         elongation(1500 + KELVIN)
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(("celsius", "cp"), [(20, 439.8), (600, 760.2), (735, 5000.0), (1000, 650.0)])
 def test_thermal_properties(celsius: float, cp: float) -> None:
     """Values printed with the standard's curves: cp peaks at 5000 J/(kg K) at 735 C; one unit in the last digit."""

@@ -8,7 +8,8 @@ our own code.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from tempfile import TemporaryDirectory
+from typing import Any, Literal
 
 import numpy as np
 import pytest
@@ -29,11 +30,13 @@ from render.scene import prepare
 from render.subject import subject_of
 from render.welds import weld_cover
 from tests import picture_recipes as recipes
+from tests.truth.registry import How, Pairs, checks
 
 Array = NDArray[np.float64]
 
 HEIGHT, SPINE, EDGE, LENGTH = 48e-3, 2.5e-3, 0.3e-3, 210e-3  # [m]
 THICK = 3.2e-3
+SIDES: tuple[Literal["left", "right"], ...] = ("left", "right")
 
 
 def untapered(data: dict[str, Any], **blade: Any) -> dict[str, Any]:
@@ -80,38 +83,70 @@ def rises(picture: Picture, path: Path) -> Array:
     return (at + 0.5 + line[at] / (line[at] - line[at + 1])) * picture.pixel
 
 
-@pytest.mark.parametrize("layers", [25, 101, 301])
-def test_lines_stand_as_far_apart_as_the_plane_cuts_them(layers: int, tmp_path: Path) -> None:
+GEOMETRY = "plane geometry by hand"
+FOUND = "scikit-image finding lines in the PNG"
+
+
+def png_rises(picture: Picture) -> Array:
+    """`rises` of a picture that is written to a file of its own."""
+    with TemporaryDirectory() as folder:
+        return rises(picture, Path(folder) / "a.png")
+
+
+@checks("width of a line on the bevel", f"{GEOMETRY}, {FOUND}, 25 to 301 layers", How.METHOD, unit="%", within=3.0)
+def test_lines_stand_as_far_apart_as_the_plane_cuts_them() -> Pairs:
     tan = (SPINE - EDGE) / (2 * HEIGHT)
-    spacing = THICK / layers / tan
-    found = rises(
-        drawn(untapered(recipes.laminate(layers)), "right", Crop(0.06, 0.024, 0.010, 0.040)), tmp_path / "a.png"
-    )
-    measured = float(np.median(np.diff(found)))
-    assert measured == pytest.approx(spacing, rel=0.03)
-    along = np.hypot(1, tan) * measured
-    assert along == pytest.approx(THICK / layers / np.sin(np.arctan(tan)), rel=0.03)
+    for layers in (25, 101, 301):
+        data = untapered(recipes.laminate(layers))
+        measured = float(np.median(np.diff(png_rises(drawn(data, "right", Crop(0.06, 0.024, 0.010, 0.040))))))
+        yield measured, THICK / layers / tan
+        yield float(np.hypot(1, tan)) * measured, float(THICK / layers / np.sin(np.arctan(tan)))
 
 
-@pytest.mark.parametrize("layers", [25, 101, 301])
-@pytest.mark.parametrize("side", ["left", "right"])
-def test_lines_on_one_face(layers: int, side: str) -> None:
-    """N (s - e) / (2 T): the face goes down through (s - e) / 2 of the bar."""
+def face_figures(layers: int, side: Literal["left", "right"]) -> tuple[int, float]:
+    """Lines on a face and the width of most of them [m]."""
     ledger = run(build(untapered(recipes.laminate(layers))), diffuse=False)
     bar, blade = ledger.last, Blade(ledger.recipe.tables.blade)
-    found = figures(bar, blade, blade.placement(bar.length, bar.width), "left" if side == "left" else "right")
-    assert found.lines == pytest.approx(layers * (SPINE - EDGE) / (2 * THICK), abs=1)
-    assert found.median_line == pytest.approx(THICK / layers * 2 * HEIGHT / (SPINE - EDGE), rel=0.03)
+    found = figures(bar, blade, blade.placement(bar.length, bar.width), side)
+    return found.lines, float(found.median_line)
 
 
-@pytest.mark.parametrize(
-    ("core", "height_mm"), [("0.6 mm", 6.5), ("0.83 mm", 11.6), ("1.0 mm", 15.3), ("1.25 mm", 20.7)]
+@checks(
+    "lines on each face",
+    f"{GEOMETRY}: the face goes through half of spine less edge",
+    How.METHOD,
+    unit="lines",
+    within=1.0,
 )
-def test_bared_core(core: str, height_mm: float, tmp_path: Path) -> None:
+def test_lines_on_one_face() -> Pairs:
+    """N (s - e) / (2 T), before it is rounded to whole lines."""
+    for layers in (25, 101, 301):
+        for side in SIDES:
+            yield face_figures(layers, side)[0], layers * (SPINE - EDGE) / (2 * THICK)
+
+
+@checks("width of a line on the bevel", f"{GEOMETRY}, the width printed", How.METHOD, unit="%", within=3.0)
+def test_width_told_for_one_face() -> Pairs:
+    for layers in (25, 101, 301):
+        for side in SIDES:
+            yield face_figures(layers, side)[1], THICK / layers * 2 * HEIGHT / (SPINE - EDGE)
+
+
+BARED = [("0.6 mm", 6.5), ("0.83 mm", 11.6), ("1.0 mm", 15.3), ("1.25 mm", 20.7)]  # core, height [mm]
+
+
+@checks("height of a bared core", f"{GEOMETRY}, {FOUND}", How.METHOD, unit="mm", within=0.2)
+def test_bared_core_in_the_picture() -> Pairs:
     """h (c - e) / (s - e); the four heights follow from h 48, s 2.5, e 0.3 mm by hand."""
-    picture = drawn(clad(core=core), "right", Crop(0.06, 0.024, 0.012, 0.048))
-    assert rises(picture, tmp_path / "a.png")[0] * 1e3 == pytest.approx(height_mm, abs=0.2)
-    assert picture.facts["faces"]["right"]["core_line_m"] * 1e3 == pytest.approx(height_mm, abs=0.1)
+    for core, height_mm in BARED:
+        yield 1e3 * png_rises(drawn(clad(core=core), "right", Crop(0.06, 0.024, 0.012, 0.048)))[0], height_mm
+
+
+@checks("height of a bared core", f"{GEOMETRY}, the height printed", How.METHOD, unit="mm", within=0.1)
+def test_bared_core_as_told() -> Pairs:
+    for core, height_mm in BARED:
+        picture = drawn(clad(core=core), "right", Crop(0.06, 0.024, 0.012, 0.048))
+        yield 1e3 * picture.facts["faces"]["right"]["core_line_m"], height_mm
 
 
 def test_an_offset_moves_the_core_line_up_on_one_face_and_down_on_the_other(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from billet.metal.carbon_diffusion import carbon_in_austenite_agren_1986  # noqa
 from billet.metal.limits import weight_percent  # noqa: E402
 from billet.metal.solve import diffuse, diffusion_lengths  # noqa: E402
 from tests.textbook.activity import alloy_factor_gunnarson_1967  # noqa: E402
+from tests.truth.registry import How, Pairs, checks  # noqa: E402
 
 FINER = 4  # FiPy cells in one of ours
 
@@ -56,8 +57,12 @@ def test_equal_lamellae_of_constant_diffusivity() -> None:
     np.testing.assert_allclose(ours, theirs, atol=0.015)
 
 
-def test_uneven_stack_with_jumps_of_activity() -> None:
-    """Silicon spring, plain and nickel steel, unequal layers, Agren D at the local carbon: 0.01 % C."""
+@checks(
+    "carbon through the bar and at the edge", "FiPy, a general solver, five layers of silicon, plain and nickel steel",
+    How.METHOD, unit="% carbon", within=0.01,
+)  # fmt: skip
+def test_uneven_stack_with_jumps_of_activity() -> Pairs:
+    """Silicon spring, plain and nickel steel, unequal layers, Agren D at the local carbon."""
     steels = np.array(
         [weight_percent(C=0.6, Si=1.8, Mn=0.8), weight_percent(C=0.95, Mn=0.3), weight_percent(C=0.4, Ni=2)]
     )
@@ -70,4 +75,4 @@ def test_uneven_stack_with_jumps_of_activity() -> None:
         h, stack[:, 0], gamma, lambda c: carbon_in_austenite_agren_1986(c, 1423.15), 600.0 * np.linspace(0, 1, 161) ** 2
     )
     assert np.abs(theirs - stack[:, 0]).max() > 0.1
-    np.testing.assert_allclose(ours, theirs, atol=0.01)
+    return list(zip(ours, theirs, strict=True))

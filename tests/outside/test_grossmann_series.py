@@ -16,6 +16,7 @@ from billet.metal.quench import (
     plate_for_ideal_diameter,
 )
 from tests.textbook.quench import round_for_ideal_diameter
+from tests.truth.registry import How, Pairs, checks
 
 
 def test_ideal_quench_of_a_plate():
@@ -54,11 +55,18 @@ def centre_half_time(biot, geometry):
     return solve_ivp(rate, (0.0, 50.0), np.ones(n), method="LSODA", events=half, rtol=1e-7, atol=1e-9).t_events[0][0]
 
 
-@pytest.mark.parametrize("biot", [0.05, 0.3, 1.0, 5.0])
-def test_series_against_finite_volumes(biot):
+@checks(
+    "thickness each quench hardens through",
+    "time to half heat at the middle, by finite volumes (SciPy)",
+    How.METHOD,
+    unit="%",
+    within=0.1,
+)
+def test_series_against_finite_volumes() -> Pairs:
     """Two hundred cells are good to 1e-4 of the time."""
-    assert half_temperature_time_plate(biot) == pytest.approx(centre_half_time(biot, 0), rel=1e-3)
-    assert half_temperature_time_round(biot) == pytest.approx(centre_half_time(biot, 1), rel=1e-3)
+    for biot in (0.05, 0.3, 1.0, 5.0):
+        yield half_temperature_time_plate(biot), centre_half_time(biot, 0)
+        yield half_temperature_time_round(biot), centre_half_time(biot, 1)
 
 
 # Plate thickness [mm] by ideal diameter [mm] and severity [1/in]: worked out apart from this project, to 0.1 mm.
@@ -74,12 +82,14 @@ PLATES = {
 ROUNDS_AT_HALF = {15.0: 2.5, 20.0: 4.3, 25.4: 6.8, 30.0: 9.2, 38.1: 14.1, 50.8: 23.0}
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize("diameter", PLATES)
 def test_plate_table(diameter):
     plates = [1000 * plate_for_ideal_diameter(diameter / 1000, severity / inch) for severity in SEVERITIES]
     assert plates == pytest.approx(PLATES[diameter], abs=0.051)
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize("diameter", ROUNDS_AT_HALF)
 def test_round_table(diameter):
     assert 1000 * round_for_ideal_diameter(diameter / 1000, 0.5 / inch) == pytest.approx(

@@ -19,6 +19,7 @@ COUNTS = [  # thickness [mm], to [C], minutes, counts as minutes of scale, of ca
 ]  # fmt: skip
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(("mm", "celsius", "minutes", "scale", "carbon"), COUNTS)
 def test_what_a_heating_up_counts_as(mm, celsius, minutes, scale, carbon):
     """The printed minutes are rounded to a tenth."""

@@ -39,6 +39,7 @@ CELSIUS = {
 }
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize("steel", STEELS)
 def test_published_rows(steel):
     assert [float(row(STEELS[steel])) - zero_Celsius for row in ROWS] == pytest.approx(CELSIUS[steel], abs=1.0)
@@ -58,6 +59,7 @@ def test_measured_1080_lies_in_the_band():
 
 
 # Retained austenite [%] with van Bohemen's start at 20 C: rate 0.011 (Koistinen and Marburger) and van Bohemen's rate.
+@pytest.mark.regression
 @pytest.mark.parametrize(
     ("steel", "slow", "fast"),
     [("1080", 11, 8), ("half and half", 12, 8), ("1095", 15, 13), ("52100", 20, 19), ("5160", 7, 3)],

@@ -9,6 +9,7 @@ from billet.hardening import LayerInput, Question, Station, advise
 from billet.metal.limits import Range, weight_percent
 from billet.metal.pearlite_nose import nose_kirkaldy_1984, nose_li_1998, pearlite_nose
 from billet.steel.library import find
+from tests.truth.registry import How, Pairs, checks
 
 ROWS = [  # steel, Li at grain 6 and 8, Kirkaldy and Venugopalan at grain 6 and 8 [s]
     ("1075", 0.42, 0.27, 0.81, 0.40),
@@ -20,6 +21,7 @@ ROWS = [  # steel, Li at grain 6 and 8, Kirkaldy and Venugopalan at grain 6 and 
 ]
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(("name", "li6", "li8", "kv6", "kv8"), ROWS)
 def test_both_laws(name, li6, li8, kv6, kv8):
     """The Li row of 1080 and 1095 leaves their silicon out (a tenth)."""
@@ -28,13 +30,37 @@ def test_both_laws(name, li6, li8, kv6, kv8):
     assert [nose_kirkaldy_1984(steel, g)[1] for g in (6, 8)] == pytest.approx([kv6, kv8], rel=0.05)
 
 
-def test_eutectoid_steel_of_the_atlas():
-    """0.79 % C, 0.76 % Mn: start about 0.7 to 1 s at 540 C (atlas of isothermal diagrams, from memory)."""
+NOSE = "seconds before pearlite begins"
+
+
+@checks(
+    NOSE,
+    "0.79 % carbon, 0.76 % manganese of the atlas of isothermal diagrams: 0.7 to 1 s at 540 C, from memory",
+    How.HELD_OUT,
+    unit="times",
+    within=2.0,
+)
+def test_eutectoid_steel_of_the_atlas() -> Pairs:
     steel = weight_percent(C=0.79, Mn=0.76)
     band = pearlite_nose(steel, 0.79)
     assert band.low <= 1.0
     assert band.high >= 0.7
     assert 530.0 <= nose_li_1998(steel, 7)[0] - 273.15 <= 580.0
+    return [(band.likely, (0.7, 1.0))]
+
+
+@checks(
+    NOSE,
+    "Li 1998 against Kirkaldy and Venugopalan 1984, plain steels (15N20 is told as 1 to 15 s)",
+    How.METHOD,
+    unit="times",
+    within=3.0,
+)
+def test_two_laws_on_plain_steels() -> Pairs:
+    """Two published laws that share no data: what is printed is the band over both."""
+    for name in ("1075", "1080", "1095"):
+        for grain in (6, 8):
+            yield nose_li_1998(find(name).composition, grain)[1], nose_kirkaldy_1984(find(name).composition, grain)[1]
 
 
 def test_chromium_in_carbide_does_not_count():

@@ -8,6 +8,7 @@ read. Phosphorus and silicon of the plain bars are not compared: they are from m
 import pytest
 
 from billet.steel.library import find, library
+from tests.truth.registry import How, Pairs, checks
 
 J403 = "SAE J403, public tables of carbon steel ranges"
 A686 = "ASTM A686, public data page of the W grades"
@@ -51,12 +52,27 @@ LIMITS = [
 ]
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(
     ("source", "name", "limits"), LIMITS, ids=lambda value: value if isinstance(value, str) else ""
 )
 def test_limits_are_those_published(source: str, name: str, limits: dict[str, tuple[float, float]]) -> None:
     ours = {content.element: (content.least, content.most) for content in find(name).analysis}
     assert {element: ours[element] for element in limits} == limits, source
+
+
+@checks(
+    "a steel's analysis and forging limit",
+    "23 analyses typed again from the standards and sheets named",
+    How.REGRESSION,
+    unit="% of the steel",
+    within=0.0,
+)
+def test_analyses_typed_again() -> Pairs:
+    for _, name, limits in LIMITS:
+        ours = {content.element: (content.least, content.most) for content in find(name).analysis}
+        for element, ends in limits.items():
+            yield from zip(ours[element], ends, strict=True)
 
 
 def test_every_verified_steel_is_compared() -> None:
@@ -72,6 +88,7 @@ TEMPER_SHEETS = [
 ]
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(("source", "name", "rows", "as_quenched"), TEMPER_SHEETS)
 def test_temper_rows_are_those_printed(
     source: str, name: str, rows: list[tuple[float, float]], as_quenched: float
@@ -84,6 +101,7 @@ def test_temper_rows_are_those_printed(
 # A supplier's chart of 5160, middle of its pairs (second-hand): 63 at 149 C, 61.5 at 177, 59.5 at 204, 57.5 at 232, 55.5 at
 # 260, so 59.8 at 200 and 56.2 at 250 by the straight line. Hollomon and Jaffe 1945, 0.56 %C at 2.5 h: 61, 56.5 and 53.5 at
 # 150, 200 and 250 C; 0.04 % of carbon by their 0.74 %C steel (64.5, 59.5, 58) is 0.8, 0.7 and 1.0; 0.3 for chromium.
+@pytest.mark.regression
 @pytest.mark.parametrize(
     ("celsius", "chart", "carried"),
     [(150, 63.0, 61 + 0.8 + 0.3), (200, 59.8, 56.5 + 0.7 + 0.3), (250, 56.2, 53.5 + 1.0 + 0.3)],
@@ -115,6 +133,7 @@ SHEET_HEATS = [
 ]
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(("source", "name", "fahrenheit"), SHEET_HEATS)
 def test_forging_maxima_that_were_seen(source: str, name: str, fahrenheit: float) -> None:
     """Sheets print both scales, rounded to 5 degrees; 3 K allows for it."""
@@ -133,6 +152,7 @@ HARDENING = [
 ]
 
 
+@pytest.mark.regression
 @pytest.mark.parametrize(("source", "name", "low", "high"), HARDENING)
 def test_hardening_heats_that_were_seen(source: str, name: str, low: float, high: float) -> None:
     harden = find(name).harden

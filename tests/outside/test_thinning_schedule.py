@@ -6,8 +6,11 @@ first, is summed here; the ledger is run without losses and with sealed faces. A
 checked by itself (test_heating_up.py).
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from unittest.mock import patch
+
 import numpy as np
-import pytest
 
 from billet.base import shop
 from billet.heating.heats import coming_up
@@ -15,6 +18,7 @@ from billet.ledger.run import run
 from billet.metal.carbon_diffusion import carbon_in_austenite_agren_1986
 from billet.metal.substitutional_diffusion import substitutional_in_austenite
 from billet.recipe.read import build
+from tests.truth.registry import How, Pairs, checks
 
 LAYER, PERIODS, PIECES = 2.5e-3, 4, 4
 TOTAL = 2 * PERIODS * LAYER
@@ -67,32 +71,42 @@ def contrasts(cycles: int, a: dict[str, float], b: dict[str, float], diffusivity
     return [(getattr(r.measures, which), e) for r, e in zip(rows, expected, strict=True)]
 
 
-@pytest.fixture(autouse=True)
-def sealed_faces(monkeypatch: pytest.MonkeyPatch) -> None:
+@contextmanager
+def sealed_faces() -> Iterator[None]:
     """No shop seals its faces; the series does."""
-    for atmosphere in shop.DECARB:
-        monkeypatch.setitem(shop.DECARB, atmosphere, 0.0)
+    with patch.dict(shop.DECARB, dict.fromkeys(shop.DECARB, 0.0)):
+        yield
 
 
-def test_carbon_through_two_restacks() -> None:
-    """0.95 against 0.45 % C, Agren's D at their mean: one hundredth of the first contrast, from 78 % left to under 1 %."""
-    found = contrasts(
-        2, {"C": 0.95}, {"C": 0.45}, lambda T: float(carbon_in_austenite_agren_1986(0.70, T)), "carbon_contrast"
-    )
+@checks(
+    "carbon contrast left between layers", "Crank's series for equal layers through welds, draws and two restacks",
+    How.METHOD, unit="% of the plates'", within=1.0,
+)  # fmt: skip
+def test_carbon_through_two_restacks() -> Pairs:
+    """0.95 against 0.45 % C, Agren's D at their mean, from 78 % left to under 1 %."""
+    with sealed_faces():
+        found = contrasts(
+            2, {"C": 0.95}, {"C": 0.45}, lambda T: float(carbon_in_austenite_agren_1986(0.70, T)), "carbon_contrast"
+        )
     assert found[0][1] > 0.75
     assert found[-1][1] < 0.01
-    assert [ours for ours, _ in found] == pytest.approx([series for _, series in found], abs=0.01)
+    return [(100 * ours, 100 * series) for ours, series in found]
 
 
-def test_nickel_down_to_ten_micrometres() -> None:
+@checks(
+    "etching contrast left between layers", "Crank's series for equal layers, nickel down to ten micrometres",
+    How.METHOD, unit="% of the plates'", within=2.0,
+)  # fmt: skip
+def test_nickel_down_to_ten_micrometres() -> Pairs:
     """0.5 % Ni against none, four cycles: nothing happens at plate thickness, a few percent are gone at ten micrometres."""
-    found = contrasts(
-        4,
-        {"C": 0.7, "Ni": 0.0},
-        {"C": 0.7, "Ni": 0.5},
-        lambda T: float(substitutional_in_austenite("Ni", T)),
-        "alloy_contrast",
-    )
+    with sealed_faces():
+        found = contrasts(
+            4,
+            {"C": 0.7, "Ni": 0.0},
+            {"C": 0.7, "Ni": 0.5},
+            lambda T: float(substitutional_in_austenite("Ni", T)),
+            "alloy_contrast",
+        )
     assert found[0][1] > 0.999
     assert found[-1][1] < 0.95
-    assert [ours for ours, _ in found] == pytest.approx([series for _, series in found], abs=0.02)
+    return [(100 * ours, 100 * series) for ours, series in found]

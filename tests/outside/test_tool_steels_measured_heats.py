@@ -9,6 +9,7 @@ from scipy.constants import inch
 from billet.metal.hardenability import SCATTER, ideal_diameter, ideal_diameter_a255
 from billet.metal.limits import weight_percent
 from tests.textbook.quench import round_for_ideal_diameter
+from tests.truth.registry import How, Pairs, checks
 
 BRINE = 5.0 / inch
 
@@ -58,3 +59,14 @@ def test_without_the_correction_every_heat_is_overpredicted():
     ratios = [round_for_ideal_diameter(float(ideal_diameter_a255(composition(h))), BRINE) / observed(h) for h in HEATS]
     assert min(ratios) > 1.2
     assert np.median(ratios) > SCATTER
+
+
+@checks(
+    "thickness each quench hardens through", "twelve heats of W tool steel in brine (Tool Steels, ASM, table 7-3)",
+    How.IN_THE_FIT, unit="times", within=1.8,
+)  # fmt: skip
+def test_the_likely_diameter() -> Pairs:
+    """The correction for high carbon was made from these."""
+    for heat in HEATS:
+        likely = ideal_diameter(composition(heat), certified=True).likely
+        yield round_for_ideal_diameter(likely, BRINE), observed(heat)

@@ -3,18 +3,29 @@
 import pytest
 
 from billet.base.units import BASE_UNITS, UNITS, Kind, Unit, read
+from tests.truth.registry import How, Pairs, checks
 
 pint = pytest.importorskip("pint", reason="the outside reference pint is not installed")
 registry = pint.UnitRegistry()
 
 
-@pytest.mark.parametrize("unit", UNITS, ids=lambda unit: f"{unit.kind.value} {unit.words[0]}")
-def test_every_entry_of_the_table_is_the_unit_pint_knows(unit: Unit) -> None:
-    outside = [
-        registry.Quantity(number, unit.pint).to(BASE_UNITS[unit.kind]).magnitude for number in (0.0, 1.0, 1150.0)
-    ]
-    ours = [float((number + unit.offset) * unit.factor) for number in (0, 1, 1150)]
-    assert ours == pytest.approx(outside, rel=1e-12, abs=1e-12)
+@checks(
+    "units turned into one another",
+    "pint's definitions, every unit of the everyday table",
+    How.METHOD,
+    unit="%",
+    within=1e-9,
+)
+def test_every_entry_of_the_table_is_the_unit_pint_knows() -> Pairs:
+    """Three numbers a unit, so that an offset shows; 0 is compared as it stands."""
+    for unit in UNITS:
+        for number in (0, 1, 1150):
+            ours = float((number + unit.offset) * unit.factor)
+            outside = registry.Quantity(float(number), unit.pint).to(BASE_UNITS[unit.kind]).magnitude
+            if number or unit.offset:
+                yield ours, outside
+            else:
+                assert ours == outside
 
 
 MULTIPLES = (Kind.LENGTH, Kind.TIME, Kind.MASS, Kind.ANGLE, Kind.VOLUME)
