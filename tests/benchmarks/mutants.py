@@ -3,7 +3,8 @@
 N damages (400), at least forty a room, are drawn by SEED (1) and done one at a time to a copy of the tree in FOLDER (the
 variable MUTANTS, else a folder of the machine's scratch space); the tests that run through the damaged line are asked,
 the likeliest first. Prints the share killed per room with its 95 % interval (Wilson), and the survivors.
-`python -m tests.benchmarks.mutants again` asks only the last survivors once more. Needs `coverage`.
+`python -m tests.benchmarks.mutants again [SECONDS]` asks of the last survivors, and of what had no end, so many seconds of
+tests (40) instead of the six of the first go. Needs `coverage`.
 """
 
 from __future__ import annotations
@@ -23,8 +24,8 @@ from tests.mutation.damage import Mutant, differs, mutants
 
 LEAST = 40  # a room
 FIRST = 8  # tests asked in the first go, which kills most
-BUDGET = 15.0  # seconds of tests asked about one damage, as they were counted while watched
-LIMIT = 30.0  # seconds after which a damage counts as endless
+QUICK, THOROUGH = 6.0, 40.0  # seconds of tests asked about one damage, as they were counted while watched
+SLACK = 20.0  # seconds on top of twice that after which a damage counts as endless
 
 
 def drawn(count: int, seed: str, rooms: list[str]) -> tuple[list[tuple[str, Mutant]], dict[str, int]]:
@@ -44,8 +45,8 @@ def drawn(count: int, seed: str, rooms: list[str]) -> tuple[list[tuple[str, Muta
 class Trials:
     """Does the damages one after another and keeps what became of them."""
 
-    def __init__(self, copy: Copy) -> None:
-        self.copy = copy
+    def __init__(self, copy: Copy, budget: float) -> None:
+        self.copy, self.budget = copy, budget
         pipe = subprocess.PIPE
         self.server = copy.run("tests.mutation.server", stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL)
         self.killers: dict[str, list[str]] = {}
@@ -53,14 +54,14 @@ class Trials:
     def ask(self, tests: list[str]) -> dict[str, Any]:
         """One question to the copy."""
         assert self.server.stdin and self.server.stdout
-        self.server.stdin.write(json.dumps({"tests": tests, "limit": LIMIT}) + "\n")
+        self.server.stdin.write(json.dumps({"tests": tests, "limit": SLACK + 2 * self.budget}) + "\n")
         self.server.stdin.flush()
         return dict(json.loads(self.server.stdout.readline()))
 
     def run(self, mutant: Mutant) -> dict[str, Any]:
         """Damage, ask the likeliest tests and then the rest, and mend."""
         path, whole = self.copy.tree / mutant.file, (ROOT / mutant.file).read_bytes()
-        tests = self.copy.asked(mutant, self.killers.get(mutant.file, []), BUDGET)
+        tests = self.copy.asked(mutant, self.killers.get(mutant.file, []), self.budget)
         said: dict[str, Any] = {"end": "survived", "killer": "", "seconds": 0.0}
         path.write_bytes(mutant.text(whole))
         try:
@@ -76,6 +77,7 @@ class Trials:
 
     def sound(self) -> dict[str, Any]:
         """Whether every test that killed passes on the copy as it stands."""
+        self.budget = math.inf
         return self.ask(sorted({k for killers in self.killers.values() for k in killers}))
 
 
@@ -108,20 +110,20 @@ def report(results: list[dict[str, Any]], sizes: dict[str, int]) -> None:
 def main() -> None:
     """Run and print."""
     words = sys.argv[1:]
+    more = words[:1] == ["again"]
     folder = Path(os.environ.get("MUTANTS") or Path(tempfile.gettempdir()) / "billet-mutants")
     folder.mkdir(parents=True, exist_ok=True)
-    kept, trials = folder / "results.json", Trials(Copy(folder))
-    if words[:1] == ["again"]:
+    kept = folder / "results.json"
+    if more:
         last = json.loads(kept.read_text(encoding="utf-8"))
         results, sizes = last["results"], last["sizes"]
     else:
         count, seed, room = [*words, *("400", "1", "")[len(words) :]]
         sample, sizes = drawn(int(count), seed, [room] if room else list(ROOMS))
-        results = [
-            {"room": room, "mutant": vars(mutant), "end": "survived", "kind": mutant.kind} for room, mutant in sample
-        ]
+        results = [{"room": name, "mutant": vars(m), "end": "survived", "kind": m.kind} for name, m in sample]
+    trials = Trials(Copy(folder), float(words[1]) if more and words[1:] else THOROUGH if more else QUICK)
     for at, r in enumerate(results):
-        if r["end"] == "survived":
+        if r["end"] != "killed":
             mutant = Mutant(**r["mutant"])
             r |= trials.run(mutant) | {"say": mutant.say((ROOT / mutant.file).read_bytes())}
             print(f"{at + 1}/{len(results)} {r['end']} {r['seconds']:.1f} s {r['killer']} | {r['say']}", flush=True)
