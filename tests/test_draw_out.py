@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from billet.bar.bar import Bar
+from billet.bar.carbon_remaining import depths
 from billet.bar.profile import Profile, Reprofiled
 from billet.bar.trace import steel_at
 from billet.base.messages import RefusedError
@@ -222,3 +223,23 @@ def test_the_bolster_takes_longer_to_come_to_heat(knife: Ledger) -> None:
     assert found is not None
     spine = blade.design.spine.at("hardening").heel
     assert found.bolster_s / found.spine_s == pytest.approx(0.8 * 1.0 / 1.8 * 0.0254 / spine, rel=1e-9)
+
+
+@pytest.mark.parametrize("level", ["middle", "spine", "edge"])
+def test_depths_under_the_faces_are_those_of_the_section_a_point_lies_in(level: str) -> None:
+    """Half a millimetre from each face of the drawn part and of the block, and from their sides, by the sizes asked for:
+    between two sides lies what was forged there.
+    """
+    before = marked()
+    bar = drawn_out(before, level=level)
+    assert bar.profile is not None
+    for x, wide, thick in ((0.499, 0.045, 4e-3), (-0.499, before.width, before.thickness)):
+        (_, _, middle) = bar.profile.at(np.array([x * bar.length]))
+        y = middle + np.array([-0.5, -0.5, 0.5]) * wide + np.array([0.5e-3, 2e-3, -0.5e-3])
+        z = np.array([-0.5, 0.5, 0.5]) * thick + np.array([1e-3, -0.5e-3, -1.5e-3])
+        under = depths(bar, np.stack([np.full(3, x * bar.length), y, z]))
+        bottom, top, low, high = (np.round(d, 12) for d in under)
+        assert bottom == pytest.approx([1e-3, thick - 0.5e-3, thick - 1.5e-3])
+        assert top == pytest.approx([thick - 1e-3, 0.5e-3, 1.5e-3])
+        assert low == pytest.approx([0.5e-3, 2e-3, wide - 0.5e-3])
+        assert high == pytest.approx([wide - 0.5e-3, wide - 2e-3, 0.5e-3])

@@ -15,6 +15,7 @@ from pydantic import ValidationError
 from billet.bar.bar import Bar, Laminar, Worked
 from billet.bar.hand import Hand, Wave, hand_of, lifted
 from billet.bar.outcome import Bench
+from billet.bar.resize import reshape
 from billet.bar.trace import steel_at, trace
 from billet.base.shop import Shop
 from billet.ledger.rows import Ledger
@@ -162,6 +163,25 @@ def pressed(name: str = "bar") -> Bar:
     data["bar"][0]["name"] = name
     data["bar"][0]["step"] = [recipes.WELD, recipes.draw("8 mm", "54 mm")]
     return run(build({**data, "shop": {**recipes.SHOP, "hand": "press"}}), diffuse=False).last
+
+
+@pytest.mark.parametrize("pieces", [1, 3])
+def test_waves_are_drawn_with_the_bar_they_are_in(pieces: int) -> None:
+    """A draw without a hand of its own stretches all there is alike: heights in the laminate, at the same share of every
+    side, are the old ones by the share of the thickness. One piece or several, single points or a block of a picture.
+    """
+    bar = pressed()
+    if pieces > 1:
+        bar = Restack(do="restack", pieces=pieces).apply(bar, Bench(Shop(), 7, diffuse=False)).bar
+    after = reshape(bar, bar.length * 2.5, bar.width * 0.8, bar.thickness * 0.5)
+    share = np.random.default_rng(4).uniform(-0.48, 0.48, (3, 4000))
+    before, now = (lifted(b.waves, *(share * np.array([[b.length], [b.width], [b.thickness]]))) for b in (bar, after))
+    np.testing.assert_allclose(now, 0.5 * before, rtol=0, atol=1e-10)
+    assert np.abs(before - share[2] * bar.thickness).max() > 20e-6
+    row, column = share[0, :50][None, :], share[1, :40][:, None]
+    height = np.broadcast_to(0.3 + 0.1 * row, (40, 50))
+    block, drawn = (lifted(b.waves, row * b.length, column * b.width, height * b.thickness) for b in (bar, after))
+    np.testing.assert_allclose(drawn, 0.5 * block, rtol=0, atol=4e-6)
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from billet.bar.bar import Bar, Joined, Laminar, Material, Worked
 from billet.bar.maps import PointMap
 from billet.bar.measure import measure
 from billet.bar.outcome import Outcome
-from billet.bar.trace import cell_of, steel_at, trace
+from billet.bar.trace import cell_of, slope, steel_at, trace
 from billet.base.fields import EXAMPLES as KIND_EXAMPLES
 from billet.recipe.read import build
 from billet.steps import step_types
@@ -135,6 +135,26 @@ def test_the_slope_a_map_gives_is_its_own(name: str) -> None:
         np.testing.assert_allclose(given[..., whole], measured[..., whole], atol=1e-5)
         determinant = np.linalg.det(given.transpose(2, 0, 1))
         np.testing.assert_allclose(determinant, 1.0, rtol=0, atol=EXAMPLES[name].within)
+
+
+@EVERY
+def test_a_slope_carried_along_is_that_of_the_heights_and_takes_their_way(name: str) -> None:
+    """Through joins and pieces too: the same leaf and the same way as without it, and the gradient is what the height
+    in the laminate rises by from one side of a point to the other, where both lie in one piece.
+    """
+    bar, reach = done(name)[1].bar, 1e-7
+    points = inside(bar, 400, 7)
+    found, plain = slope(bar.material, points), trace(bar.material, *points)
+    for one, other in ((found.z, plain.z), (found.leaf, plain.leaf), (found.key, plain.key)):
+        np.testing.assert_allclose(one, np.broadcast_to(other, one.shape), rtol=0, atol=1e-12)
+    for axis in range(3):
+        aside = np.zeros((3, 1))
+        aside[axis] = reach
+        ahead, behind = (trace(bar.material, *(points + s * aside)) for s in (1, -1))
+        whole = np.broadcast_to((ahead.key == found.key) & (behind.key == found.key), found.z.shape)
+        rise = np.broadcast_to((ahead.z - behind.z) / (2 * reach), found.z.shape)
+        np.testing.assert_allclose(found.gradient[axis][whole], rise[whole], rtol=0.02, atol=0.01)
+        assert whole.mean() > 0.8
 
 
 @EVERY
