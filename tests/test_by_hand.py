@@ -11,9 +11,11 @@ import numpy as np
 import pytest
 
 from billet.bar.bar import Bar
+from billet.bar.measure import by_steel, measure
 from billet.bar.trace import steel_at
 from billet.ledger.run import run
 from billet.recipe.read import build
+from billet.steel.library import find
 
 WELD = {"do": "weld", "heat": "1100 C", "time": "1 min"}
 UNMARKED = {"do": "hammer", "mark": "15 mm", "depth": "0.000001 mm"}  # makes a worked bar and moves next to nothing
@@ -80,3 +82,44 @@ def test_the_layers_lie_as_they_were_laid(name: str, worked: bool) -> None:
     found = layers(bar_of(steps, worked, join))
     assert [steel for steel, _ in found] == [steel for steel, _ in wanted]
     assert [t for _, t in found] == pytest.approx([t for _, t in wanted], abs=0.003)
+
+
+def steels() -> dict[str, Any]:
+    return {name: find(name) for name, _ in UP}
+
+
+@pytest.mark.parametrize("worked", [False, True])
+def test_what_is_measured_of_four_plates_is_what_they_add_up_to(worked: bool) -> None:
+    """Shares and carbon by mass, spread of contents by thickness as its standard deviation, all summed by hand; a worked
+    bar is sampled: within 3 %.
+    """
+    bar, known = bar_of([], worked), steels()
+    found, rel = measure(bar), 0.03 if worked else 1e-9
+    thick = np.array([t for _, t in UP])
+    mass = thick * [known[n].density for n, _ in UP]
+    carbon = np.array([known[n].carbon for n, _ in UP])
+    content = np.array([known[n].composition for n, _ in UP])
+    assert found.distinct == 4
+    assert (found.mean_layer, found.layers_per_m) == pytest.approx((2.5e-3, 400.0), rel=1e-3)
+    assert found.shares == pytest.approx(dict(zip(known, mass / mass.sum(), strict=True)), rel=rel)
+    assert found.carbon == pytest.approx(mass @ carbon / mass.sum(), rel=rel)
+    off = content - thick @ content / 10
+    variance = thick @ off**2 / 10
+    assert found.carbon_deviation == pytest.approx(np.sqrt(variance[0]), rel=rel)
+    assert found.alloy_deviation == pytest.approx(np.sqrt(variance[1:].sum()), rel=rel)
+    assert found.carbon_contrast == pytest.approx(1.0, rel=rel)
+    assert found.alloy_contrast == pytest.approx(1.0, rel=rel)
+    each = {one.steel.name: (one.share, one.composition) for one in by_steel(bar)}
+    assert {name: share for name, (share, _) in each.items()} == pytest.approx(found.shares, rel=rel)
+    assert all(np.allclose(composition, known[name].composition) for name, (_, composition) in each.items())
+
+
+@pytest.mark.parametrize("along", [False, True])
+def test_lines_along_the_face_are_the_layers_that_come_up_there(along: bool) -> None:
+    """A stack stood on its end shows its four layers once along the face, in 98 hundredths of the length looked at; one
+    that lies flat shows a single one.
+    """
+    bar = bar_of([{"do": "upend"}] if along else [], True)
+    lines = measure(bar).lines_per_m
+    assert lines is not None
+    assert lines * 0.98 * bar.length == pytest.approx(4 if along else 1)

@@ -168,7 +168,7 @@ def test_a_draw_thins_the_skins_and_grinding_cuts_them() -> None:
     assert ground.skins.bottom is UNEVEN.bottom
 
 
-@pytest.mark.parametrize("quarters", [1, 2, 3])
+@pytest.mark.parametrize("quarters", [1, 2, 3, -1])
 def test_a_turn_takes_each_skin_to_where_its_face_went(quarters: int) -> None:
     """Carbon at a point after is the carbon of the point it came from, by the step's own way back."""
     bar = replace(on_edge_and_back(laid()), skins=UNEVEN)
