@@ -93,6 +93,11 @@ OTHERS = [
     ("5 gal", Kind.VOLUME, 5 * 231 * 0.0254**3),
     ("500 cm³", Kind.VOLUME, 5e-4),
     ("3 in^3", Kind.VOLUME, 3 * 0.0254**3),
+    ("3 cu in", Kind.VOLUME, 3 * 0.0254**3),
+    ("0 K", Kind.TEMPERATURE, 0.0),
+    ("+2 h", Kind.TIME, 7200.0),
+    ("1 h 59 min", Kind.TIME, 7140.0),
+    ("1e0003 s", Kind.TIME, 1000.0),
 ]
 
 
@@ -145,6 +150,11 @@ REFUSED: list[tuple[object, Kind, str]] = [
     ("3 parsnip", Kind.LENGTH, "do not know the unit"),
     ("6 in 2 ft", Kind.LENGTH, "parts"),
     ("1 h 90 min", Kind.TIME, "parts"),
+    ("1 h 60 min", Kind.TIME, "parts"),
+    ("1 lb 16 oz", Kind.MASS, "parts"),
+    ("20 deg 5 deg", Kind.ANGLE, "parts"),
+    ("9" * 58 + " mm", Kind.LENGTH, "longer than"),
+    ("1e9999 mm", Kind.LENGTH, "not a finite"),
     ("100 C 20 F", Kind.TEMPERATURE, "parts"),
     ("1" * 5000 + " mm", Kind.LENGTH, "longer than"),
 ]
@@ -163,6 +173,20 @@ def test_what_is_no_quantity_is_refused_in_one_sentence(text: object, kind: Kind
 
 def test_offsets_may_be_negative() -> None:
     assert read("-1-1/2 in", Kind.LENGTH, signed=True) == pytest.approx(-0.0381, rel=1e-15)
+    assert read("-1 ft 6 in", Kind.LENGTH, signed=True) == pytest.approx(-0.4572, rel=1e-15)
+
+
+def test_sixty_letters_are_read_and_one_more_is_not() -> None:
+    """The longest text that is read, in words: sixty letters."""
+    assert read("0" * 56 + "3 mm", Kind.LENGTH) == pytest.approx(3e-3, rel=1e-15)
+    with pytest.raises(InputError, match="longer than 60"):
+        read("0" * 57 + "3 mm", Kind.LENGTH)
+
+
+@pytest.mark.parametrize(("text", "near"), [("3 milimetre", "millimetre"), ("3 inhc", "inch")])
+def test_a_misspelt_unit_is_met_with_the_nearest(text: str, near: str) -> None:
+    with pytest.raises(InputError, match=f"did you mean {near}"):
+        read(text, Kind.LENGTH)
 
 
 @pytest.mark.parametrize("kind", list(Kind))
@@ -209,6 +233,43 @@ PRINTED = [
     (1.4, Kind.MASS, "metric", "1.40 kg", "1.40 kg"),
     (0.45358, Kind.MASS, "imperial", "1 lb 0.0 oz", "1 lb 0.0 oz"),
     (math.pi / 4, Kind.ANGLE, "metric", "45 deg", "45 deg"),
+    (math.pi / 7, Kind.ANGLE, "imperial", "25.7 deg", "25.7 deg"),
+    # where one way of writing ends and the next begins
+    (1e-3, Kind.LENGTH, "metric", "1.0 mm", "1.00 mm"),
+    (1.03e-3, Kind.LENGTH, "metric", "1.0 mm", "1.05 mm"),
+    (0.98e-3, Kind.LENGTH, "metric", "1.0 mm", "0.98 mm"),
+    (1e-4, Kind.LENGTH, "metric", "0.1 mm", "0.10 mm"),
+    (1e-7, Kind.LENGTH, "metric", "0.0 mm", "0.10 µm"),
+    (99e-9, Kind.LENGTH, "metric", "0.0 mm", "99 nm"),
+    (-1e-8, Kind.LENGTH, "metric", "0.0 mm", "-10 nm"),
+    (10 * 25.4e-6, Kind.LENGTH, "imperial", "0.01 in", "10 thou"),
+    (9.6 * 25.4e-6, Kind.LENGTH, "imperial", "0.01 in", "9.6 thou"),
+    (0.1 * 25.4e-6, Kind.LENGTH, "imperial", "0.00 in", "0.1 thou"),
+    (0.09 * 25.4e-6, Kind.LENGTH, "imperial", "0.00 in", "0.090 thou"),
+    (999.4 * 25.4e-6, Kind.LENGTH, "imperial", "1.00 in", "999 thou"),
+    (999.6 * 25.4e-6, Kind.LENGTH, "imperial", "1.00 in", "1.000 in"),
+    (0.0, Kind.TIME, "metric", "0 s", "0 s"),
+    (9.5, Kind.TIME, "metric", "9.5 s", "9.5 s"),
+    (10.0, Kind.TIME, "metric", "10 s", "10 s"),
+    (119.0, Kind.TIME, "metric", "119 s", "119 s"),
+    (120.0, Kind.TIME, "metric", "2 min", "2 min"),
+    (125.0, Kind.TIME, "metric", "2 min 5 s", "2 min 5 s"),
+    (3599.0, Kind.TIME, "metric", "59 min 59 s", "59 min 59 s"),
+    (3600.0, Kind.TIME, "metric", "1 h", "1 h"),
+    (3660.0, Kind.TIME, "imperial", "1 h 1 min", "1 h 1 min"),
+    (1.0, Kind.MASS, "metric", "1.00 kg", "1.00 kg"),
+    (0.999, Kind.MASS, "metric", "999 g", "999 g"),
+    (0.010, Kind.MASS, "metric", "10 g", "10 g"),
+    (0.0095, Kind.MASS, "metric", "9.5 g", "9.5 g"),
+    (0.5 * 0.45359237, Kind.MASS, "imperial", "8.0 oz", "8.0 oz"),
+    (27.7778, Kind.DIFFERENCE, "metric", "28 C", "28 C"),
+    (10e3, Kind.FORCE, "metric", "10 kN", "10 kN"),
+    (9.99e3, Kind.FORCE, "metric", "9.99 kN", "9.99 kN"),
+    (20 * 2000 * 0.45359237 * 9.80665, Kind.FORCE, "imperial", "20.0 tonf", "20.0 tonf"),
+    (1e-3, Kind.VOLUME, "metric", "1.0 l", "1.0 l"),
+    (0.5e-3, Kind.VOLUME, "metric", "500.0 ml", "500.0 ml"),
+    (0.003785411784, Kind.VOLUME, "imperial", "1.0 gal", "1.0 gal"),
+    (115.5 * 0.0254**3, Kind.VOLUME, "imperial", "115.5 in3", "115.5 in3"),
 ]
 
 
