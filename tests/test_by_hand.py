@@ -12,7 +12,8 @@ import pytest
 
 from billet.bar.bar import Bar
 from billet.bar.measure import by_steel, measure
-from billet.bar.trace import steel_at
+from billet.bar.trace import layers_crossed, steel_at
+from billet.base.errors import InputError
 from billet.ledger.run import run
 from billet.recipe.read import build
 from billet.steel.library import find
@@ -123,3 +124,35 @@ def test_lines_along_the_face_are_the_layers_that_come_up_there(along: bool) -> 
     lines = measure(bar).lines_per_m
     assert lines is not None
     assert lines * 0.98 * bar.length == pytest.approx(4 if along else 1)
+
+
+@pytest.mark.parametrize(("up_to", "layers"), [(2.9, 1), (3.1, 2), (5.9, 3), (6.1, 4), (9.9, 4)])
+def test_a_line_crosses_the_layers_between_its_ends_and_no_others(up_to: float, layers: int) -> None:
+    """From the bottom face up to so many millimetres."""
+    bar = bar_of([], False)
+    start, end = (np.array([0.0, 0.0, (up - 5.0) * 1e-3]) for up in (0.1, up_to))
+    assert layers_crossed(bar, start, end) == layers
+
+
+@pytest.mark.parametrize(
+    ("pieces", "each", "taken"), [(2, 0.99, True), (2, 1.01, False), (3, 0.49, True), (3, 0.51, False)]
+)
+def test_what_the_cleanup_would_grind_away_whole_is_not_restacked(pieces: int, each: float, taken: bool) -> None:
+    """Pieces inside a stack of three lose metal on both faces, the outer two of any stack on one: 1 mm of plate in all."""
+    bar = {"name": "a", "width": "40 mm", "length": "200 mm", "stack": ["1084 1 mm"]}
+    step = {"do": "restack", "pieces": pieces}
+    recipe = build({"shop": {**SHOP, "face_cleanup": f"{each} mm"}, "bar": [{**bar, "step": [step]}]})
+    if taken:
+        assert run(recipe, diffuse=False).last.thickness == pytest.approx((pieces - 2 * (pieces - 1) * each) * 1e-3)
+        return
+    with pytest.raises(InputError, match="leaves nothing"):
+        run(recipe, diffuse=False)
+
+
+def test_hollows_that_stay_are_counted_as_if_they_were_full() -> None:
+    """One steel, ground less than the dies went in: what is left is a plate of the thickness asked for."""
+    pressed = {"do": "ladder", "method": "pressed", "pitch": "12 mm", "groove": "6 mm", "depth": "3 mm"}
+    bar = {"name": "a", "width": "40 mm", "length": "120 mm", "stack": ["1084 9 mm"]}
+    recipe = build({"shop": SHOP, "bar": [{**bar, "step": [{**pressed, "thickness_after": "8 mm"}]}]})
+    after = run(recipe, diffuse=False).last
+    assert after.mass == pytest.approx(find("1084").density * 0.12 * 0.04 * 8e-3, rel=1e-4)

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from billet.bar.bar import Bar
 from billet.bar.carbon_remaining import depths
 from billet.bar.profile import Profile, Reprofiled
+from billet.bar.resize import pare
 from billet.bar.trace import steel_at
 from billet.base.messages import RefusedError
 from billet.base.shop import Shop
@@ -243,3 +244,22 @@ def test_depths_under_the_faces_are_those_of_the_section_a_point_lies_in(level: 
         assert top == pytest.approx([thick - 1e-3, 0.5e-3, 1.5e-3])
         assert low == pytest.approx([0.5e-3, 2e-3, wide - 0.5e-3])
         assert high == pytest.approx([wide - 0.5e-3, wide - 2e-3, 0.5e-3])
+
+
+def test_before_and_beyond_a_bar_its_ends_go_on() -> None:
+    """Volume up to a place, sections of 40 x 9 and 45 x 4 mm going on past the ends; the place of a volume is its inverse."""
+    bar = Profile((-0.06, 0.0, 0.02, 0.06), (0.040, 0.040, 0.045, 0.045), (9e-3, 9e-3, 4e-3, 4e-3), (0.0,) * 4)
+    beyond = np.array([-0.08, -0.06, -0.05, 0.06, 0.09])
+    wanted = np.array([-0.02 * 0.04 * 9e-3, 0.0, 0.01 * 0.04 * 9e-3, bar.volume, bar.volume + 0.03 * 0.045 * 4e-3])
+    np.testing.assert_allclose(bar.before(beyond), wanted, rtol=1e-12, atol=1e-18)
+    np.testing.assert_allclose(bar.where(wanted), beyond, rtol=0, atol=1e-12)
+    inside = np.linspace(-0.07, 0.07, 57)
+    np.testing.assert_allclose(bar.where(bar.before(inside)), inside, rtol=0, atol=1e-12)
+
+
+@pytest.mark.parametrize("off", [{"bottom": 5e-3}, {"sides": 20.5e-3}])
+def test_more_than_the_thinnest_part_has_cannot_be_ground_off(off: dict[str, float]) -> None:
+    """Told with what would come off, both sides together: five off four, forty-one off forty."""
+    with pytest.raises(RefusedError) as refused:
+        pare(drawn_out(marked()), **off)
+    assert f"{5 if 'bottom' in off else 41:.2f} mm would come off" in refused.value.why.say("metric")

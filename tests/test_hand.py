@@ -21,6 +21,7 @@ from billet.base.shop import Shop
 from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.read import build, load
+from billet.steps.join import join
 from billet.steps.restack import Fold, Restack
 from billet.steps.roll import Roll
 from render.lines import figures
@@ -195,6 +196,20 @@ def test_laid_up_pieces_carry_the_waves_they_had_in_the_bar(step: Restack | Fold
     over = replace(bar, material=Worked(Laminar(bar.material.laminate), wave.hand))
     bench = Bench(Shop(face_cleanup="0.3 mm"), 7, diffuse=False)  # type: ignore[arg-type]
     one, other = (step.apply(b, bench).bar for b in (bar, over))
+    size = np.array([one.length, one.width, one.thickness])[:, None]
+    points = np.random.default_rng(2).uniform(-0.49, 0.49, (3, 20_000)) * size
+    assert np.mean(steel_at(one, points) == steel_at(other, points)) > 0.999
+
+
+@pytest.mark.parametrize("turn", [None, "over", "end for end"])
+@pytest.mark.parametrize("how", ["layers", "side by side"])
+def test_joined_pieces_carry_the_waves_they_had_in_the_bar(how: Any, turn: Any) -> None:
+    """The same join of a bar whose waves are a map over it: the same steel everywhere."""
+    bar = pressed()
+    assert isinstance(bar.material, Laminar)
+    over = replace(bar, material=Worked(Laminar(bar.material.laminate), bar.waves[0].hand))
+    bench = Bench(Shop(face_cleanup="0.3 mm"), 7, diffuse=False)  # type: ignore[arg-type]
+    one, other = (join("j", [(b, turn), (b, None)], how, bench).bar for b in (bar, over))
     size = np.array([one.length, one.width, one.thickness])[:, None]
     points = np.random.default_rng(2).uniform(-0.49, 0.49, (3, 20_000)) * size
     assert np.mean(steel_at(one, points) == steel_at(other, points)) > 0.999

@@ -9,6 +9,7 @@ import pytest
 from scipy.special import erf
 
 from billet.bar.bar import Worked
+from billet.bar.carbon_remaining import depths
 from billet.bar.decarb_layer import BARE, Buried, Skin, Skins
 from billet.bar.laminate import Laminate, plate, stacked
 from billet.heating.decarb_diffusion import Fire, heated_seam, heated_skin
@@ -18,7 +19,7 @@ from billet.metal.decarburisation import surface_carbon
 from billet.metal.limits import ELEMENTS, weight_percent
 from billet.metal.solve import diffusion_lengths
 from billet.steel.library import find
-from tests.examples import step
+from tests.examples import step, wound
 from tests.test_worked_heat import UNEVEN, WELDING, bench, drawn, laid, on_edge_and_back
 
 C, NI = ELEMENTS.index("C"), ELEMENTS.index("Ni")
@@ -112,6 +113,17 @@ def test_a_skin_goes_no_deeper_than_half_the_bar_at_each_side() -> None:
     for face, side in ((skins.bottom, skins.low), (skins.top, skins.high)):
         assert face.depth == pytest.approx(1e-3, rel=1e-9)
         assert 1e-3 < side.depth <= 6e-3
+
+
+def test_under_the_faces_of_a_round_bar_depth_is_told_to_its_outline() -> None:
+    """On the two middle lines of a twisted section, from the outline inwards; at the middle half the section."""
+    bar = wound()
+    assert np.isfinite(bar.corner) and bar.width == pytest.approx(bar.thickness)
+    off = np.array([0.0, 1e-3, -2e-3, 3e-3])
+    for axis in (1, 2):
+        points = np.zeros((3, 4))
+        points[axis] = off
+        np.testing.assert_allclose(depths(bar, points)[0], 0.5 * bar.width - np.abs(off), rtol=0, atol=1e-12)
 
 
 @pytest.mark.parametrize("fire", [Fire(950.0, 600.0, 0.1e-3, 1.0), Fire(WELDING, 0.0, 0.1e-3, 1.0)])

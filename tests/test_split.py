@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from billet.bar.bar import Bar
 from billet.bar.trace import seams, steel_at, trace
 from billet.base.errors import InputError
+from billet.steel.library import find
 from billet.steps.split import Split, Wedged
 from tests.examples import bench
 from tests.making import WELD, alternating, ledger_of
@@ -144,6 +145,18 @@ def test_what_is_dressed_off_is_as_high_as_the_drag() -> None:
     assert row.lost.cleanup == pytest.approx(before.mass * 0.02)
     assert row.lost.trim == pytest.approx(before.mass * 0.98 / 8)
     assert row.measures.distinct is None
+
+
+def test_what_a_split_through_the_thickness_cleans_off_is_the_middle_plate() -> None:
+    """A millimetre of nickel between steels of 10 mm: half a millimetre either side of the cut is all of it."""
+    plates = ["1084 10 mm", "nickel 1 mm", "15N20 10 mm"]
+    shop = {"face_cleanup": "0.5 mm", "scale_per_heat": "0 mm", "press_opening": "2 m"}
+    cut = {"do": "split", "drag": "4 mm", "reach": "8 mm", "along": "thickness"}
+    run = ledger_of(plates, [cut], width="50 mm", length="40 mm", shop=shop)
+    bar = run.bars[0].rows[-1].bar
+    density = [find(name).density for name in ("1084", "15N20")]
+    assert (bar.width, bar.thickness) == (pytest.approx(0.046), pytest.approx(0.020))
+    assert bar.mass == pytest.approx(0.01 * sum(density) * 0.046 * bar.length, rel=1e-9)
 
 
 def test_the_halves_are_open_until_they_are_welded() -> None:
