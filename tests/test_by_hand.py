@@ -10,13 +10,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-from billet.bar.bar import Bar
+from billet.bar.bar import Bar, Worked
 from billet.bar.measure import by_steel, measure
+from billet.bar.outcome import Bench
 from billet.bar.trace import layers_crossed, steel_at
 from billet.base.errors import InputError
+from billet.base.shop import Shop
 from billet.ledger.run import run
 from billet.recipe.read import build
 from billet.steel.library import find
+from tests.examples import as_worked, bench, marked, step
 
 WELD = {"do": "weld", "heat": "1100 C", "time": "1 min"}
 UNMARKED = {"do": "hammer", "mark": "15 mm", "depth": "0.000001 mm"}  # makes a worked bar and moves next to nothing
@@ -156,3 +159,37 @@ def test_hollows_that_stay_are_counted_as_if_they_were_full() -> None:
     recipe = build({"shop": SHOP, "bar": [{**bar, "step": [{**pressed, "thickness_after": "8 mm"}]}]})
     after = run(recipe, diffuse=False).last
     assert after.mass == pytest.approx(find("1084").density * 0.12 * 0.04 * 8e-3, rel=1e-4)
+
+
+def test_how_deep_the_hollows_stay_is_told() -> None:
+    """Dies three deep in nine: raised cosines six wide every twelve take 0.75 on the mean, and as much the ridges rise,
+    so the floors lie 3 - 0.75 under the old faces and 4.5 would be clean; ground to 8 they stay (8 - 4.5) / 2 deep.
+    """
+    text = (
+        'do = "ladder"\nmethod = "pressed"\npitch = "12 mm"\ngroove = "6 mm"\ndepth = "3 mm"\nthickness_after = "8 mm"'
+    )
+    (said,) = (n.say("metric") for n in step(text).apply(marked(), bench()).notes if "remain" in n.say("metric"))
+    assert "up to 1.75 mm deep" in said
+    assert "4.50 mm or less" in said
+
+
+@pytest.mark.parametrize("pieces", [2, 3, 4])
+def test_pieces_come_from_where_they_were_sawn(pieces: int) -> None:
+    """Lengths and kerfs in turn from the one end: the middle of each piece is the middle of its part of the bar."""
+    shop = Bench(Shop.model_validate({**SHOP, "end_trim": "0 mm", "face_cleanup": "0 mm"}, context={"door": True}))
+    bar = as_worked(marked())
+    by = step(f'do = "restack"\npieces = {pieces}').apply(bar, shop).bar.material
+    assert isinstance(by, Worked)
+    each = (bar.length - (pieces - 1) * 2e-3) / pieces
+    middles = [-0.5 * bar.length + k * (each + 2e-3) + 0.5 * each for k in range(pieces)]
+    heights = (np.arange(pieces) - 0.5 * (pieces - 1)) * bar.thickness
+    back = by.map.backward(np.stack([np.zeros(pieces), np.zeros(pieces), heights])).points
+    np.testing.assert_allclose(back[0], middles, rtol=0, atol=1e-12)
+    np.testing.assert_allclose(back[2], 0.0, rtol=0, atol=1e-12)
+
+
+@pytest.mark.parametrize(("segment", "told"), [("50 mm", 1), ("70 mm", 0)])
+def test_slices_that_do_not_go_on_are_told_of(segment: str, told: int) -> None:
+    """Of a bar of 120 mm: two slices of 50, of which one stays, or one of 70, and no other to tell of."""
+    notes = step(f'do = "end_grain"\nmethod = "slices"\nsegment = "{segment}"').apply(marked(), bench()).notes
+    assert sum("counted as trim" in n.say("metric") for n in notes) == told
