@@ -298,6 +298,42 @@ def test_an_outline_of_ones_own(tmp_path: Path, walk: str) -> None:
     assert outline.spine_y([0, 0.18, 0.24]) == pytest.approx([0.052, 0.05, 0.03])
 
 
+def test_the_heel_stands_on_the_line_and_a_belly_may_hang_under_it(tmp_path: Path) -> None:
+    """Heights count from the lowest point of the first third of the edge, here the heel, two up in the drawing."""
+    drawn = "x mm,y mm\n0,2\n70,3\n160,-2\n240,30\n180,50\n0,54\n"
+    outline = read_points(written(tmp_path, drawn))
+    assert outline.edge_y([0, 0.07, 0.16, 0.24]) == pytest.approx([0, 0.001, -0.004, 0.028])
+    assert outline.spine_y(0) == pytest.approx(0.052)
+
+
+@pytest.mark.parametrize(
+    ("plain", "spelt"),
+    [
+        ({"kind": "compound", "wheel": "1800 mm"}, {"lower": "17 mm", "height": "38.25 mm"}),
+        ({"kind": "hollow", "wheel": "1800 mm"}, {"height": "25.5 mm"}),
+    ],
+)
+def test_zones_of_a_bevel_left_out_are_the_shares_the_manual_tells(
+    plain: dict[str, str], spelt: dict[str, str]
+) -> None:
+    """Heel 51 mm high: a third and three quarters of it for a compound grind, half of it for a hollow."""
+    x, y = np.meshgrid(np.linspace(0, 0.2, 21), np.linspace(0.5e-3, 50e-3, 60))
+    faces = [Blade(design(bevel=b, heel_height="51 mm")).half(x, y, "left") for b in (plain, {**plain, **spelt})]
+    np.testing.assert_allclose(faces[0], faces[1], rtol=0, atol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("bevel", "says"),
+    [
+        ({"kind": "chisel", "left": {"kind": "convex"}}, "no left or right"),
+        ({"kind": "chisel", "flat": "top"}, 'wanted "left" or "right"'),
+    ],
+)
+def test_a_chisel_bevel_is_one_sided(bevel: Any, says: str) -> None:
+    with pytest.raises(ValidationError, match=says):
+        design(bevel=bevel)
+
+
 def test_own_points_in_inches_moved_to_the_heel(tmp_path: Path) -> None:
     """1 in = 25.4 mm; the walk starts 1 in along and 2 in up, the outline at the heel."""
     outline = read_points(written(tmp_path, "y in,note,x in\n2,a,1\n2,,9\n3,,10\n4,b,1\n"))
@@ -329,6 +365,7 @@ def test_own_points_must_agree_with_the_table(tmp_path: Path) -> None:
         ("x mm,y mm\n0,0\n10\n", "line 3"),
         ("x mm,y mm\n0,0\n10,nan\n", 'line 3: found "10,nan", wanted two plain numbers'),
         ("x mm,y mm\n0,0\n10,0\n10,0\n0,5\n", "3 different points"),
+        ("x mm,y mm\n0,0\n10,0\n0,5\n0,0\n", "3 different points"),
         ("x mm,y mm\n0,0\n100,0\n80,10\n150,20\n0,50\n", "edge of the outline .* runs back"),
         ("x mm,y mm\n0,0\n100,30\n100,0\n0,30\n50,40\n", "outline"),
     ],

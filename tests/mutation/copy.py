@@ -81,11 +81,16 @@ class Copy:
             kept.write_text(json.dumps(known), encoding="utf-8")
         self.lines, self.seconds = known["lines"], known["seconds"]
 
+    def _of_room(self, file: str) -> set[str]:
+        """Tests that reach a neighbour of a file that holds nothing but tables."""
+        rooms = [lines for other, lines in self.lines.items() if Path(other).parent == Path(file).parent]
+        return {test for lines in rooms for tests in lines.values() for test in tests}
+
     def asked(self, mutant: Mutant, killers: list[str], budget: float) -> list[str]:
         """The tests to ask: what last killed in this file, what is named like it, then the quickest, within a budget."""
         lines = self.lines.get(mutant.file, {})
         reach = {t for at in range(mutant.first, mutant.last + 1) for t in lines.get(str(at), ())}
-        reach = reach or {test for tests in lines.values() for test in tests}
+        reach = reach or {test for tests in lines.values() for test in tests} or self._of_room(mutant.file)
         stem = Path(mutant.file).stem
         rank = {test: at for at, test in enumerate(reversed(killers))}
         order = sorted(reach, key=lambda t: (rank.get(t, len(rank)), stem not in t, self.seconds[t], t))
