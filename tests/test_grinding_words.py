@@ -1,0 +1,60 @@
+"""What grinding more on one side does to the pattern, in words. Sums by hand: a face that leans (2.5 - 0.3) / 2 over 48 mm
+moves its lines by the shift over that; a core bears half of itself less half the edge of 0.3 less the shift.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from billet.grinding import Least, make_plan, on_blade, read_typed
+from billet.grinding.grinding_text import bow_words, pattern_words
+from tests.test_grinding import KNIVES
+
+TAN = (2.5 - 0.3) / 2 / 48
+
+
+def words(bow: float, side: str, core: float | None = None, units: str = "metric") -> list[str]:
+    """Of a blade with the one reading, 3.2 mm thick at the heel and so much [mm] bowed."""
+    knife = KNIVES["flat"]
+    typed = read_typed(f"heel spine 3.2 mm bow {bow} mm {side}")
+    return pattern_words(make_plan(on_blade([typed], knife), knife, Least(skin=0.0)), units, core)
+
+
+@pytest.mark.parametrize(("bow", "told"), [(0.02, 0), (0.03, 1)])
+def test_what_is_printed_as_nothing_is_not_told(bow: float, told: int) -> None:
+    """Steps of 0.05 mm: under half a step the blade is as good as in the middle."""
+    assert len(words(bow, "left")) == told
+
+
+@pytest.mark.parametrize(("bow", "told"), [(0.4 * 0.0254, 0), (0.6 * 0.0254, 1)])
+def test_nor_under_half_a_thou(bow: float, told: int) -> None:
+    assert len(words(bow, "left", units="imperial")) == told
+
+
+@pytest.mark.parametrize(
+    ("side", "other", "left", "right"), [("left", "right", "up", "down"), ("right", "left", "down", "up")]
+)
+def test_a_bow_ground_straight_moves_the_lines_of_the_faces_apart(side: str, other: str, left: str, right: str) -> None:
+    """More comes off the side it is bowed to, so the blade lies further over in the steel: 0.2 mm."""
+    (said,) = words(0.2, side)
+    far = f"{0.2 / TAN:.1f} mm"
+    assert f"moves 0.20 mm {other} in the steel at heel spine" in said
+    assert f"{far} {left} on the left, {far} {right} on the right" in said
+
+
+@pytest.mark.parametrize(
+    ("core", "says"),
+    [(1.0, "bears 0.15 mm more to one side"), (0.5, "lies 0.10 mm too far aside, and the edge leaves it")],
+)
+def test_what_a_core_still_bears_is_told(core: float, says: str) -> None:
+    """Half of 1.0 less 0.15 less 0.2 are 0.15; half of 0.5 is 0.10 short."""
+    assert words(0.2, "left", core * 1e-3)[-1] == f"The core, {core:.2f} mm thick, {says}."
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "said"),
+    [(0.02e-3, "metric", "straight"), (-0.1e-3, "metric", "0.10 mm left"), (2.54e-4, "imperial", "10 thou right")],
+)
+def test_a_bow_is_told_with_its_side(metres: float, units: str, said: str) -> None:
+    """To the right is more than nothing."""
+    assert bow_words(metres, units) == said
