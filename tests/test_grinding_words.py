@@ -6,8 +6,10 @@ from __future__ import annotations
 
 import pytest
 
+from billet.base.errors import InputError
 from billet.grinding import Least, make_plan, on_blade, read_typed
-from billet.grinding.grinding_text import bow_words, pattern_words
+from billet.grinding.grinding_text import bow_words, pattern_words, sum_of
+from billet.grinding.least import scratch_depth
 from tests.test_grinding import KNIVES
 
 TAN = (2.5 - 0.3) / 2 / 48
@@ -58,3 +60,31 @@ def test_what_a_core_still_bears_is_told(core: float, says: str) -> None:
 def test_a_bow_is_told_with_its_side(metres: float, units: str, said: str) -> None:
     """To the right is more than nothing."""
     assert bow_words(metres, units) == said
+
+
+@pytest.mark.parametrize(("side", "left", "right"), [("right", 2, 3), ("left", 3, 2)])
+def test_the_odd_step_comes_off_the_side_it_is_bowed_to(side: str, left: int, right: int) -> None:
+    """2.75 mm where 2.5 is wanted: five steps of 0.05; a bow of 0.01 mm is too little to tell the sides apart."""
+    knife = KNIVES["flat"]
+    plan = make_plan(on_blade([read_typed(f"heel spine 2.75 mm bow 0.01 mm {side}")], knife), knife, Least(skin=0.0))
+    found = sum_of(plan.stations[0], "metric")
+    assert (found.left, found.right, found.even) == (left, right, True)
+
+
+@pytest.mark.parametrize(("place", "missing"), [("spine", "edge"), ("edge", "spine")])
+def test_a_line_nobody_measured_is_told_of(place: str, missing: str) -> None:
+    knife = KNIVES["flat"]
+    plan = make_plan(on_blade([read_typed(f"heel {place} 3.2 mm straight")], knife), knife)
+    said = " ".join(n.say("metric") for n in plan.notes)
+    assert f"nothing was measured along the {missing}" in said
+    assert f"nothing was measured along the {place}" not in said
+
+
+@pytest.mark.parametrize(("grit", "taken"), [(23, False), (24, True), (2500, True), (2501, False)])
+def test_grits_are_those_of_coated_abrasives(grit: int, taken: bool) -> None:
+    """P 24 to P 2500 of the FEPA series (from memory: it runs from P 12 to P 5000; a blade sees these)."""
+    if taken:
+        assert 0 < scratch_depth(grit) < 0.4e-3
+        return
+    with pytest.raises(InputError, match="from 24 to 2500"):
+        scratch_depth(grit)
