@@ -88,3 +88,20 @@ def test_grits_are_those_of_coated_abrasives(grit: int, taken: bool) -> None:
         return
     with pytest.raises(InputError, match="from 24 to 2500"):
         scratch_depth(grit)
+
+
+@pytest.mark.parametrize(
+    ("least", "face"),
+    [
+        (Least(), 0.05e-3),
+        (Least(grit=2500), 0.4 * 8.4e-6),
+        (Least(skin=0.2e-3), 0.2e-3),
+        (Least(scale=0.1e-3, grit=120), 0.1e-3),
+        (Least(skin=0.0, grit=120), 0.05e-3),
+    ],
+)
+def test_what_comes_off_each_face_at_least(least: Least, face: float) -> None:
+    """Black faces lose their scale, 0.05 mm; ground ones their scratches, 0.4 of a grain (P 2500: 8.4, P 120: 125
+    micrometres, from memory); a figure of one's own or told scale counts where it is more.
+    """
+    assert least.face == pytest.approx(face, rel=1e-6)

@@ -158,6 +158,31 @@ def test_old_notes_without_a_stage_count_by_their_words() -> None:
     assert _found(replace(NOTE, place=None, wrong="edges cold", note="at the second welding")) == [1]
 
 
+def test_among_knives_of_the_same_steels_the_same_pattern_goes_first() -> None:
+    """Of two knives of the same two steels the older was left plain as this one is, the newer was twisted."""
+    twisted = PLAIN + '[[bar.step]]\ndo = "twist"\n'
+    kept = {**RECIPES, text_sha256(twisted): twisted}
+    entries = [_of("A", 1, PLAIN), _of("B", 2, twisted)]
+    assert [lesson.entry for lesson in lessons(entries, kept, "Mine", STAGE, PLAIN)] == [1, 2]
+
+
+def test_a_cure_alone_is_a_lesson_and_one_that_was_told_with_its_fault_is_none() -> None:
+    """Something learnt where nothing went wrong counts; an answer to a fault stands beside the fault, once."""
+    cure = replace(NOTE, wrong="", cure="two more minutes of soak", id=2)
+    assert _found(cure) == [2]
+    (told,) = lessons([NOTE, cure], RECIPES, "Mine", STAGE, PLAIN)
+    assert (told.entry, told.wrong, told.cure) == (1, "edges cold", "two more minutes of soak")
+
+
+def test_every_stage_of_the_blade_carries_its_own_advice(forge: Path) -> None:
+    """Straightening is told how to straighten, and no other stage is; profile and etch ask the figures for nothing."""
+    straight, normal = (" ".join(_card(name)["heats"]) for name in ("straighten", "first normalise"))
+    assert "straight" in straight.lower()
+    assert straight and normal and straight != normal
+    assert "straighten" not in normal.lower()
+    assert _card("profile")["heats"] == [] and _card("etch")["heats"] == []
+
+
 def test_a_corrected_mistake_is_no_lesson() -> None:
     assert _found(_of("A", 1), replace(NOTE, id=2, corrects=1, wrong="", note="it was only soot")) == []
 

@@ -277,6 +277,12 @@ def test_a_photograph_is_kept_by_reference(tmp_path: Path) -> None:
 def test_text_that_cannot_be_kept_is_refused(text: str) -> None:
     with pytest.raises(InputError):
         replace(NOTE, note=text)
+    with pytest.raises(InputError):
+        Measure("thickness", "m", 0.0121, text)
+    with pytest.raises(InputError):
+        Photo(text, "", 0)
+    with pytest.raises(InputError):
+        Place("billet", 1, text)
 
 
 def test_times_are_utc_with_the_local_offset(monkeypatch: pytest.MonkeyPatch) -> None:

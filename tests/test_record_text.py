@@ -17,7 +17,7 @@ from billet.record.backup import FORMAT, LARGEST, from_text, read_backup, restor
 from billet.record.compare import compare, predicted_rows
 from billet.record.entry import Entry, Measure, Photo, Place, text_sha256
 from billet.record.export import as_csv, as_markdown
-from billet.record.measures import BY_NAME
+from billet.record.measures import BY_NAME, shown
 from billet.record.search import search
 from billet.record.show import line
 from billet.record.sound import MOST_STEPS
@@ -119,6 +119,35 @@ def test_the_table_is_one_line_a_note_in_si() -> None:
     ]
     assert rows[1]["note"] == 'two\nlines, "quoted"'
     assert text.count("\r\n") == 3  # RFC 4180, section 2: lines end with CRLF
+
+
+def test_what_is_told_in_words_or_another_kind_of_unit_stands_beside_the_columns() -> None:
+    """A hardness by the file has no figure, an edge in degrees is no length, a name of one's own has no column."""
+    told = (
+        Measure("hardness", "", None, "file skates"),
+        Measure("edge", "rad", 0.2618, "15 deg"),
+        Measure("belts", "1", 2.0, "2"),
+        Measure("thickness", "m", 0.0121, "12.1 mm"),
+    )
+    (row,) = csv.DictReader(io.StringIO(as_csv([replace(SLICER, measures=told)])))
+    assert (row["hardness_hrc"], row["thickness_m"]) == ("", "0.0121")
+    (others,) = (cell for cell in row.values() if "file skates" in (cell or ""))
+    assert set(others.split("; ")) >= {"hardness=file skates", "edge=15 deg"}
+    assert "12.1 mm" not in others
+
+
+@pytest.mark.parametrize(
+    ("measure", "said"),
+    [
+        (Measure("hardness", "HRC", 61.5, "61.5 HRC"), "hardness 61.5 HRC"),
+        (Measure("grit", "1", 120.0, "120"), "grit 120"),
+        (Measure("hardness", "", None, "file skates"), "hardness file skates"),
+        (Measure("bow", "m", -1.5e-3, "1.5 mm left"), "bow 1.50 mm left"),
+        (Measure("mass", "kg", 1.4, "1.4 kg"), "weight 1.40 kg"),
+    ],
+)
+def test_a_measure_is_shown_as_a_smith_would_say_it(measure: Measure, said: str) -> None:
+    assert shown(measure, "metric") == said
 
 
 def test_markdown_shows_what_stands_and_escapes_the_rest() -> None:

@@ -113,6 +113,7 @@ BASE = 'title = "A"\n[[bar]]\nname = "b"\nwidth = "2 in"\n[[bar.step]]\ndo = "we
         ("heats = 2\n", "", ["bar 1 (b) step 1 (weld) heats: left out now, was 2"]),
         ('"2 in"', '"50 mm"', ["bar 1 (b) width: 50 mm now, was 2 in"]),
         ('[[bar.step]]\ndo = "draw"', '[[bar.step]]\ndo = "fold"\n[[bar.step]]\ndo = "draw"', ["bar 1 (b) step 2 (fold): put in"]),
+        ('"2 in"', '["2 in", "8 in"]', ["bar 1 (b) width: 2 in; 8 in now, was 2 in"]),
         ('[[bar.step]]\ndo = "draw"\n', "", ["bar 1 (b) step 2 (draw): left out now"]),
     ],
 )  # fmt: skip
