@@ -62,7 +62,7 @@ def _without_lost_detail(laminate: Laminate) -> Laminate:
     thin = np.bincount(tags, laminate.thickness)[tags] < _mixed(laminate)
     starts = np.flatnonzero(~thin | np.r_[True, tags[1:] != tags[:-1]])
     thickness = np.add.reduceat(laminate.thickness, starts)
-    content = np.add.reduceat(laminate.thickness[:, None] / laminate.composition, starts, axis=0)
+    content = np.add.reduceat(laminate.thickness[:, None] * laminate.composition, starts, axis=0)
     return _on(laminate, thickness, content / thickness[:, None], starts)
 
 
