@@ -108,8 +108,10 @@ _LITTER = 50_000  # objects made before the collector looks for cycles: a start 
 
 def main() -> None:
     """Run the command line: 0 fine, 1 the input is at fault (one sentence on standard error), 2 usage, 130 interrupted."""
+    from billet.base.console import forgiving
     from billet.base.errors import InputError
 
+    forgiving(sys.stdout, sys.stderr)
     gc.set_threshold(_LITTER)
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # its threads wait by spinning, which costs more than they bring
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # looked for among all installed packages; we have none

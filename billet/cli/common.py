@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 import typer
 
+from billet.base.console import shows
 from billet.base.plain_data import finite
 
 RecipeFile = Annotated[Path, typer.Argument(help="The recipe, a TOML file.", metavar="RECIPE")]
@@ -22,11 +23,15 @@ Force = Annotated[bool, typer.Option("--force", help="Replace a file that is alr
 
 
 _STEERING = re.compile("[\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")  # what JSON itself leaves bare
+_BEYOND = "\N{MUSICAL SYMBOL G CLEF}"  # no code page has it
 
 
 def print_json(data: Any) -> None:
-    """Print data as JSON; numbers that are not finite become null."""
-    text = json.dumps(finite(data), indent=2, ensure_ascii=False)
+    """Print data as JSON; numbers that are not finite become null, letters the stream lacks are written as escapes."""
+    plain = finite(data)
+    text = json.dumps(plain, indent=2, ensure_ascii=False)
+    if not text.isascii() and not shows(_BEYOND):  # a file in a code page of its own would be read as UTF-8
+        text = json.dumps(plain, indent=2)
     print(_STEERING.sub(lambda sign: f"\\u{ord(sign[0]):04x}", text))
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 import segno
 import uvicorn
 
+from billet.base.console import shows
 from billet.base.errors import InputError
 from render.page.app import application
 from render.page.guard import Keys
@@ -93,7 +94,11 @@ def _show_code(address: str, say: Say) -> None:
     say("Everybody in this local network can reach the page while it runs; the code lets one telephone in, once.")
     say("What passes between them is not encrypted: use a network of your own.")
     code = segno.make(address, error="m", micro=False)
-    for row in _half_blocks([[bool(v) for v in line] for line in code.matrix]):
+    rows = _half_blocks([[bool(v) for v in line] for line in code.matrix])
+    if not shows("".join(rows)):
+        say(f"This console cannot show the code; type into the telephone: {address}")
+        return
+    for row in rows:
         say(row)
     say(f"Scan it, or type: {address}")
 

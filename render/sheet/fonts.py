@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import unicodedata
 from functools import cache
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
+from billet.base.console import nearest
+
 FAMILY = "Vera"
 REGULAR, BOLD, ITALIC, BOLD_ITALIC = "Vera", "Vera-Bold", "Vera-Italic", "Vera-BoldItalic"
 LICENCE = "Set in Bitstream Vera (Bitstream Vera licence: free to embed and pass on)."
 _FILES = {REGULAR: "Vera.ttf", BOLD: "VeraBd.ttf", ITALIC: "VeraIt.ttf", BOLD_ITALIC: "VeraBI.ttf"}
-_NEAR = {"→": ">", "←": "<", "≥": ">=", "≤": "<=", "−": "-", "✓": "v", "ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "ı": "i"}
 
 
 @cache
@@ -40,10 +40,7 @@ def _printable(letter: str) -> str:
         return letter
     if letter.isspace():
         return " "
-    if letter in _NEAR:
-        return _NEAR[letter]
-    plain = "".join(c for c in unicodedata.normalize("NFKD", letter) if not unicodedata.combining(c))
-    return plain if plain and plain != letter and all(ord(c) in _known() for c in plain) else "?"
+    return nearest(letter, lambda c: ord(c) in _known())
 
 
 def width(text: str, size: float, font: str = REGULAR) -> float:
