@@ -376,7 +376,7 @@ def test_a_faulty_points_file_is_told_in_a_sentence(tmp_path: Path, text: str, s
 
 
 def test_a_missing_points_file_is_told_in_a_sentence(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match=r'"nowhere\.csv" cannot be read'):
+    with pytest.raises(InputError, match=r'"nowhere\.csv" is not there'):
         read_blade(design(points="nowhere.csv"), tmp_path)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import contextlib
 import errno
 import os
@@ -39,6 +40,37 @@ def small_text(path: Path) -> str:
     if not path.is_file() or path.stat().st_size > LARGEST_TEXT:
         raise OSError(errno.EFBIG if path.is_file() else errno.ENOENT, "no file, or far too large", str(path))
     return path.read_text(encoding="utf-8-sig")
+
+
+def named_file(folder: Path, name: str) -> Path:
+    """The file that a recipe names. Where none is called so, backslashes are read as slashes and capitals as small
+    letters, as the machine it was written on may do; two files that differ in nothing else are not chosen from.
+    """
+    asked = folder / name
+    if asked.exists():
+        return asked
+    slashed = folder / name.replace("\\", "/")
+    return same_but_for_capitals(slashed) or (slashed if slashed.exists() else asked)
+
+
+def same_but_for_capitals(path: Path) -> Path | None:
+    """The one file in a path's folder whose name differs from it in capitals at most."""
+    try:
+        alike = [p for p in path.parent.iterdir() if p.name.casefold() == path.name.casefold()]
+    except OSError:
+        return None
+    return alike[0] if len(alike) == 1 else None
+
+
+def text_like(path: Path, text: str) -> bytes:
+    """A text as it is to be written over a file: with the line ends and the byte order mark the file has."""
+    try:
+        old = path.read_bytes()
+    except OSError:
+        old = b""
+    mark = codecs.BOM_UTF8 if old.startswith(codecs.BOM_UTF8) else b""
+    plain = text.replace("\r\n", "\n")
+    return mark + (plain.replace("\n", "\r\n") if b"\r\n" in old else plain).encode()
 
 
 def write_whole(path: Path | str, content: bytes | str, force: bool = False) -> Path:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from billet.base.errors import InputError
+from billet.base.safe_files import named_file
 from billet.blade.bevels import Profile, Side
 from billet.blade.design import BladeDesign, State
 from billet.blade.outline import Outline, read_points, shaped
@@ -298,7 +299,7 @@ def read_blade(design: BladeDesign, folder: Path, state: State = "finished") -> 
     """
     if design.points is None:
         return Blade(design, state)
-    drawn = read_points(folder / design.points)
+    drawn = read_points(named_file(folder, design.points))
     for name, found, stated in (
         ("length", drawn.length, design.length),
         ("heel_height", drawn.height, design.heel_height),

@@ -4,8 +4,6 @@ The blade's own frame: x = 0 at the heel and x = length at the point; y = 0 at t
 towards the spine. An outline is two curves over x, the edge below and the spine above.
 """
 
-import csv
-import io
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -17,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from billet.base.errors import InputError
 from billet.base.hermite import through
 from billet.base.safe_files import small_text
+from billet.base.table_text import table_rows
 from billet.base.units import Kind, read
 from billet.blade.shapes import SHAPES, Points
 
@@ -113,6 +112,10 @@ def read_points(path: Path) -> Outline:
     The points walk once round the blade in either sense; x grows from heel to point. The result starts at the heel
     with the edge at y = 0. Raises InputError with the line at fault.
     """
+    if not path.exists():
+        raise InputError(
+            f'The outline file "{path.name}" is not there; give the name of a drawing (SVG, DXF) or a table of points.'
+        )
     if path.suffix.lower() in (".svg", ".dxf"):
         from billet.blade.drawn_outline import drawn_points
 
@@ -128,7 +131,7 @@ def read_points(path: Path) -> Outline:
 
 def _rows(text: str, name: str) -> Array:
     """Return the points of a points file, shape (n, 2) [m]."""
-    rows = [(n, row) for n, row in enumerate(csv.reader(io.StringIO(text)), 1) if any(cell.strip() for cell in row)]
+    rows = [(n, row) for n, row in table_rows(text) if any(cell.strip() for cell in row)]
     if not rows:
         raise InputError(f'The outline file "{name}" is empty; its first line should be "x mm,y mm".')
     scales = _header(rows[0][1], name)

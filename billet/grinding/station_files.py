@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import difflib
-import io
 import re
 import tomllib
 from pathlib import Path
@@ -16,6 +15,7 @@ from typing import Any
 
 from billet.base.errors import InputError
 from billet.base.safe_files import small_text
+from billet.base.table_text import table_rows
 from billet.base.units import Kind, read
 from billet.grinding.stations import Place, Reading
 
@@ -46,7 +46,7 @@ def _text(path: Path) -> str:
 
 def _from_csv(text: str, name: str) -> tuple[Reading, ...]:
     try:
-        rows = [(n, row) for n, row in enumerate(csv.reader(io.StringIO(text), strict=True), 1) if _holds(row)]
+        rows = [(n, row) for n, row in table_rows(text, strict=True) if _holds(row)]
     except csv.Error as fault:
         raise InputError(f"{name}: this is no CSV ({fault}); write one station a line under {_HEADER}.") from None
     if not rows:

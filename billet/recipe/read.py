@@ -13,6 +13,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from billet.base.errors import InputError
+from billet.base.safe_files import same_but_for_capitals
 from billet.recipe.models import VERSION, RecipeTables, models, tables_with
 from billet.recipe.names import check_names, copied_bars
 from billet.recipe.old_spellings import ClashError, respelt
@@ -128,6 +129,7 @@ def read_text(path: Path) -> str:
             if path.parent.is_dir()
             else []
         )
+        near = [alike.name] if (alike := same_but_for_capitals(path)) else near
         hint = f"; there is {near[0]}" if near else "; `billet new` writes a starter recipe"
         raise InputError(f"{path}: there is no such file{hint}")
     if not path.is_file():
@@ -168,6 +170,11 @@ def _parse(text: str, name: str) -> dict[str, Any]:
                 raise InputError(
                     f"{name} line {found.group(1)}: this key is written twice in one table, which is not TOML; keep one of them"
                 ) from None
+            if _in_backslashes(text, int(found.group(1))):
+                raise InputError(
+                    f"{name} line {found.group(1)}: a backslash in quotes begins a special sign in TOML; "
+                    'write folders with slashes, such as "outlines/slicer.svg"'
+                ) from None
             raise InputError(
                 f"{name} line {found.group(1)}: this is not TOML at column {found.group(2)} ({_lower(what)}); texts stand in quotes, lists in square brackets"
             ) from None
@@ -175,6 +182,11 @@ def _parse(text: str, name: str) -> dict[str, Any]:
         raise InputError(
             f"{name} line {line}: this is not TOML ({_lower(message.split('(at')[0].strip())}); look for a key written twice or a quote or bracket left open"
         ) from None
+
+
+def _in_backslashes(text: str, line: int) -> bool:
+    """Whether a line holds a path as some machines write it, in quotes in which TOML gives backslashes a meaning."""
+    return re.search(r'"[^"]*\\[^"]*"', text.split("\n")[line - 1]) is not None
 
 
 def _failing_line(text: str) -> int:

@@ -14,10 +14,8 @@ from billet.record.photos import kept_path
 from billet.record.take import Knife
 from billet.record.visible import one_line
 
-_TITLE = re.compile(r"^title\s*=.*$", re.MULTILINE)
-_FILE = re.compile(
-    r"""^(\s*(?:points|image|outline)\s*=\s*)"([^"\n]+)"|((?:points|image|outline)\s*=\s*)"([^"\n]+)\"""", re.MULTILINE
-)
+_TITLE = re.compile(r"^title\s*=[^\r\n]*", re.MULTILINE)
+_FILE = re.compile(r"""((?:^\s*|\b)(?:points|image|outline)\s*=\s*)(["'])([^"'\n]+)\2""", re.MULTILINE)
 
 
 def titles_of(title: str, taken: set[str]) -> str:
@@ -53,13 +51,14 @@ def restarted(knife: Knife, title: str, told: Iterable[str], folder: Path) -> st
     old = knife.path.parent
 
     def moved(found: re.Match[str]) -> str:
-        head, name = found[1] or found[3], found[2] or found[4]
-        return f'{head}"{Path(os.path.relpath(old / name, folder)).as_posix()}"'
+        name = found[3].replace("\\\\" if found[2] == '"' else "\\", "/")
+        return f'{found[1]}"{Path(os.path.relpath(old / name, folder)).as_posix()}"'
 
     if old.resolve() != folder.resolve():
         text = _FILE.sub(moved, text)
     head = [f'# Started again from "{one_line(knife.title)}".', *(f"# {line}" for line in told)]
-    return "\n".join(head) + "\n" + text
+    end = "\r\n" if "\r\n" in text else "\n"
+    return end.join(head) + end + text
 
 
 def note_of_start(title: str, text: str, old: str, path: Path, folder: Path) -> Entry:

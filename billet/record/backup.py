@@ -133,7 +133,7 @@ def read_backup(source: Path) -> str:
             raise InputError(f"The backup {source} cannot be read ({what}); name a file made with --text.")
         if source.stat().st_size > LARGEST:
             raise InputError(f"The backup {source} is larger than any record; name a file made with --text.")
-        with source.open(encoding="utf-8", newline="\n") as file:
+        with source.open(encoding="utf-8-sig", newline="\n") as file:
             text = file.read(LARGEST + 1)
         if len(text) > LARGEST:
             raise InputError(f"The backup {source} has no end; name a file made with --text.")

@@ -15,6 +15,7 @@ from billet.base.errors import InputError
 from billet.base.fields import Length
 from billet.base.messages import Note, note, refuse, thin
 from billet.base.pictures import read_picture
+from billet.base.safe_files import named_file
 from billet.forming.relief_shapes import Faces, Picture
 from billet.steps.flatten import Made, Relieved
 
@@ -60,7 +61,9 @@ class Relief(Relieved):
 
     def apply(self, bar: Bar, bench: Bench) -> Outcome:
         length, width = self.length or bar.length, self.width or bar.width
-        picture = Picture(grey_rows(bench.folder / self.image), length, width, self.depth, self.faces, 0.5 * self.depth)
+        picture = Picture(
+            grey_rows(named_file(bench.folder, self.image)), length, width, self.depth, self.faces, 0.5 * self.depth
+        )
         carved = self.carve(bar, bench, picture, self.method, one_sided=self.faces == "top")
         return replace(carved, notes=(*carved.notes, *_faint_notes(picture)))
 

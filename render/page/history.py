@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from billet.base.errors import InputError
-from billet.base.safe_files import write_whole
+from billet.base.safe_files import text_like, write_whole
 from billet.recipe.read import read_text as recipe_text
 
 NAME, TURN = ".billet-undo.sqlite", ".billet-turn.sqlite"
@@ -79,7 +79,7 @@ class History:
                 return
             forgotten = self._push(path.name, at, text)
             try:
-                write_whole(path, text, force=True)
+                write_whole(path, text_like(path, text), force=True)
             except InputError:
                 self._take_back(path.name, at, forgotten)
                 raise
@@ -96,7 +96,7 @@ class History:
                 raise InputError("There is nothing to take back." if by < 0 else "There is nothing to do again.")
             with self._together():
                 self._db.execute("update place set number = ? where file = ?", (at + by, path.name))
-                write_whole(path, row[0], force=True)
+                write_whole(path, text_like(path, row[0]), force=True)
 
     def ways(self, path: Path) -> tuple[bool, bool]:
         """Whether something can be taken back, and done again."""
