@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import math
 import os
 import sqlite3
 from dataclasses import replace
@@ -17,7 +18,7 @@ from billet.record.backup import FORMAT, LARGEST, from_text, read_backup, restor
 from billet.record.compare import compare, predicted_rows
 from billet.record.entry import Entry, Measure, Photo, Place, text_sha256
 from billet.record.export import as_csv, as_markdown
-from billet.record.measures import BY_NAME, shown
+from billet.record.measures import BY_NAME, doubt, shown
 from billet.record.search import search
 from billet.record.show import line
 from billet.record.sound import MOST_STEPS
@@ -202,6 +203,39 @@ def test_a_backup_with_the_impossible_is_refused_before_anything_is_taken(
         restore(text.replace(old, new), tmp_path / "b.sqlite")
     assert "\n" not in str(error.value)
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(("sha256", "taken"), [("ab" * 32, True), ("ab" * 31, False), ("zz" * 32, False)])
+def test_a_photograph_needs_its_hash(tmp_path: Path, sha256: str, taken: bool) -> None:
+    """SHA-256 is 64 hexadecimal digits (FIPS 180-4)."""
+    text = to_text([replace(SLICER, photos=(Photo("photos/end.jpg", sha256, 3),))], {})
+    if taken:
+        restore(text, tmp_path / "b.sqlite")
+        return
+    with pytest.raises(InputError, match="no sound hash"):
+        restore(text, tmp_path / "b.sqlite")
+
+
+@pytest.mark.parametrize(
+    ("measure", "meant"),
+    [
+        (Measure("edge", "rad", math.radians(89), "89 deg"), True),
+        (Measure("edge", "rad", math.radians(91), "91 deg"), False),
+        (Measure("edge", "m", 0.049, "49 mm"), True),
+        (Measure("edge", "m", 0.051, "51 mm"), False),
+        (Measure("took", "s", 29 * 86400.0, "29 days"), True),
+        (Measure("took", "s", 31 * 86400.0, "31 days"), False),
+        (Measure("hardness", "HRC", 0.0, "0 HRC"), False),
+        (Measure("hardness", "m", 0.06, "60 mm"), False),
+        (Measure("edge", "", None, "keen"), True),
+        (Measure("edge", "m", None, "keen"), False),
+        (Measure("belts", "1", 3.0, "3"), True),
+        (Measure("b=elts", "1", 3.0, "3"), False),
+    ],
+)
+def test_what_a_measure_cannot_be_is_doubted(measure: Measure, meant: bool) -> None:
+    """An edge is under a right angle and five centimetres, a job under a month: our judgement, no source."""
+    assert (not doubt(measure)) is meant
 
 
 def test_an_endless_or_odd_file_is_no_backup(tmp_path: Path) -> None:
