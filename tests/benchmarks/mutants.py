@@ -70,10 +70,14 @@ class Trials:
                     said = self.ask(part)
         finally:
             path.write_bytes(whole)
-        if "::" in said["killer"]:
-            known = self.killers.setdefault(mutant.file, [])
-            known[:] = [k for k in known if k != said["killer"]] + [said["killer"]]
+        self.learn(mutant.file, said["killer"])
         return said | {"tests": len(tests)}
+
+    def learn(self, file: str, killer: str) -> None:
+        """What killed a damage of a file is asked first of the next."""
+        if "::" in killer:
+            known = self.killers.setdefault(file, [])
+            known[:] = [k for k in known if k != killer] + [killer]
 
     def sound(self) -> dict[str, Any]:
         """Whether every test that killed passes on the copy as it stands."""
@@ -122,6 +126,8 @@ def main() -> None:
         sample, sizes = drawn(int(count), seed, [room] if room else list(ROOMS))
         results = [{"room": name, "mutant": vars(m), "end": "survived", "kind": m.kind} for name, m in sample]
     trials = Trials(Copy(folder), float(words[1]) if more and words[1:] else THOROUGH if more else QUICK)
+    for r in results:
+        trials.learn(r["mutant"]["file"], r.get("killer", ""))
     for at, r in enumerate(results):
         if r["end"] != "killed":
             mutant = Mutant(**r["mutant"])

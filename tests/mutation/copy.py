@@ -8,6 +8,8 @@ import os
 import shutil
 import subprocess
 import sys
+from collections import Counter
+from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +25,7 @@ LEFT_OUT = (  # too slow for a damage each, or about other rooms
     "field_sentences count count_bench count_line count_command harden_words hardening heat_treatment_properties "
     "solver_properties readme rooms floors sheet_html sheet_template light session banding mesh solid steels particles kept"
 )
+MOST_FILES = 15  # of tests asked about one damage: every file asked costs its imports
 TAKEN = ("billet", "render", "tests", "demo_billets", "pyproject.toml", "README.md", "DEVELOPERS.md")
 
 
@@ -93,25 +96,29 @@ class Copy:
         reach = reach or {test for tests in lines.values() for test in tests} or self._of_room(mutant.file)
         stem = Path(mutant.file).stem
         rank = {test: at for at, test in enumerate(reversed(killers))}
-        order = sorted(reach, key=lambda t: (rank.get(t, len(rank)), stem not in t, self.seconds[t], t))
-        order += sorted(
-            {t for t in self.seconds if t.partition("::")[0] in {r.partition("::")[0] for r in reach}} - reach,
-            key=lambda t: (self.seconds[t], t),
+        many = Counter(map(file_of, reach))
+        files = dict.fromkeys(map(file_of, (k for k in reversed(killers) if k in reach)))
+        files |= dict.fromkeys(sorted(many, key=lambda f: (stem not in f, -many[f], f)))
+        near = set([*files][:MOST_FILES])
+        order = sorted(
+            (t for t in reach if file_of(t) in near),
+            key=lambda t: (rank.get(t, len(rank)), stem not in t, self.seconds[t], t),
         )
-        out, spent = [], 0.0
-        for test in order:
-            spent += self.seconds[test]
-            if out and spent > budget:
-                break
-            out.append(test)
-        return out
+        order += sorted({t for t in self.seconds if file_of(t) in near} - reach, key=lambda t: (self.seconds[t], t))
+        spent = accumulate(self.seconds[test] for test in order)
+        return [test for at, (test, so_far) in enumerate(zip(order, spent, strict=True)) if not at or so_far <= budget]
+
+
+def file_of(test: str) -> str:
+    """The file a test stands in."""
+    return test.partition("::")[0]
 
 
 def merged(known: dict[str, Any], seen: dict[str, Any], stale: set[str]) -> dict[str, Any]:
     """What was known of other test files, and what was seen of these."""
 
     def stays(test: str) -> bool:
-        return test.partition("::")[0] not in stale
+        return file_of(test) not in stale
 
     lines: dict[str, dict[str, list[str]]] = {}
     for source in (known["lines"], seen["lines"]):
