@@ -193,3 +193,19 @@ def test_slices_that_do_not_go_on_are_told_of(segment: str, told: int) -> None:
     """Of a bar of 120 mm: two slices of 50, of which one stays, or one of 70, and no other to tell of."""
     notes = step(f'do = "end_grain"\nmethod = "slices"\nsegment = "{segment}"').apply(marked(), bench()).notes
     assert sum("counted as trim" in n.say("metric") for n in notes) == told
+
+
+@pytest.mark.parametrize(
+    ("steps", "layers"),
+    [
+        ([], 4),
+        ([{"do": "roll", "quarters": 2}], 4),
+        ([{"do": "restack", "pieces": 2}, WELD], 8),
+        ([{"do": "fold"}, WELD], 7),
+        ([{"do": "roll", "quarters": 1}], None),
+        ([{"do": "upend"}], None),
+    ],
+)
+def test_layers_on_one_another_are_counted_and_others_are_not(steps: list[dict[str, Any]], layers: int | None) -> None:
+    """A worked bar of four unlike plates: restacked 4 + 4, folded one meets itself; on edge or on end none lie on others."""
+    assert measure(bar_of(steps, True)).distinct == layers

@@ -179,6 +179,16 @@ def test_a_thinned_weld_levels_by_the_square_of_its_thinning() -> None:
     assert np.abs(after.at(near) - seam(thin.material).at(near)).max() > 0.05
 
 
+@pytest.mark.parametrize("pieces", [2, 3])
+def test_skins_in_a_weld_may_spread_to_the_middle_of_each_piece(pieces: int) -> None:
+    """Half of the piece's thickness either side of every weld; nothing beyond, where the next weld's begins."""
+    bar = replace(on_edge_and_back(laid()), skins=UNEVEN)
+    new = step(f'do = "restack"\npieces = {pieces}').apply(bar, bench()).bar
+    assert isinstance(new.material, Worked) and len(new.material.buried) == pieces - 1
+    for seam in new.material.buried:
+        assert (seam.below.depth, seam.above.depth) == pytest.approx((0.5 * bar.thickness,) * 2, rel=1e-9)
+
+
 def test_unlike_sides_of_a_weld_stay_on_their_sides() -> None:
     """The poorer side stays the poorer, and far from the weld nothing changes."""
     seam = Buried(
