@@ -64,7 +64,7 @@ class Copy:
 
     def run(self, *words: str, **more: Any) -> subprocess.Popen[str]:
         """A program of ours inside the copy."""
-        where = os.environ | {"PYTHONPATH": str(self.tree), "CI": "1", "PYTHONDONTWRITEBYTECODE": "1"}
+        where = os.environ | {"PYTHONPATH": str(self.tree), "CI": "1"}
         return subprocess.Popen([sys.executable, "-m", *words], cwd=self.tree, env=where, text=True, **more)
 
     def _reached(self) -> None:
@@ -94,6 +94,7 @@ class Copy:
         lines = self.lines.get(mutant.file, {})
         reach = {t for at in range(mutant.first, mutant.last + 1) for t in lines.get(str(at), ())}
         reach = reach or {test for tests in lines.values() for test in tests} or self._of_room(mutant.file)
+        reach &= self.seconds.keys()
         stem = Path(mutant.file).stem
         rank = {test: at for at, test in enumerate(reversed(killers))}
         many = Counter(map(file_of, reach))
