@@ -24,7 +24,6 @@ from tests.mutation.copy import ROOMS, ROOT, Copy, files_of
 from tests.mutation.damage import Mutant, differs, mutants
 
 LEAST = 40  # a room
-FIRST = 8  # tests asked in the first go, which kills most
 QUICK, THOROUGH = 6.0, 40.0  # seconds of tests asked about one damage, as they were counted while watched
 SLACK = 20.0  # seconds on top of twice that after which a damage counts as endless
 
@@ -63,9 +62,9 @@ class Trials:
     def run(self, mutant: Mutant) -> dict[str, Any]:
         """Damage, ask the likeliest tests and then the rest, and mend; a test that fails undamaged too is asked no more."""
         path, whole = self.copy.tree / mutant.file, (ROOT / mutant.file).read_bytes()
-        tests = self.copy.asked(mutant, self.killers.get(mutant.file, []), self.budget)
+        parts = self.copy.asked(mutant, self.killers.get(mutant.file, []), self.budget)
         said: dict[str, Any] = {"end": "survived", "killer": "", "seconds": 0.0}
-        for part in (tests[:FIRST], tests[FIRST:]):
+        for part in parts:
             if part and said["end"] == "survived":
                 put(path, mutant.text(whole))
                 try:
@@ -76,7 +75,7 @@ class Trials:
                     self.copy.seconds.pop(said["killer"])
                     return self.run(mutant)
         self.learn(mutant.file, said["killer"])
-        return said | {"tests": len(tests)}
+        return said | {"tests": sum(map(len, parts))}
 
     def trusted(self, tests: list[str], killer: str) -> bool:
         """Whether a test that killed passes undamaged, after the same others."""

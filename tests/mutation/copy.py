@@ -25,7 +25,7 @@ LEFT_OUT = (  # too slow for a damage each, or about other rooms
     "field_sentences count count_bench count_line count_command harden_words hardening heat_treatment_properties "
     "solver_properties readme rooms floors sheet_html sheet_template light session banding mesh solid steels particles kept"
 )
-MOST_FILES = 15  # of tests asked about one damage: every file asked costs its imports
+NEAR, MOST_FILES = 2, 8  # files of tests asked about one damage at first, and at most: every file costs its imports
 TAKEN = ("billet", "render", "tests", "demo_billets", "pyproject.toml", "README.md", "DEVELOPERS.md")
 
 
@@ -60,6 +60,7 @@ class Copy:
             take(ROOT / name, self.tree / name)
         self.lines: dict[str, dict[str, list[str]]] = {}
         self.seconds: dict[str, float] = {}
+        self.broad: dict[str, list[str]] = {}
         self._reached()
 
     def run(self, *words: str, **more: Any) -> subprocess.Popen[str]:
@@ -89,25 +90,38 @@ class Copy:
         rooms = [lines for other, lines in self.lines.items() if Path(other).parent == Path(file).parent]
         return {test for lines in rooms for tests in lines.values() for test in tests}
 
-    def asked(self, mutant: Mutant, killers: list[str], budget: float) -> list[str]:
-        """The tests to ask: what last killed in this file, what is named like it, then the quickest, within a budget."""
+    def _files(self, file: str) -> list[str]:
+        """Files of tests, those that run through most lines of a file first."""
+        if file not in self.broad:
+            lines = self.lines.get(file, {}).values()
+            count = Counter(f for tests in lines for f in {file_of(test) for test in tests})
+            self.broad[file] = sorted(count, key=lambda f: (-count[f], f))
+        return self.broad[file]
+
+    def asked(self, mutant: Mutant, killers: list[str], budget: float) -> tuple[list[str], list[str]]:
+        """Tests to ask first, and then, together within a budget of seconds: what killed before in this file and what
+        runs through the damaged line in the two files of tests that know it best; then further files.
+        """
         lines = self.lines.get(mutant.file, {})
         reach = {t for at in range(mutant.first, mutant.last + 1) for t in lines.get(str(at), ())}
         reach = reach or {test for tests in lines.values() for test in tests} or self._of_room(mutant.file)
         reach &= self.seconds.keys()
-        stem = Path(mutant.file).stem
+        mine = Counter(map(file_of, reach))
+        best = [f for f in self._files(mutant.file) if f in mine] or sorted(mine, key=lambda f: -mine[f])
         rank = {test: at for at, test in enumerate(reversed(killers))}
-        many = Counter(map(file_of, reach))
-        files = dict.fromkeys(map(file_of, (k for k in reversed(killers) if k in reach)))
-        files |= dict.fromkeys(sorted(many, key=lambda f: (stem not in f, -many[f], f)))
-        near = set([*files][:MOST_FILES])
-        order = sorted(
-            (t for t in reach if file_of(t) in near),
-            key=lambda t: (rank.get(t, len(rank)), stem not in t, self.seconds[t], t),
-        )
-        order += sorted({t for t in self.seconds if file_of(t) in near} - reach, key=lambda t: (self.seconds[t], t))
-        spent = accumulate(self.seconds[test] for test in order)
-        return [test for at, (test, so_far) in enumerate(zip(order, spent, strict=True)) if not at or so_far <= budget]
+        order = sorted(reach, key=lambda t: (rank.get(t, len(rank)), self.seconds[t], t))
+        near = {*best[:NEAR], *(file_of(k) for k in killers[-NEAR:])}
+        first = within([t for t in order if file_of(t) in near], budget / 2, self.seconds)
+        far = {*near, *best[:MOST_FILES]}
+        also = sorted((t for t in self.seconds if file_of(t) in far and t not in reach), key=lambda t: self.seconds[t])
+        taken = set(first)
+        return first, within([t for t in (*order, *also) if file_of(t) in far and t not in taken], budget, self.seconds)
+
+
+def within(tests: list[str], budget: float, seconds: dict[str, float]) -> list[str]:
+    """The first of the tests that take no longer than so many seconds together, one at least."""
+    spent = accumulate(seconds[test] for test in tests)
+    return [test for at, (test, so_far) in enumerate(zip(tests, spent, strict=True)) if not at or so_far <= budget]
 
 
 def file_of(test: str) -> str:
