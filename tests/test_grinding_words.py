@@ -8,7 +8,7 @@ import pytest
 
 from billet.base.errors import InputError
 from billet.grinding import Least, make_plan, on_blade, read_typed
-from billet.grinding.grinding_text import bow_words, pattern_words, sum_of
+from billet.grinding.grinding_text import as_json, bow_words, pattern_words, sum_of
 from billet.grinding.least import scratch_depth
 from tests.test_grinding import KNIVES
 
@@ -105,3 +105,20 @@ def test_what_comes_off_each_face_at_least(least: Least, face: float) -> None:
     micrometres, from memory); a figure of one's own or told scale counts where it is more.
     """
     assert least.face == pytest.approx(face, rel=1e-6)
+
+
+def test_other_tools_are_told_the_same_sums() -> None:
+    """By hand: 3.2 mm at the heel, 2.5 wanted, bowed 0.2 to the left: 0.15 off the right, 0.55 off the left; lines move
+    1 / tan for every millimetre, up on the left as they go down on the right; a core of 1 mm bears 0.15 more.
+    """
+    knife = KNIVES["flat"]
+    plan = make_plan(
+        on_blade([read_typed("heel spine 3.2 mm bow 0.2 mm left")], knife), knife, Least(skin=0.0, scale=0.0)
+    )
+    told = as_json(plan, "metric", 1e-3)
+    (row,) = told["stations"]
+    assert (row["remove_left_m"], row["remove_right_m"]) == pytest.approx((0.55e-3, 0.15e-3), abs=1e-9)
+    assert (row["measured_m"], row["target_m"], row["final_m"]) == pytest.approx((3.2e-3, 2.5e-3, 2.5e-3), abs=1e-9)
+    assert told["line_shift"] == pytest.approx({"left": 1 / TAN, "right": -1 / TAN}, rel=1e-3)
+    assert (told["core_m"], told["core_bears_m"]) == pytest.approx((1e-3, 0.15e-3), abs=1e-9)
+    assert (told["shortfall_m"], told["cost_m"], told["decided_by"]) == (0, 0, [])

@@ -60,6 +60,9 @@ def test_layers_drawn_from_coarse_ones_level_as_cranks_series_says(thin: float) 
     after, _ = even_out(fine, WELDING, 20.0)
     np.testing.assert_allclose(after.thickness @ after.composition, fine.thickness @ fine.composition, rtol=1e-10)
     assert after.distinct == coarse.distinct
+    for heated in (divided, after):  # a heat makes no weld: sixty plates have 59 between them
+        assert np.count_nonzero(heated.joint[1:]) == 59
+    assert len(divided.thickness) > 60 and len(after.thickness) == 60  # mixed anyway, so one cell a layer
     length = float(diffusion_lengths([(WELDING, 20.0)], elements=("Ni",))[0])
     odd = 2.0 * np.arange(40) + 1.0
     stays = 8 / np.pi**2 * np.sum(np.exp(-((odd * np.pi * length / thin) ** 2)) / odd**2)

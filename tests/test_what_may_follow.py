@@ -12,6 +12,7 @@ import pytest
 from billet.base.errors import InputError
 from billet.ledger.run import run
 from billet.recipe.read import build
+from render.welds import between_pieces
 from tests.making import NO_LOSSES, WELD
 
 HOT = {"heat": "1050 C", "time": "1 min"}
@@ -71,3 +72,22 @@ def test_work_is_taken_or_refused_by_the_state_of_the_bar(state: str, work: str)
         return
     with pytest.raises(InputError, match=SAID[state]):
         made(state, work)
+
+
+LAYING_UP: dict[str, dict[str, Any]] = {
+    "restack": WORK["restack"],
+    "fold": {"do": "fold"},
+    "grid_restack": {"do": "grid_restack", "grid": 2},
+    "end_grain": {"do": "end_grain", "method": "tiles", "segment": "11 mm"},
+    "split": {"do": "split", "drag": "2 mm", "reach": "5 mm"},
+    "miter": {"do": "miter", "angle": "45 deg"},
+}
+
+
+@pytest.mark.parametrize("work", LAYING_UP)
+def test_a_weld_after_pieces_were_laid_up_lies_between_pieces(work: str) -> None:
+    """The first weld closes the plates of the stack, the second the pieces that were cut and laid together."""
+    bar = {"name": "a", "width": "14 mm", "length": "220 mm", "stack": ["1084 7 mm", "15N20 7 mm"]}
+    recipe = build({"shop": NO_LOSSES, "bar": [{**bar, "step": [WELD, LAYING_UP[work], WELD]}]})
+    ledger = run(recipe, diffuse=False)
+    assert [between_pieces(ledger, step) for step in (1, 3)] == [False, True]

@@ -25,7 +25,7 @@ LEFT_OUT = (  # too slow for a damage each, or about other rooms
     "field_sentences count count_bench count_line count_command harden_words hardening heat_treatment_properties "
     "solver_properties readme rooms floors sheet_html sheet_template light session banding mesh solid steels particles kept"
 )
-NEAR, MOST_FILES = 2, 8  # files of tests asked about one damage at first, and at most: every file costs its imports
+NEAR, MOST_FILES = 2, 24  # files of tests asked about one damage at first, and at most: every file costs its imports
 TAKEN = ("billet", "render", "tests", "demo_billets", "pyproject.toml", "README.md", "DEVELOPERS.md")
 
 
@@ -103,7 +103,8 @@ class Copy:
         runs through the damaged line in the two files of tests that know it best; then further files.
         """
         lines = self.lines.get(mutant.file, {})
-        reach = {t for at in range(mutant.first, mutant.last + 1) for t in lines.get(str(at), ())}
+        there = range(mutant.first, mutant.last + 1) if mutant.called else ()
+        reach = {t for at in there for t in lines.get(str(at), ())}
         reach = reach or {test for tests in lines.values() for test in tests} or self._of_room(mutant.file)
         reach &= self.seconds.keys()
         mine = Counter(map(file_of, reach))

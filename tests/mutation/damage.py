@@ -36,7 +36,9 @@ RECKONED: dict[type[ast.operator], tuple[str, str]] = {
 
 @dataclass(frozen=True)
 class Mutant:
-    """Bytes `start` to `stop` of a file become `new`; `first` to `last` are the lines whose tests are asked."""
+    """Bytes `start` to `stop` of a file become `new`; `first` to `last` are the lines whose tests are asked, unless they are
+    run when the file is imported and not when something in it is `called`: then all that reach the file.
+    """
 
     file: str
     kind: str
@@ -47,6 +49,7 @@ class Mutant:
     line: int
     first: int
     last: int
+    called: bool = True
 
     def text(self, source: bytes) -> bytes:
         """The damaged file."""
@@ -71,6 +74,7 @@ class _Reader(ast.NodeVisitor):
         self.starts = starts
         self.found: list[Mutant] = []
         self.lines = (1, 1)
+        self.deep = 0
 
     def span(self, node: ast.AST) -> tuple[int, int]:
         """First byte and the byte after the last of a node."""
@@ -81,7 +85,7 @@ class _Reader(ast.NodeVisitor):
         """Note one damage."""
         old = self.source[start:stop].decode()
         line = self.source.count(b"\n", 0, start) + 1
-        self.found.append(Mutant(self.file, kind, start, stop, old, new, line, *self.lines))
+        self.found.append(Mutant(self.file, kind, start, stop, old, new, line, *self.lines, self.deep > 0))
 
     def between(self, kind: str, left: ast.AST, right: ast.AST, old: str, new: str) -> None:
         """Swap the sign that stands between two nodes."""
@@ -97,7 +101,10 @@ class _Reader(ast.NodeVisitor):
             body = getattr(node, "body", None)
             last = node.end_lineno or node.lineno
             self.lines = (node.lineno, max(node.lineno, body[0].lineno - 1) if body else last)
+        inside = isinstance(node, ast.FunctionDef | ast.Lambda)
+        self.deep += inside
         super().visit(node)
+        self.deep -= inside
 
     def generic_visit(self, node: ast.AST) -> None:
         """Go on into everything but annotations and decorators."""

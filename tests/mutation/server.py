@@ -19,8 +19,10 @@ from typing import Any
 import pytest
 
 OTHERS = (
-    "numpy scipy.linalg scipy.optimize scipy.sparse scipy.special scipy.interpolate scipy.ndimage scipy.fft pydantic typer "
-    "typer.testing tomlkit PIL.Image PIL.ImageDraw hypothesis hypothesis.extra.numpy shapely svgelements ezdxf"
+    "numpy scipy.linalg scipy.optimize scipy.sparse scipy.special scipy.interpolate scipy.ndimage scipy.fft scipy.stats "
+    "scipy.integrate scipy.signal scipy.spatial pydantic typer typer.testing tomlkit PIL.Image PIL.ImageDraw hypothesis "
+    "hypothesis.extra.numpy shapely svgelements ezdxf skimage.measure skimage.filters skimage.feature skimage.morphology "
+    "starlette.testclient reportlab.pdfgen.canvas trimesh pypdfium2 pint segno"
 )
 KILLED = (1, 2, 3, 4)  # a test failed, or pytest could not even start: the damage broke what is imported
 
