@@ -3,105 +3,15 @@ playwright's client or Debian's chromium is missing."""
 
 from __future__ import annotations
 
-import io
-import os
-import re
-import shutil
-import signal
-import subprocess
-import sys
-import time
 import tomllib
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from PIL import Image
 
-sync_api = pytest.importorskip("playwright.sync_api", reason="playwright's client is not installed")
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-pytestmark = [
-    pytest.mark.slow,
-    pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed: the page is not tried in a browser"),
-]
-DEMOS = Path(__file__).parent.parent / "demo_billets"
-FLAGS = [
-    "--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
-]  # fmt: skip
+from tests.browsing import IN_A_BROWSER, Shop, shades, start
 
-
-def shades(png: bytes) -> Any:
-    """The grey of every pixel of a screenshot."""
-    return np.asarray(Image.open(io.BytesIO(png)).convert("L"), int)
-
-
-class Shop:
-    """A folder of recipes with the page open on it, a browser window, and what went wrong in it."""
-
-    def __init__(self, folder: Path, browser: Any, width: int) -> None:
-        environment = {**os.environ, "HOME": str(folder), "PYTHONUNBUFFERED": "1"}
-        self.folder = folder
-        words = [sys.executable, "-m", "billet.cli", "open", str(folder), "--no-browser"]
-        self.server = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=environment)
-        assert self.server.stdout is not None
-        self.address = next(m[0] for line in self.server.stdout if (m := re.search(r"http://127\S+", line)))
-        self.window = browser.new_context(viewport={"width": width, "height": 800}).new_page()
-        self.faults: list[str] = []
-        self.asked: list[str] = []
-        self.window.on("pageerror", lambda error: self.faults.append(str(error)))
-        self.window.on("console", lambda m: self.faults.append(m.text) if m.type == "error" else None)
-        self.window.on("request", lambda request: self.asked.append(request.url))
-        try:
-            self.window.goto(self.address)
-        except sync_api.Error:
-            self.close()
-            raise
-
-    def room(self, name: str) -> None:
-        self.window.get_by_role("button", name=name, exact=True).click()
-
-    def until(self, true: str) -> None:
-        """Wait for something to be true on the page; asked from outside, for its own policy allows no text as a program."""
-        ends = time.monotonic() + 15
-        while not self.window.evaluate(true):
-            assert time.monotonic() < ends, true
-            self.window.wait_for_timeout(50)
-
-    def recipe(self, file: str) -> Any:
-        return tomllib.loads((self.folder / file).read_text())
-
-    def close(self) -> None:
-        self.server.send_signal(signal.SIGKILL)
-        self.server.wait()
-
-
-@pytest.fixture(scope="module")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    with sync_api.sync_playwright() as player:
-        found = player.chromium.launch(executable_path=CHROMIUM, headless=True, args=FLAGS)
-        yield found
-        found.close()
-
-
-@pytest.fixture(params=[1280], ids=str)
-def shop(request: pytest.FixtureRequest, tmp_path: Path, browser: Any) -> Iterator[Shop]:
-    shutil.copy(DEMOS / "slicer.toml", tmp_path)
-    opened = Shop(tmp_path, browser, request.param)
-    yield opened
-    opened.close()
-    assert [one for one in opened.asked if not one.startswith(("http://127.0.0.1:", "blob:"))] == []
-
-
-def start(shop: Shop) -> Any:
-    window = shop.window
-    window.fill("#newtitle", "Harbour petty")
-    window.fill("#newname", "petty")
-    window.click("[data-start=starter_metric]")
-    window.wait_for_selector(".stackcard")
-    return window
+pytestmark = IN_A_BROWSER
 
 
 def test_a_knife_is_designed_from_a_starting_point_without_touching_a_file(shop: Shop) -> None:

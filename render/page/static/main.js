@@ -91,16 +91,17 @@ export function redraw() {
     h("button", { type: "button", class: "plain", onclick: text }, "Text"));
   document.getElementById("mind").replaceChildren(...knife.cautions.map((c) => h("p", {}, c)));
   const at = window.scrollY;
-  const focus = document.activeElement?.dataset?.path;
+  const main = document.getElementById("room");
+  const held = main.contains(document.activeElement), focus = document.activeElement?.dataset?.path;
   house.leave?.();
   house.leave = null;
-  const main = document.getElementById("room");
   const fresh = h("div", { class: `room ${room}` });
   if (knife.problems.length && room !== "forge") fresh.append(h("div", { class: "problem", role: "alert" }, knife.problems.map((p) => h("p", {}, p.message))));
   house.leave = ROOMS[room][1](fresh, house) ?? null;
   main.replaceChildren(fresh);
   window.scrollTo(0, at);
   if (focus) main.querySelector(`[data-path="${CSS.escape(focus)}"]`)?.focus();
+  if (held && !main.contains(document.activeElement)) main.focus({ preventScroll: true }); // the Tab key goes on from here
   history.replaceState(null, "", `#${encodeURIComponent(knife.file)}/${room}`);
 }
 
