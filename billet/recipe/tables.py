@@ -8,11 +8,11 @@ from pydantic import (
     BaseModel,
     ConfigDict,
     Field,
-    ModelWrapValidatorHandler,
     PrivateAttr,
     WithJsonSchema,
     model_validator,
 )
+from pydantic.functional_validators import ModelWrapValidatorHandler
 
 from billet.base.errors import InputError
 from billet.base.fields import Angle, Count, Duration, Length, Share, Soak, Temperature, Volume

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.integrate import trapezoid
 
 from billet.blade import SHAPES, Blade, BladeDesign
 
@@ -69,7 +70,7 @@ def test_section_polygon_holds_what_the_thickness_says(bevel: object, x: float) 
     polygon = shapely.Polygon(blade.section(x, 2001).polygon.T)
     y = np.linspace(blade.edge_y(x), blade.spine_y(x), 20001)
     assert polygon.is_valid
-    assert polygon.area == pytest.approx(np.trapezoid(blade.thickness(x, y), y), rel=1e-5)
+    assert polygon.area == pytest.approx(trapezoid(blade.thickness(x, y), y), rel=1e-5)
 
 
 @pytest.mark.parametrize("shape", SHAPES)
