@@ -12,40 +12,43 @@ from pydantic import BaseModel
 from billet.manual.described import Described, fields_of, recipe_tables
 from billet.steel.library import library
 from billet.steps import step_types
+from render.page.inch_words import inch_default, inch_example, inch_words
 
 _DIMENSION = re.compile(r"A (length|temperature|time|mass|force|angle|volume) as text with its unit")
 
 
 @cache
-def forms() -> dict[str, Any]:
-    """Steps, tables and steels as the page offers them."""
+def forms(units: str = "metric") -> dict[str, Any]:
+    """Steps, tables and steels as the page offers them, sizes in their sentences in `units`."""
     return {
-        "steps": [{"do": verb, **_form(model)} for verb, model in step_types().items()],
-        "tables": {path: _form(model) for path, model in recipe_tables()},
+        "steps": [{"do": verb, **_form(model, units)} for verb, model in step_types().items()],
+        "tables": {path: _form(model, units) for path, model in recipe_tables()},
         "steels": [{"name": s.name, "aka": list(s.nicknames), "words": s.designation} for s in library().values()],
     }
 
 
-def _form(model: type[BaseModel]) -> dict[str, Any]:
+def _form(model: type[BaseModel], units: str) -> dict[str, Any]:
     sentence = " ".join((model.__doc__ or "").split("\n\n")[0].split())
-    return {"sentence": sentence, "fields": [_field(one) for one in fields_of(model)]}
+    fields = [_field(one, units) for one in fields_of(model)]
+    return {"sentence": inch_words(sentence) if units == "imperial" else sentence, "fields": fields}
 
 
-def _field(one: Described) -> dict[str, Any]:
+def _field(one: Described, units: str) -> dict[str, Any]:
+    inches = units == "imperial"
     inner = list(dict.fromkeys(_held(one.info.annotation)))
     dimension = _DIMENSION.search(
         f"{one.info.annotation} {[vars(m) if hasattr(m, '__dict__') else m for m in one.info.metadata]}"
     )
     return {
         "name": one.key,
-        "sentence": one.sentence,
+        "sentence": inch_words(one.sentence) if inches else one.sentence,
         "required": one.info.is_required(),
-        "default": one.default,
-        "example": one.example,
+        "default": inch_default(one.default) if inches and one.default else one.default,
+        "example": inch_example(one.example) if inches and one.example else one.example,
         "choices": list(one.choices),
         "dimension": dimension[1] if dimension else None,
         "kind": "quantity" if dimension else _kind(one, inner),
-        "fields": [_field(part) for part in fields_of(inner[0])] if len(inner) == 1 else [],
+        "fields": [_field(part, units) for part in fields_of(inner[0])] if len(inner) == 1 else [],
     }
 
 

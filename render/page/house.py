@@ -53,8 +53,8 @@ class House:
         }
 
     def forms(self, _: Data) -> dict[str, Any]:
-        """Every step and table with its fields."""
-        return forms()
+        """Every step and table with its fields, for either kind of units."""
+        return {units: forms(units) for units in ("metric", "imperial")}
 
     def create(self, asked: Data) -> dict[str, Any]:
         """A new knife from a starting point. Raises InputError for a name that is taken."""

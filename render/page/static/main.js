@@ -10,7 +10,7 @@ import { shelf } from "./shelf.js";
 
 const ROOMS = { steel: ["Steel", steel], forge: ["Forge", forge], blade: ["Blade", blade], fire: ["Fire", fire], bench: ["Bench", bench] };
 
-export const house = { folder: null, forms: null, knife: null, room: "steel", blade: "", leave: null };
+export const house = { folder: null, forms: null, bothForms: null, knife: null, room: "steel", blade: "", leave: null };
 
 // Every change goes through here: written by the server or refused in its own words.
 export async function save(edits) {
@@ -39,6 +39,7 @@ async function outside(message) {
 function take(knife) {
   const other = !house.knife || house.knife.file !== knife.file;
   house.knife = knife;
+  house.forms = house.bothForms[knife.units];
   remember(knife);
   if (other || !knife.blades.some((b) => b.name === house.blade)) house.blade = knife.blades[0]?.name ?? "";
   redraw();
@@ -139,7 +140,7 @@ document.getElementById("shelf").addEventListener("click", () => shelf(house));
 
 async function begin() {
   try {
-    [house.folder, house.forms] = await Promise.all([ask("folder"), ask("forms")]);
+    [house.folder, house.bothForms] = await Promise.all([ask("folder"), ask("forms")]);
     const [file, room] = decodeURIComponent(location.hash.slice(1)).split("/");
     const known = house.folder.knives.map((k) => k.file);
     if (matchMedia("(max-width: 640px)").matches) house.room = "bench";
