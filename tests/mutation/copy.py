@@ -26,6 +26,7 @@ LEFT_OUT = (  # too slow for a damage each, or about other rooms
     "solver_properties readme rooms floors sheet_html sheet_template light session banding mesh solid steels particles kept"
 )
 NEAR, MOST_FILES = 2, 24  # files of tests asked about one damage at first, and at most: every file costs its imports
+FEW = 5  # tests
 TAKEN = ("billet", "render", "tests", "demo_billets", "pyproject.toml", "README.md", "DEVELOPERS.md")
 
 
@@ -86,16 +87,16 @@ class Copy:
         self.lines, self.seconds = known["lines"], known["seconds"]
 
     def _of_room(self, file: str) -> set[str]:
-        """Tests that reach a neighbour of a file that holds nothing but tables."""
+        """Tests that reach a neighbour of a file in which nothing is called."""
         rooms = [lines for other, lines in self.lines.items() if Path(other).parent == Path(file).parent]
         return {test for lines in rooms for tests in lines.values() for test in tests}
 
     def _files(self, file: str) -> list[str]:
-        """Files of tests, those that run through most lines of a file first."""
+        """Files of tests, those named like a file first, then those that run through most of its lines."""
         if file not in self.broad:
             lines = self.lines.get(file, {}).values()
             count = Counter(f for tests in lines for f in {file_of(test) for test in tests})
-            self.broad[file] = sorted(count, key=lambda f: (-count[f], f))
+            self.broad[file] = sorted(count, key=lambda f: (Path(file).stem not in f, -count[f], f))
         return self.broad[file]
 
     def asked(self, mutant: Mutant, killers: list[str], budget: float) -> tuple[list[str], list[str]]:
@@ -105,7 +106,11 @@ class Copy:
         lines = self.lines.get(mutant.file, {})
         there = range(mutant.first, mutant.last + 1) if mutant.called else ()
         reach = {t for at in there for t in lines.get(str(at), ())}
-        reach = reach or {test for tests in lines.values() for test in tests} or self._of_room(mutant.file)
+        reach = reach or {test for tests in lines.values() for test in tests}
+        if (
+            len(reach) < FEW and not mutant.called
+        ):  # nothing in it is called: whoever came first has imported it for all
+            reach |= self._of_room(mutant.file)
         reach &= self.seconds.keys()
         mine = Counter(map(file_of, reach))
         best = [f for f in self._files(mutant.file) if f in mine] or sorted(mine, key=lambda f: -mine[f])
