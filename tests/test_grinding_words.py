@@ -4,12 +4,18 @@ moves its lines by the shift over that; a core bears half of itself less half th
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from billet.base.errors import InputError
 from billet.grinding import Least, make_plan, on_blade, read_typed
 from billet.grinding.grinding_text import as_json, bow_words, pattern_words, sum_of
 from billet.grinding.least import scratch_depth
+from billet.grinding.tolerance import core_thickness
+from billet.ledger.run import run
+from billet.recipe.read import build
+from tests.making import NO_LOSSES, WELD
 from tests.test_grinding import KNIVES
 
 TAN = (2.5 - 0.3) / 2 / 48
@@ -122,3 +128,18 @@ def test_other_tools_are_told_the_same_sums() -> None:
     assert told["line_shift"] == pytest.approx({"left": 1 / TAN, "right": -1 / TAN}, rel=1e-3)
     assert (told["core_m"], told["core_bears_m"]) == pytest.approx((1e-3, 0.15e-3), abs=1e-9)
     assert (told["shortfall_m"], told["cost_m"], told["decided_by"]) == (0, 0, [])
+
+
+@pytest.mark.parametrize(("joined", "share"), [(["side", "core", "side"], 2 / 8), (["side", "core"], None)])
+def test_a_core_keeps_its_share_of_the_join(joined: list[str], share: float | None) -> None:
+    """Two between three and three millimetres, drawn to half: a quarter of what is left; two bars have no middle."""
+    size = {"width": "40 mm", "length": "400 mm", "step": []}
+    bars: list[dict[str, Any]] = [
+        {"name": "side", **size, "stack": ["1084 3 mm"]},
+        {"name": "core", **size, "stack": ["W2 2 mm"]},
+    ]
+    bars[1]["length"] = "200 mm" if share else "400 mm"  # a bar named twice is cut in two
+    draw = {"do": "draw", "heat": "1050 C", "time": "1 min", "thickness": "4 mm" if share else "2.5 mm"}
+    bars.append({"name": "j", "join": joined, "as": "layers", "step": [WELD, draw]})
+    found = core_thickness(run(build({"shop": NO_LOSSES, "bar": bars}), diffuse=False))
+    assert found == (pytest.approx(share * 4e-3) if share else None)

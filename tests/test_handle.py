@@ -7,7 +7,7 @@ import pytest
 from scipy.integrate import quad
 
 from billet.blade import Blade, BladeDesign
-from billet.blade.handle import Whole
+from billet.blade.handle import Whole, kinks
 from billet.blade.transition import cove
 
 MM = 1e-3
@@ -102,9 +102,27 @@ def test_a_hidden_tang_is_a_stick_and_narrows_behind_its_shoulders() -> None:
         ({"bolster": {**BOLSTER, "width": "60 mm"}}, "wide and the heel"),
         ({"bolster": BOLSTER, "plunge": {"wheel": "50 mm", "at": "5 mm"}}, "starts at its front"),
         ({"plunge": "0 mm"}, "needs a diameter"),
+        ({"plunge": {"wheel": "50 mm", "at": "120 mm"}}, "past the middle of the blade"),
         ({"heel": {"drop": "60 mm"}}, "less than the heel height"),
     ],
 )
 def test_what_cannot_be_is_told(changes: dict[str, Any], says: str) -> None:
     with pytest.raises(ValueError, match=says):
         blade(**changes)
+
+
+@pytest.mark.parametrize("x", [0.0, 6 * MM, 12 * MM])
+def test_a_face_has_kinks_where_the_cove_begins_and_at_the_bolsters_lower_side(x: float) -> None:
+    """The block is 26 mm wide under a spine 52 mm up; the other kinks part the metal the cove adds from the bare bevel."""
+    made, bare = blade(bolster=BOLSTER, plunge="50 mm"), blade()
+    at, *others = kinks(made, np.array([x]), "left")[:, 0]
+    assert at == pytest.approx(26 * MM)
+    for y in others:
+        more = [float(made.half(x, y + d, "left") - bare.half(x, y + d, "left")) for d in (-0.5 * MM, 0.5 * MM)]
+        assert more[0] < 1e-6 < more[1]
+
+
+def test_a_bolsters_block_is_length_by_width_by_thickness() -> None:
+    made = blade(bolster=BOLSTER).design.bolster
+    assert made is not None
+    assert made.volume == pytest.approx(20 * 26 * 20 * 1e-9)
