@@ -248,6 +248,15 @@ def test_the_fire_card_says_its_cautions_in_words(shop: Shop) -> None:
     assert cautions and window.locator(".firecard .caution").all_inner_texts() == cautions
 
 
+def test_the_charts_stand_on_whole_figures(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Fire")
+    window.wait_for_selector(".chart")
+    told = "[...document.querySelectorAll('.chart')].map((c) => [...c.querySelectorAll('.tick')].slice(0, 3).map((t) => t.textContent))"
+    for low, middle, high in ([float(word) for word in chart] for chart in window.evaluate(told)):
+        assert 2 * middle == pytest.approx(low + high, abs=1e-9) and high > low
+
+
 @pytest.mark.parametrize("room", ["Steel", "Forge", "Blade", "Fire", "Bench"])
 def test_no_room_shows_a_program_s_own_words(shop: Shop, room: str) -> None:
     window = start(shop)

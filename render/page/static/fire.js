@@ -27,21 +27,27 @@ function frame(label, body, left, right, low, high, unit) {
     h("text", { x: 48, y: 212, class: "tick" }, left), h("text", { x: 470, y: 212, class: "tick end" }, right), h("text", { x: 48, y: 14, class: "tick" }, unit), body);
 }
 
+// Ends of a scale whose ends and middle are all whole steps.
+function ends(values, step) {
+  const low = Math.floor(Math.min(...values) / step + 1e-9), high = Math.max(low + 2, Math.ceil(Math.max(...values) / step - 1e-9));
+  return [low * step, (high + ((high - low) % 2)) * step];
+}
+
 const figure = (v) => (Math.abs(v) < 10 ? v.toFixed(2) : v.toFixed(0));
 
 function tempers(rows) {
   if (!rows.length) return h("p", {}, "It cannot be told for these steels; the reason stands under Mind.");
-  const low = Math.floor(Math.min(...rows.map((r) => r.hrc[0]))), high = Math.ceil(Math.max(...rows.map((r) => r.hrc[2])));
-  const x = (k) => 60 + (400 * k) / Math.max(1, rows.length - 1), y = (v) => 190 - (170 * (v - low)) / (high - low || 1);
+  const [low, high] = ends(rows.flatMap((r) => r.hrc), 1);
+  const x = (k) => 60 + (400 * k) / Math.max(1, rows.length - 1), y = (v) => 190 - (170 * (v - low)) / (high - low);
   const body = [h("path", { class: "band", d: `M${rows.map((r, k) => `${x(k)} ${y(r.hrc[2])}`).join("L")}L${rows.map((r, k) => `${x(k)} ${y(r.hrc[0])}`).reverse().join("L")}Z` }), h("polyline", { class: "curve", points: rows.map((r, k) => `${x(k)},${y(r.hrc[1])}`).join(" ") })];
   return [frame("hardness after the temper, with its range", body, rows[0].at, rows.at(-1).at, low, high, "HRC"), h("p", { class: "quiet" }, rows.map((r) => `${r.at}: ${r.hrc[1].toFixed(1)}`).join(" · "))];
 }
 
 function carbon(c) {
   if (!c.depth.length) return h("p", {}, "-");
-  const low = Math.min(...c.carbon, c.mean), high = Math.max(...c.carbon, c.mean);
+  const [low, high] = ends([...c.carbon, c.mean], 0.05);
   const end = c.depth.at(-1) || 1;
-  const x = (d) => 48 + (422 * d) / end, y = (v) => 190 - (170 * (v - low)) / (high - low || 1);
+  const x = (d) => 48 + (422 * d) / end, y = (v) => 190 - (170 * (v - low)) / (high - low);
   const body = [h("line", { x1: 48, x2: 470, y1: y(c.mean), y2: y(c.mean), class: "mean" }), h("polyline", { class: "curve thin", points: c.depth.map((d, k) => `${x(d).toFixed(1)},${y(c.carbon[k]).toFixed(1)}`).join(" ") })];
-  return frame(`carbon through the thickness, mean ${c.mean} percent`, body, "bottom face", `${figure(end)} ${c.unit}`, low, high, "% C");
+  return frame(`carbon through the thickness, mean ${figure(c.mean)} percent`, body, "bottom face", `${figure(end)} ${c.unit}`, low, high, "% C");
 }
