@@ -11,7 +11,8 @@ from typer.testing import CliRunner
 
 from billet.base.errors import InputError
 from billet.cli import app
-from billet.record.again import restarted, titles_of
+from billet.record.again import lesson_lines, restarted, titles_of
+from billet.record.entry import Entry, Place
 from billet.record.take import Knife
 from billet.record.two_knives import differences
 
@@ -120,3 +121,18 @@ BASE = 'title = "A"\n[[bar]]\nname = "b"\nwidth = "2 in"\n[[bar.step]]\ndo = "we
 def test_recipes_differ_in_words(old: str, new: str, said: list[str]) -> None:
     assert old in BASE
     assert list(differences(BASE, BASE.replace(old, new, 1))) == said
+
+
+def test_only_what_went_wrong_on_the_knife_itself_is_told_to_the_next() -> None:
+    """Neither another knife's fault, nor a note without fault or cure; a cure alone is told."""
+    at = "2024-03-02T09:14:05.120+00:00"
+    notes = [
+        Entry("A", at, id=1, place=Place("b", 1, "weld"), wrong="edges cold", cure="two more minutes"),
+        Entry("B", at, id=2, place=Place("b", 1, "weld"), wrong="slag in it"),
+        Entry("A", at, id=3, place=Place("b", 2, "draw"), note="went well"),
+        Entry("A", at, id=4, cure="crown the faces"),
+    ]
+    assert lesson_lines(notes, "A") == (
+        "weld: edges cold; cure: two more minutes",
+        "any stage: cure: crown the faces",
+    )
