@@ -189,7 +189,7 @@ def test_a_heat_with_a_figure_missing_is_doubted(old: str, new: str, words: str,
 def test_what_is_no_file_of_points_is_refused_and_not_read_for_ever(name: str, tmp_path: Path) -> None:
     file = tmp_path / "knife.toml"
     file.write_text(GOOD.replace("[blade]", f'[blade]\npoints = "{name}"'))
-    with pytest.raises(InputError, match=r"knife\.toml line 18: .*cannot be read"):
+    with pytest.raises(InputError, match=r"knife\.toml line 18: .*(cannot be read|is not there)"):
         blade_of(load(file))
     with pytest.raises(InputError, match="cannot be read"):
         read_stations(Path(name))
