@@ -74,10 +74,15 @@ def _pared_profile(
     try:
         pared = profile.pared(bottom + top, sides, left, right)
     except ValueError:
+        through, across = min(profile.thickness), min(profile.width)
+        what, taken, had = max(
+            ("thickness", bottom + top, through), ("width", 2 * sides, across), key=lambda one: one[1] / one[2]
+        )
         raise refuse(
-            "nothing is left of the drawn-out part: {taken} would come off {had}; start with more metal or take off less",
-            taken=thin(max(bottom + top, 2 * sides)),
-            had=thin(min(*profile.thickness, *profile.width)),
+            "nothing is left of the drawn-out part: {taken} would come off a {what} of {had}; start with more metal or take off less",
+            taken=thin(taken),
+            what=what,
+            had=thin(had),
         ) from None
     placed = pared.centred()
     shift = moved(pared.x[0] - placed.x[0], pared.middle[0] - placed.middle[0], (bottom - top) / 2)
