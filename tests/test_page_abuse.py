@@ -303,6 +303,7 @@ def test_a_whole_knife_with_the_keyboard_alone(shop: Shop) -> None:
         window.wait_for_timeout(50)
     hands.keys.press("Escape")
     window.wait_for_selector("dialog", state="detached")
+    shop.until("[...document.querySelectorAll('.step')].at(-1).textContent.includes('5')")
     hands.room(3)
     spine = shop.recipe("keyed.toml")["blade"]
     hands.to("[data-shape='spine middle']")

@@ -140,6 +140,30 @@ def test_a_slider_moved_while_a_save_is_under_way_stays_where_it_is(shop: Shop) 
     assert shop.faults == []
 
 
+def test_a_slider_moved_while_a_step_is_saved_stays_where_it_is(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Forge")
+    held: list[Any] = []
+    window.route("**/api/edit", lambda route: held.append(route))
+    window.locator("[data-path='change.0.0']").click()
+    soak = window.locator("dialog [data-path$='.soak']").first
+    soak.fill("11 min")
+    soak.press("Tab")
+    window.wait_for_timeout(300)
+    window.keyboard.press("Escape")
+    shop.room("Blade")
+    slider = window.locator("[data-shape='spine middle']")
+    slider.focus()
+    for _ in range(4):
+        slider.press("ArrowLeft")
+    wanted = slider.input_value()
+    with window.expect_response("**/api/shapes*"):  # asked for by the room drawn anew
+        held.pop().continue_()
+    shop.until(f"document.querySelector('[data-shape=\"spine middle\"]')?.value === {wanted!r}")
+    assert shop.recipe("petty.toml")["bar"][0]["step"][0]["soak"] == "11 min"
+    assert window.locator("#keep").is_enabled() and shop.faults == []
+
+
 def test_the_knife_is_turned_in_the_hand(shop: Shop) -> None:
     window = start(shop)
     shop.room("Blade")

@@ -37,7 +37,11 @@ export function blade(room, house) {
   requestAnimationFrame(() => wish(false));
   const sized = () => wish(false);
   addEventListener("resize", sized);
-  return () => { removeEventListener("resize", sized); pen.stop(); };
+  return () => {
+    removeEventListener("resize", sized);
+    pen.stop();
+    if (house.keepsMoves && moved.size && !saving) saving = { file: knife.file, moved, sent: new Map() };
+  };
 }
 
 // While the finger moves a picture is drawn as large as this machine draws it in time, and whole when the finger rests.
@@ -144,6 +148,7 @@ function keepers(knife, moved, card) {
       await save(edits);
       say("Kept in the recipe; Take back undoes it.");
     } catch (error) {
+      saving = null;
       say(error.message, true);
     }
   } }, "Keep it in the recipe");

@@ -10,7 +10,7 @@ import { shelf } from "./shelf.js";
 
 const ROOMS = { steel: ["Steel", steel], forge: ["Forge", forge], blade: ["Blade", blade], fire: ["Fire", fire], bench: ["Bench", bench] };
 
-export const house = { folder: null, forms: null, bothForms: null, knife: null, room: "steel", blade: "", leave: null };
+export const house = { folder: null, forms: null, bothForms: null, knife: null, room: "steel", blade: "", leave: null, keepsMoves: false };
 
 // Every change goes through here: written by the server or refused in its own words.
 export async function save(edits) {
@@ -22,12 +22,15 @@ export async function change(name, data = {}) {
   const { file, version } = house.knife;
   writing += 1;
   try {
-    take(await send(name, { file, version, ...data }));
+    const knife = await send(name, { file, version, ...data });
+    house.keepsMoves = name === "edit"; // what was dragged while an edit was under way stays dragged
+    take(knife);
   } catch (error) {
     if (error instanceof Refused && error.status === 409) await outside(error.message);
     throw error;
   } finally {
     writing -= 1;
+    house.keepsMoves = false;
   }
 }
 
