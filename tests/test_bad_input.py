@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 from billet.base.errors import InputError
 from billet.ledger.recipe_warnings import ready_bar
 from billet.ledger.run import run
-from billet.recipe.read import load
+from billet.recipe.read import build, load
 
 GOOD = """\
 title = "smokehouse test knife"
@@ -187,3 +188,16 @@ def test_a_file_that_is_there_is_not_written_over(tmp_path: Path) -> None:
     assert done.returncode == 1
     assert "--force" in done.stderr
     assert file.read_text() == "mine"
+
+
+@pytest.mark.parametrize(
+    ("table", "says"),
+    [
+        ({"length": "2670 mm"}, "2670 mm, and a kitchen knife is at most 2 m long; check the unit"),
+        ({"heel": {"radius": "30 mm"}}, "more than half its height (25 mm); make it smaller"),
+        ({"plunge": {"wheel": "50 mm", "at": "150 mm"}}, "past the middle of the blade; bring it nearer to the heel"),
+    ],
+)
+def test_a_blade_that_cannot_be_is_refused_with_what_to_do(table: dict[str, object], says: str) -> None:
+    with pytest.raises(InputError, match=re.escape(says)):
+        build({"blade": {"length": "240 mm", "heel_height": "50 mm", **table}})

@@ -303,7 +303,7 @@ class BladeDesign(_Table):
         if self.heel_height <= 0 or self.length <= 0:
             raise ValueError("length and heel_height must be greater than zero.")
         if self.length > LONGEST:
-            raise ValueError(f"length is {_mm(self.length)}, and a kitchen knife is at most 2 m long.")
+            raise ValueError(f"length is {_mm(self.length)}, and a kitchen knife is at most 2 m long; check the unit.")
         if self.heel_height >= self.length:
             raise ValueError(
                 f"the heel height ({_mm(self.heel_height)}) is not smaller than the length ({_mm(self.length)}); "
@@ -338,10 +338,12 @@ class BladeDesign(_Table):
     def _behind_fits(self) -> None:
         if self.heel.radius > self.heel_height / 2:
             raise ValueError(
-                f"the heel's radius ({_mm(self.heel.radius)}) is more than half its height ({_mm(self.heel_height / 2)})."
+                f"the heel's radius ({_mm(self.heel.radius)}) is more than half its height ({_mm(self.heel_height / 2)}); make it smaller."
             )
         if self.plunge is not None and self.plunge.at >= self.length / 2:
-            raise ValueError(f"the plunge lies {_mm(self.plunge.at)} ahead of the heel, past the middle of the blade.")
+            raise ValueError(
+                f"the plunge lies {_mm(self.plunge.at)} ahead of the heel, past the middle of the blade; bring it nearer to the heel."
+            )
         if self.plunge is not None and self.plunge.at and self.bolster is not None:
             raise ValueError(
                 "plunge: with a bolster the arc starts at its front; leave at out, or move the bolster with heel.choil."
