@@ -29,15 +29,15 @@ class Shelf:
                     return self._taken(key)
             try:
                 made = make()
-            finally:
+                with self._lock:
+                    self._held[key] = made
+                    while len(self._held) > self._most:
+                        self._held.popitem(last=False)
+                return made
+            finally:  # only when it is held: who comes in between would make it again
                 with self._lock:
                     if self._making.get(key) is own:
                         del self._making[key]
-            with self._lock:
-                self._held[key] = made
-                while len(self._held) > self._most:
-                    self._held.popitem(last=False)
-            return made
 
     def _taken(self, key: Hashable) -> Any:
         self._held.move_to_end(key)
@@ -52,4 +52,5 @@ class Kept:
 
     def get(self, kind: str, key: Hashable, make: Callable[[], Made]) -> Made:
         """A thing of a kind by its key, made if it is not there."""
-        return self._shelves.setdefault(kind, Shelf(self._most)).get(key, make)
+        shelf = self._shelves.get(kind) or self._shelves.setdefault(kind, Shelf(self._most))
+        return shelf.get(key, make)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Hashable
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
@@ -36,6 +37,19 @@ def test_what_failed_is_tried_again_and_leaves_nothing_behind() -> None:
             shelf.get("bar", fail)
     assert not shelf._making
     assert shelf.get("bar", lambda: 7) == 7
+
+
+def test_there_is_no_moment_in_which_a_made_thing_is_neither_held_nor_being_made() -> None:
+    shelf, held = Shelf(), list[bool]()
+
+    class Watched(dict[Hashable, threading.Lock]):
+        def __delitem__(self, key: Hashable) -> None:
+            held.append(key in shelf._held)
+            super().__delitem__(key)
+
+    shelf._making = Watched()
+    shelf.get("bar", lambda: 7)
+    assert held == [True]
 
 
 def test_the_one_asked_for_longest_ago_is_given_up() -> None:
