@@ -124,12 +124,11 @@ def _words(data: Any, place: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple
 def read_text(path: Path) -> str:
     """The text of a recipe file. Raises InputError."""
     if not path.exists():
-        near = (
-            difflib.get_close_matches(path.name, [p.name for p in path.parent.glob("*.toml")], n=1)
-            if path.parent.is_dir()
-            else []
-        )
-        near = [alike.name] if (alike := same_but_for_capitals(path)) else near
+        near = []
+        if alike := same_but_for_capitals(path):
+            near = [alike.name]
+        elif path.parent.is_dir():
+            near = difflib.get_close_matches(path.name, [p.name for p in path.parent.glob("*.toml")], n=1)
         hint = f"; there is {near[0]}" if near else "; `billet new` writes a starter recipe"
         raise InputError(f"{path}: there is no such file{hint}")
     if not path.is_file():

@@ -2,6 +2,8 @@
 (tests/textbook/slab.py): 1250 C, emissivity 0.8, properties of EN 1993-1-2.
 """
 
+from functools import cache
+
 from billet.metal.air_cooling import still_air_seconds
 from billet.metal.heat_through import heat_through, radiation_limited_seconds
 from tests.textbook.slab import ZERO, seconds_to
@@ -11,6 +13,7 @@ MM = (5.0, 10.0, 20.0, 25.4, 40.0, 50.8, 75.0)
 SLAB = "a slab solved through its thickness (SciPy), bars of 5 to 75 mm to 1150 C"
 
 
+@cache
 def core_at(mm: float, celsius: float) -> float:
     return seconds_to(celsius + ZERO, mm / 1e3, 20 + ZERO, 1250 + ZERO, 0.8, 20.0)
 

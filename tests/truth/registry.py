@@ -121,23 +121,21 @@ def checks(
         check = Check(figure, source, how, unit, within, by, tuple(over), measure)
         CHECKS[measure.__module__.rpartition(".")[2], measure.__name__] = check
 
-        def test() -> None:
-            found = check.found()
-            assert found.deviation <= within, f"{told(found.deviation, unit)} off, over {within:g}"
-            assert_printed(check, found)
-
-        def test_case(case: Any) -> None:
+        def found_within(case: Any = None) -> Found:
             found = check.found(case)
             assert found.deviation <= within, f"{told(found.deviation, unit)} off, over {within:g}"
+            return found
+
+        def whole() -> None:
+            assert_printed(check, found_within())
+
+        def one(case: Any) -> None:
+            found = found_within(case)
             assert found.deviation <= most_printed(check), "worse than the page says: run `python -m tests.truth`"
 
-        if not over:
-            test.__name__, test.__doc__, test.__module__ = measure.__name__, measure.__doc__, measure.__module__
-            return pytest.mark.slow(test) if slow else test
-        test_case.__name__, test_case.__doc__ = measure.__name__, measure.__doc__
-        test_case.__module__ = measure.__module__
-        marked: Callable[..., None] = pytest.mark.parametrize("case", list(over))(test_case)
-        return pytest.mark.slow(marked) if slow else marked
+        test: Callable[..., None] = pytest.mark.parametrize("case", list(over))(one) if over else whole
+        test.__name__, test.__doc__, test.__module__ = measure.__name__, measure.__doc__, measure.__module__
+        return pytest.mark.slow(test) if slow else test
 
     return register
 

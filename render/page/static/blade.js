@@ -37,10 +37,10 @@ export function blade(room, house) {
   requestAnimationFrame(() => wish(false));
   const sized = () => wish(false);
   addEventListener("resize", sized);
-  return () => {
+  return (edited) => {
     removeEventListener("resize", sized);
     pen.stop();
-    if (house.keepsMoves && moved.size && !saving) saving = { file: knife.file, moved, sent: new Map() };
+    if (edited && moved.size && !saving) saving = { file: knife.file, moved, sent: new Map() };
   };
 }
 

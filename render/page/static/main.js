@@ -10,7 +10,7 @@ import { shelf } from "./shelf.js";
 
 const ROOMS = { steel: ["Steel", steel], forge: ["Forge", forge], blade: ["Blade", blade], fire: ["Fire", fire], bench: ["Bench", bench] };
 
-export const house = { folder: null, forms: null, bothForms: null, knife: null, room: "steel", blade: "", leave: null, keepsMoves: false };
+export const house = { folder: null, bothForms: null, knife: null, room: "steel", blade: "", leave: null, get forms() { return this.bothForms[this.knife.units]; } };
 
 // Every change goes through here: written by the server or refused in its own words.
 export async function save(edits) {
@@ -22,15 +22,12 @@ export async function change(name, data = {}) {
   const { file, version } = house.knife;
   writing += 1;
   try {
-    const knife = await send(name, { file, version, ...data });
-    house.keepsMoves = name === "edit"; // what was dragged while an edit was under way stays dragged
-    take(knife);
+    take(await send(name, { file, version, ...data }), name === "edit");
   } catch (error) {
     if (error instanceof Refused && error.status === 409) await outside(error.message);
     throw error;
   } finally {
     writing -= 1;
-    house.keepsMoves = false;
   }
 }
 
@@ -39,13 +36,13 @@ async function outside(message) {
   say(`${message}. It is shown as it is now; do your change again if it is still wanted.`, true);
 }
 
-function take(knife) {
+// `edited`: by an edit of this page's own; what was dragged while it was under way then stays dragged.
+function take(knife, edited = false) {
   const other = !house.knife || house.knife.file !== knife.file;
   house.knife = knife;
-  house.forms = house.bothForms[knife.units];
   remember(knife);
   if (other || !knife.blades.some((b) => b.name === house.blade)) house.blade = knife.blades[0]?.name ?? "";
-  redraw();
+  redraw(edited);
 }
 
 export async function open(file, room) {
@@ -83,7 +80,7 @@ function gone() {
   told = true;
 }
 
-export function redraw() {
+export function redraw(edited = false) {
   const { knife, room } = house;
   document.title = `${knife.title} · ${ROOMS[room][0]} · billet`;
   document.getElementById("title").textContent = knife.title;
@@ -97,7 +94,7 @@ export function redraw() {
   const at = window.scrollY;
   const main = document.getElementById("room");
   const held = main.contains(document.activeElement), focus = document.activeElement?.dataset?.path;
-  house.leave?.();
+  house.leave?.(edited);
   house.leave = null;
   const fresh = h("div", { class: `room ${room}` });
   if (knife.problems.length && room !== "forge") fresh.append(h("div", { class: "problem", role: "alert" }, knife.problems.map((p) => h("p", {}, p.message))));
