@@ -39,10 +39,10 @@ def shades(png: bytes) -> Any:
 class Shop:
     """A folder of recipes with the page open on it, a browser window, and what went wrong in it."""
 
-    def __init__(self, folder: Path, browser: Any, width: int) -> None:
+    def __init__(self, folder: Path, browser: Any, width: int, given: str = "") -> None:
         environment = {**os.environ, "HOME": str(folder), "PYTHONUNBUFFERED": "1"}
         self.folder = folder
-        words = [sys.executable, "-m", "billet.cli", "open", str(folder), "--no-browser"]
+        words = [sys.executable, "-m", "billet.cli", "open", str(folder / given), "--no-browser"]
         self.server = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=environment)
         assert self.server.stdout is not None
         self.address = next(m[0] for line in self.server.stdout if (m := re.search(r"http://127\S+", line)))

@@ -1,7 +1,9 @@
 """The door of the page: who may ask, from where, and how much.
 
 Nothing is answered without the key that `billet open` makes at every start. The browser gets it once, in the address it
-is opened with, and keeps it as a cookie that scripts cannot read and other sites cannot send.
+is opened with, and keeps it as a cookie that scripts cannot read and that other sites cannot send along with a question of
+theirs; only a link of theirs that is followed brings it. Cookies know no port, so the port is part of its name: two
+folders opened at once do not lock each other out.
 """
 
 from __future__ import annotations
@@ -12,10 +14,9 @@ from dataclasses import dataclass, field
 
 from starlette.datastructures import Headers
 from starlette.requests import Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-COOKIE = "billet_key"
 LARGEST = 2_500_000  # bytes of what is sent in; a recipe has at most 2,000,000
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self' blob:; "
@@ -28,6 +29,11 @@ HEADERS = {
     "cache-control": "no-store",
     "cross-origin-resource-policy": "same-origin",
 }
+
+
+def cookie_of(host: str) -> str:
+    """What the cookie of a host, "127.0.0.1:8000", is called."""
+    return f"billet_key_{host.rpartition(':')[2]}"
 
 
 def fresh_key() -> str:
@@ -84,7 +90,7 @@ class Guard:
         if origin is not None and origin != f"http://{host}":
             return _no(403, "Another page asked; only this page itself may.")
         length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > LARGEST:
+        if not length.isdecimal() or int(length) > LARGEST:
             return _no(413, f"Too much was sent; at most {LARGEST} bytes are taken.")
         if scope["method"] == "POST" and not headers.get("content-type", "").startswith("application/json"):
             return _no(415, "Send application/json.")
@@ -93,15 +99,28 @@ class Guard:
     def _welcome(self, scope: Scope) -> Response | None:
         """The first visit with the key in the address becomes a cookie; later visits bring it."""
         asked = Request(scope)
-        if self.keys.fits(asked.cookies.get(COOKIE)):
+        cookie = cookie_of(asked.headers["host"])
+        if self.keys.fits(asked.cookies.get(cookie)):
             return None
-        if scope["method"] == "GET" and scope["path"] == "/":
-            given = asked.query_params
-            if self.keys.fits(given.get("token")) or self.keys.pairs(given.get("pair")):
-                welcome = RedirectResponse("/", 303)
-                welcome.set_cookie(COOKIE, self.keys.key, httponly=True, samesite="strict", path="/")
-                return welcome
-        return _no(403, "The key is missing; open the address that `billet open` printed.")
+        if scope["method"] != "GET" or scope["path"] != "/":
+            return _no(403, _KEYLESS)
+        given = asked.query_params
+        if self.keys.fits(given.get("token")) or self.keys.pairs(given.get("pair")):
+            welcome = RedirectResponse("/", 303)
+            welcome.set_cookie(cookie, self.keys.key, httponly=True, samesite="lax", path="/")
+            return welcome
+        return _told(_SPENT if "pair" in given else _OLD if "token" in given else _KEYLESS)
+
+
+_KEYLESS = "The key is missing; open the whole address that `billet open` printed."
+_OLD = "This address is of an earlier start; open the one that `billet open` printed last."
+_SPENT = "This code was used already, or is of an earlier start; stop `billet open --phone` and start it again for a new one."
+
+
+def _told(words: str) -> Response:
+    """A refusal that is read by a person, in a browser's own plain dress."""
+    head = '<!doctype html><html lang="en"><meta name="viewport" content="width=device-width"><title>billet</title>'
+    return HTMLResponse(f"{head}<h1>billet</h1><p>{words}</p>", 403)
 
 
 def _no(status: int, message: str) -> Response:

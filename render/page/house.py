@@ -104,7 +104,7 @@ class House:
         """A picture; None when the same window has already wished for another."""
         path = self.folder.path(asked.get("file"))
         text = self._text(path, asked)
-        number = int(asked["wish"]) if asked.get("wish", "").isdigit() else 0
+        number = int(asked["wish"]) if asked.get("wish", "").isdecimal() else 0
         return self.desk.draw(path, text, Wish.read(asked), asked.get("client", "")[:40] if number else "", number)
 
     def _text(self, path: Path, asked: Mapping[str, Any]) -> str:
@@ -156,8 +156,9 @@ class House:
         return Drawn(as_glb(solid(self._book(asked, diffuse=False)[1], _SOLID_WIDTH)), "model/gltf-binary")
 
     def where(self, asked: Data) -> dict[str, Any]:
-        """What a spot of a face is."""
-        _, book = self._book(asked, diffuse=False)
+        """What a spot of a face is, on the knife as it is wished: dragged, or ground deeper."""
+        path = self.folder.path(asked.get("file"))
+        book = self.desk.wished(path, self._text(path, asked), Wish.read(asked))
         face = asked.get("face")
         try:
             x, y = float(asked.get("x_m", "")), float(asked.get("y_m", ""))
@@ -205,7 +206,7 @@ class House:
     def plan_picture(self, asked: Data) -> Drawn:
         """The face of one plan."""
         rank = asked.get("rank", "")
-        return self.plans.picture(asked.get("job"), int(rank) if str(rank).isdigit() else -1)
+        return self.plans.picture(asked.get("job"), int(rank) if str(rank).isdecimal() else -1)
 
     def take_plan(self, asked: Data) -> dict[str, Any]:
         """One plan written as the recipe; it can be taken back like any edit."""

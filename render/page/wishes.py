@@ -119,6 +119,10 @@ class Desk:
             return self._whole(book, wish)
         return _faces(self.kept(book, wish), wish)
 
+    def wished(self, path: Path, text: str, wish: Wish) -> Ledger:
+        """The ledger with the knife as it is wished. Raises InputError."""
+        return self.kept(self.books.wished(path, text, wish.edits, wish.blade, quick=wish.quick), wish).ledger
+
     def kept(self, book: Ledger, wish: Wish) -> Session:
         """The session of a wish: bar and tables are kept, the blade moves in them."""
         request = Request(

@@ -1,14 +1,20 @@
 // Bench: the next stage, what went wrong last time, notes, and the grinder's stations; large enough for gloves.
 
 import { ask, h, say, send, warnings } from "./parts.js";
+import { chooser } from "./blade.js";
 import { redraw } from "./main.js";
 
-let readings = [];
-let owner = "";
+// What is being written, by knife: nothing of it is lost when the room is drawn anew or left.
+const kept = new Map();
+function keeping(house) {
+  const name = `${house.knife.file} ${house.blade}`;
+  if (!kept.has(name)) kept.set(name, { note: "", readings: [], place: "", bow: "", side: "left", field: "thick", thick: "" });
+  return kept.get(name);
+}
 
 export function bench(room, house) {
   const { knife } = house;
-  if (owner !== knife.file) [readings, owner] = [[], knife.file];
+  if (knife.blades.length > 1) room.append(chooser(house));
   const next = h("section", { class: "card nextcard" }, h("p", { class: "quiet" }, "Looking into the book …"));
   const stations = h("section", { class: "card stationcard" });
   const book = h("section", { class: "card" });
@@ -29,12 +35,13 @@ function nextCard(b) {
 }
 
 function noteCard(house) {
-  const area = h("textarea", { id: "note", rows: 3, placeholder: "after first weld thick 38 mm, 3 heats, wrong edges cold" });
+  const own = keeping(house);
+  const area = h("textarea", { id: "note", rows: 3, "data-path": "note", placeholder: "after first weld thick 38 mm, 3 heats, wrong edges cold", value: own.note, oninput: () => { own.note = area.value; } });
   const said = h("p", { class: "saidback", role: "status" });
   const put = async () => {
     try {
       const kept = await send("note", { file: house.knife.file, words: area.value });
-      area.value = "";
+      own.note = area.value = "";
       redraw();
       say(`Written down: ${kept.said}${kept.doubts.length ? ` (${kept.doubts.join("; ")})` : ""}`);
     } catch (error) {
@@ -43,44 +50,43 @@ function noteCard(house) {
   };
   const quick = ["went well", "wrong ", "cure ", "bow ", "HRC ", "heats ", "took "];
   return h("section", { class: "card" }, h("h2", {}, "Write it down"), h("label", { for: "note" }, "in your own words; nothing is refused"), area,
-    h("div", { class: "chips" }, quick.map((q) => h("button", { type: "button", class: "chip", onclick: () => { area.value = `${area.value.trim()} ${q}`.trim() + (q.endsWith(" ") ? " " : ""); area.focus(); } }, q.trim()))),
+    h("div", { class: "chips" }, quick.map((q) => h("button", { type: "button", class: "chip", onclick: () => { area.value = `${area.value.trim()} ${q}`.trim() + (q.endsWith(" ") ? " " : ""); own.note = area.value; area.focus(); } }, q.trim()))),
     said, h("button", { type: "button", class: "large", onclick: put }, "Into the book"));
 }
 
 // Stations typed with large keys: place, thickness, bow.
 function stationCard(b, house) {
   const imperial = house.knife.units === "imperial";
-  let place = b.places[0] ?? "0 mm spine", bow = "", side = "left", field = "thick", thick = "";
+  const on = keeping(house);
+  if (!b.places.includes(on.place)) on.place = b.places[0] ?? "0 mm spine";
   const show = h("output", { class: "keyed", "aria-live": "polite" });
   const list = h("ul", { class: "readings" });
   const out = h("div", {});
   const unit = imperial ? "thou" : "mm";
   const tell = () => {
+    const { place, field, thick, bow, side, readings } = on;
     show.replaceChildren(h("span", {}, place), h("b", { class: field === "thick" ? "on" : "" }, `${thick || "–"} ${unit}`), h("b", { class: field === "bow" ? "on" : "" }, bow ? `bow ${bow} ${unit} ${side}` : "no bow"));
     list.replaceChildren(...readings.map((r, k) => h("li", {}, r, h("button", { type: "button", class: "plain", "aria-label": `take out ${r}`, onclick: () => { readings.splice(k, 1); tell(); } }, "✕"))));
   };
   const key = (k) => {
-    const now = field === "thick" ? thick : bow;
-    const then = k === "⌫" ? now.slice(0, -1) : (now + k).slice(0, 7);
-    if (field === "thick") thick = then; else bow = then;
+    on[on.field] = k === "⌫" ? on[on.field].slice(0, -1) : (on[on.field] + k).slice(0, 7);
     tell();
   };
   const keys = h("div", { class: "keys", role: "group", "aria-label": "number keys" }, ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "⌫"].map((k) => h("button", { type: "button", onclick: () => key(k), "aria-label": k === "⌫" ? "delete" : k === "." ? "point" : k }, k)));
   const add = () => {
+    const { place, thick, bow, side, readings } = on;
     if (!thick) return;
     readings.push(`${place} ${thick} ${unit}${bow ? ` bow ${bow} ${unit} ${side}` : ""}`);
-    const at = b.places.indexOf(place);
-    place = b.places[(at + 1) % b.places.length];
-    [thick, bow, field] = ["", "", "thick"];
+    Object.assign(on, { place: b.places[(b.places.indexOf(place) + 1) % b.places.length], thick: "", bow: "", field: "thick" });
     chips();
     tell();
   };
   const which = h("div", { class: "chips" });
-  const chips = () => which.replaceChildren(...b.places.map((p) => h("button", { type: "button", class: "chip", "aria-pressed": String(p === place), onclick: () => { place = p; chips(); tell(); } }, p.replace(" spine", ""))));
-  const choose = (f, words) => h("button", { type: "button", class: "chip", onclick: () => { field = f; tell(); } }, words);
+  const chips = () => which.replaceChildren(...b.places.map((p) => h("button", { type: "button", class: "chip", "aria-pressed": String(p === on.place), onclick: () => { on.place = p; chips(); tell(); } }, p.replace(" spine", ""))));
+  const choose = (f, words) => h("button", { type: "button", class: "chip", onclick: () => { on.field = f; tell(); } }, words);
   const reckon = async (to) => {
     try {
-      const g = await send("stations", { file: house.knife.file, blade: house.blade, readings, to });
+      const g = await send("stations", { file: house.knife.file, blade: house.blade, readings: on.readings, to });
       out.replaceChildren(h("div", { class: "scroll" }, h("table", {}, h("thead", {}, h("tr", {}, g.heads.map((t) => h("th", {}, t)))), h("tbody", {}, g.rows.map((r) => h("tr", {}, r.map((c) => h("td", {}, c))))))),
         h("div", { class: "lines" }, g.lines.map((l) => h("p", {}, l))), h("img", { alt: "maps of the thickness and of what comes off", src: g.picture }), warnings(g.cautions) ?? "");
       if (g.written) say("The stations are in the book.");
@@ -91,7 +97,7 @@ function stationCard(b, house) {
   chips();
   tell();
   return [h("h2", {}, "At the grinder"), h("p", { class: "quiet" }, "From the heel, along the spine; edge down, tip away."), which, show,
-    h("div", { class: "chips" }, choose("thick", "thickness"), choose("bow", "bow"), ["left", "right"].map((s) => h("button", { type: "button", class: "chip", onclick: () => { side = s; field = "bow"; tell(); } }, `to the ${s}`))),
+    h("div", { class: "chips" }, choose("thick", "thickness"), choose("bow", "bow"), ["left", "right"].map((s) => h("button", { type: "button", class: "chip", onclick: () => { Object.assign(on, { side: s, field: "bow" }); tell(); } }, `to the ${s}`))),
     keys, h("button", { type: "button", class: "large", id: "addstation", onclick: add }, "Add this station"), list,
     h("p", {}, h("button", { type: "button", id: "reckon", onclick: () => reckon("finished") }, "What to grind to finish"), " ", h("button", { type: "button", class: "plain", onclick: () => reckon("hardening") }, "for hardening")), out];
 }

@@ -1,7 +1,8 @@
 // Blade: both faces live. The newest wish wins; quick pictures while the finger moves, a fine one when it rests.
 
 import { ask, h, say } from "./parts.js";
-import { redraw, save } from "./main.js";
+import { redraw } from "./main.js";
+import { save } from "./writing.js";
 import { turn } from "./turn.js";
 
 const client = Math.random().toString(36).slice(2);
@@ -37,10 +38,10 @@ export function blade(room, house) {
   requestAnimationFrame(() => wish(false));
   const sized = () => wish(false);
   addEventListener("resize", sized);
-  return (edited) => {
+  return (how) => {
     removeEventListener("resize", sized);
     pen.stop();
-    if (edited && moved.size && !saving) saving = { file: knife.file, moved, sent: new Map() };
+    if (how && moved.size && !saving) saving = { file: knife.file, moved, sent: new Map() };
   };
 }
 
@@ -159,7 +160,8 @@ function keepers(knife, moved, card) {
   return h("p", { class: "keepers" }, keep, " ", back);
 }
 
-function chooser(house) {
+// Which knife of the bar: one is chosen for Blade, Fire and Bench alike.
+export function chooser(house) {
   const { blades } = house.knife;
   if (blades.length < 2) return h("p", { class: "quiet" }, blades[0].words);
   return h("div", { class: "choose", role: "group", "aria-label": "Which knife of the bar" }, blades.map((b) => h("button", { type: "button", "aria-pressed": String(b.name === house.blade), onclick: () => { house.blade = b.name; redraw(); } }, b.name, h("small", {}, b.words))));
@@ -173,12 +175,8 @@ function where(event, image, pen, house, moved, spot) {
   const view = pen.places.find((p) => col >= p.left_px && col < p.left_px + p.columns && row >= p.top_px && row < p.top_px + p.rows);
   if (!view) return;
   const x = view.left_m + (col - view.left_px) * view.pixel_m, y = view.top_m - (row - view.top_px) * view.pixel_m;
-  if ([...moved.keys()].some((s) => s.path)) {
-    spot.replaceChildren(h("p", { class: "quiet" }, "Keep the change or put it back first; then this spot can be followed."));
-    return;
-  }
   spot.replaceChildren(h("p", { class: "quiet" }, "Following it back …"));
-  ask("where", { file: house.knife.file, blade: house.blade, face: view.view, x_m: view.view === "left" ? -x : x, y_m: y })
+  ask("where", { ...query(house, moved), face: view.view, x_m: view.view === "left" ? -x : x, y_m: y })
     .then(({ lines }) => spot.replaceChildren(h("h3", {}, "What is this line?"), ...lines.map((l) => h("p", {}, l))))
     .catch((error) => spot.replaceChildren(h("p", { class: "wrong" }, error.message)));
 }

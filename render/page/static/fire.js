@@ -1,13 +1,15 @@
 // Fire: the heat treatment as one card to be read from two metres, and why.
 
 import { ask, fieldset, h, warnings } from "./parts.js";
-import { save } from "./main.js";
+import { chooser } from "./blade.js";
+import { save } from "./writing.js";
 
 export function fire(room, house) {
   const { knife, forms } = house;
   const card = h("section", { class: "card firecard" }, h("p", { class: "quiet" }, "Reckoning …"));
   const more = h("div", {});
   const asked = h("section", { class: "card" }, h("h2", {}, "Asked for"), h("div", { class: "fields" }, fieldset(forms.tables.hardening.fields, ["hardening"], knife.tables.hardening, save)));
+  if (knife.blades.length > 1) room.append(chooser(house));
   room.append(h("div", { class: "two wide" }, card, asked), more);
   ask("fire", { file: knife.file, blade: house.blade }).then((f) => {
     card.replaceChildren(h("dl", {}, f.card.map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)])), ...f.cautions.slice(0, 3).map((c) => h("p", { class: "caution" }, c)));

@@ -1,7 +1,7 @@
 // Forge: the steps as tags in a row; on each the bar after it, its line of the ledger, and its warnings where they arise.
 
 import { dragged, fieldset, h, say, sheet, warnings } from "./parts.js";
-import { save } from "./main.js";
+import { bound, save } from "./writing.js";
 
 export function forge(room, house) {
   const { knife, forms } = house;
@@ -73,7 +73,8 @@ function tools(bar, k, step, at, forms) {
 
 function edit(step, path, forms) {
   const form = forms.steps.find((f) => f.do === step.do);
-  sheet(step.do.replaceAll("_", " "), h("p", { class: "quiet" }, form?.sentence ?? ""), h("div", { class: "fields" }, fieldset(form?.fields ?? [], path, step.fields, save)));
+  const on = bound();
+  sheet(step.do.replaceAll("_", " "), on, h("p", { class: "quiet" }, form?.sentence ?? ""), h("div", { class: "fields" }, fieldset(form?.fields ?? [], path, step.fields, on.save)));
 }
 
 function adder(bar, k, at, forms, words) {
@@ -82,11 +83,12 @@ function adder(bar, k, at, forms, words) {
 
 function choose(bar, k, at, forms) {
   const wrong = h("p", { class: "wrong", role: "alert" });
-  const box = sheet("Which step?", wrong, h("ul", { class: "verbs" }, forms.steps.map((form) => h("li", {}, h("button", {
+  const on = bound();
+  const box = sheet("Which step?", on, wrong, h("ul", { class: "verbs" }, forms.steps.map((form) => h("li", {}, h("button", {
     type: "button", "data-verb": form.do,
     onclick: async () => {
       try {
-        await save([{ op: "insert", path: ["bar", k, "step", at], value: usual(form, bar) }]);
+        await on.save([{ op: "insert", path: ["bar", k, "step", at], value: usual(form, bar) }]);
         box.close();
       } catch (error) {
         wrong.textContent = error.message;

@@ -1,6 +1,8 @@
 // The page: one knife at a time, five rooms in the order of the work. The recipe's text is the truth; everything here shows it.
 
-import { ask, h, Refused, say, send, sheet } from "./parts.js";
+import { ask, h, say, sheet } from "./parts.js";
+import { halfDone } from "./typing.js";
+import { bound, change, settle, writing } from "./writing.js";
 import { steel } from "./steel.js";
 import { forge } from "./forge.js";
 import { blade, remember } from "./blade.js";
@@ -10,98 +12,95 @@ import { shelf } from "./shelf.js";
 
 const ROOMS = { steel: ["Steel", steel], forge: ["Forge", forge], blade: ["Blade", blade], fire: ["Fire", fire], bench: ["Bench", bench] };
 
-export const house = { folder: null, bothForms: null, knife: null, room: "steel", blade: "", leave: null, get forms() { return this.bothForms[this.knife.units]; } };
+export const house = { folder: null, bothForms: null, knife: null, drawn: "", place: "", room: "steel", blade: "", leave: null, get forms() { return this.bothForms[this.knife.units]; } };
 
-// Every change goes through here: written by the server or refused in its own words.
-export async function save(edits) {
-  await change("edit", { edits });
-}
-
-let writing = 0;
-export async function change(name, data = {}) {
-  const { file, version } = house.knife;
-  writing += 1;
-  try {
-    take(await send(name, { file, version, ...data }), name === "edit");
-  } catch (error) {
-    if (error instanceof Refused && error.status === 409) await outside(error.message);
-    throw error;
-  } finally {
-    writing -= 1;
-  }
-}
-
-async function outside(message) {
-  take(await ask("knife", { file: house.knife.file }));
-  say(`${message}. It is shown as it is now; do your change again if it is still wanted.`, true);
-}
-
-// `edited`: by an edit of this page's own; what was dragged while it was under way then stays dragged.
-function take(knife, edited = false) {
-  const other = !house.knife || house.knife.file !== knife.file;
+// `how`: "edit", a change of a field of this page's own; "outside", one made elsewhere. Either leaves what is half done as it is.
+export function take(knife, how = "") {
+  const other = house.knife?.file !== knife.file;
   house.knife = knife;
+  settle(knife.version);
   remember(knife);
   if (other || !knife.blades.some((b) => b.name === house.blade)) house.blade = knife.blades[0]?.name ?? "";
-  redraw(edited);
+  for (const box of document.querySelectorAll("dialog.sheet")) box.tell?.();
+  whenLifted(() => redraw(how));
 }
 
+// Nothing is drawn anew under a finger: a button pressed or a slider held stays what it is until it is let go.
+let down = false, later = null;
+function whenLifted(draw) {
+  if (down) later = draw;
+  else draw();
+}
+function lifted() {
+  setTimeout(() => { // after the click that follows
+    down = false;
+    later?.();
+    later = null;
+  });
+}
+addEventListener("pointerdown", () => { down = true; }, true);
+for (const end of ["pointerup", "pointercancel", "blur"]) addEventListener(end, (e) => { if (e.type !== "blur" || e.target === window) lifted(); }, true);
+
 export async function open(file, room) {
+  const knife = await ask("knife", { file });
   if (room) house.room = room;
-  house.knife = null;
-  take(await ask("knife", { file }));
+  later = null;
+  take(knife);
   watch(file);
 }
 
-// A file changed outside is noticed, shown, and never written over blindly.
+// A file changed outside is noticed, shown, and never written over blindly; what hinders the looking is said once.
 let watching = 0;
 async function watch(file) {
   const mine = ++watching;
+  let trouble = "";
   while (mine === watching) {
     try {
       const asked = house.knife.version;
       const { version } = await ask("watch", { file, version: asked });
       if (mine !== watching) return;
-      if (writing) await new Promise((done) => setTimeout(done, 300)); // a change of our own, not yet answered
+      trouble = "";
+      if (writing()) await new Promise((done) => setTimeout(done, 300)); // a change of our own, not yet answered
       else if (version !== asked && house.knife.version === asked) {
-        take(await ask("knife", { file }));
+        const knife = await ask("knife", { file });
+        if (mine !== watching || writing()) continue;
         say("The file was changed outside this page; it is shown as it is now.");
+        take(knife, "outside");
       }
     } catch (error) {
       if (mine !== watching) return;
-      if (error.status === 0) gone();
+      if (error.message !== trouble) say(error.message, true);
+      trouble = error.message;
       await new Promise((done) => setTimeout(done, 2000));
     }
   }
 }
 
-let told = false;
-function gone() {
-  if (!told) say("billet is not running any more; start it again with billet open. What was saved is safe.", true);
-  told = true;
-}
-
-export function redraw(edited = false) {
+export function redraw(how = "") {
   const { knife, room } = house;
   document.title = `${knife.title} · ${ROOMS[room][0]} · billet`;
   document.getElementById("title").textContent = knife.title;
   document.getElementById("rooms").replaceChildren(...Object.entries(ROOMS).map(([key, [name]]) =>
     h("button", { type: "button", "aria-current": key === room ? "page" : null, onclick: () => go(key) }, name)));
   document.getElementById("tools").replaceChildren(
-    h("button", { type: "button", class: "plain", disabled: !knife.can_undo, onclick: () => change("undo").catch((e) => say(e.message, true)), title: "Ctrl Z" }, "Take back"),
-    h("button", { type: "button", class: "plain", disabled: !knife.can_redo, onclick: () => change("redo").catch((e) => say(e.message, true)), title: "Ctrl Y" }, "Do again"),
+    h("button", { type: "button", class: "plain", disabled: !knife.can_undo, onclick: () => step("undo"), title: "Ctrl Z" }, "Take back"),
+    h("button", { type: "button", class: "plain", disabled: !knife.can_redo, onclick: () => step("redo"), title: "Ctrl Y" }, "Do again"),
     h("button", { type: "button", class: "plain", onclick: text }, "Text"));
   document.getElementById("mind").replaceChildren(...knife.cautions.map((c) => h("p", {}, c)));
   const at = window.scrollY;
   const main = document.getElementById("room");
-  const held = main.contains(document.activeElement), focus = document.activeElement?.dataset?.path;
-  house.leave?.(edited);
+  const held = main.contains(document.activeElement), place = `${knife.file} ${room}`;
+  const again = house.place === place ? halfDone(main) : null;
+  [house.place, house.drawn] = [place, knife.version];
+  house.leave?.(how);
   house.leave = null;
   const fresh = h("div", { class: `room ${room}` });
   if (knife.problems.length && room !== "forge") fresh.append(h("div", { class: "problem", role: "alert" }, knife.problems.map((p) => h("p", {}, p.message))));
   house.leave = ROOMS[room][1](fresh, house) ?? null;
   main.replaceChildren(fresh);
+  const lost = again?.(main, how === "outside") ?? [];
+  if (lost.length) say(`What was typed here found no place any more and was not written: ${lost.join("; ")}`, true);
   window.scrollTo(0, at);
-  if (focus) main.querySelector(`[data-path="${CSS.escape(focus)}"]`)?.focus();
   if (held && !main.contains(document.activeElement)) main.focus({ preventScroll: true }); // the Tab key goes on from here
   history.replaceState(null, "", `#${encodeURIComponent(knife.file)}/${room}`);
 }
@@ -113,13 +112,16 @@ export function go(room) {
   document.getElementById("room").focus({ preventScroll: true });
 }
 
+const step = (name) => change(name, {}, null).catch((error) => say(error.message, true));
+
 function text() {
   const area = h("textarea", { rows: 26, spellcheck: false, "aria-label": "The recipe as text", value: house.knife.text });
   const wrong = h("p", { class: "wrong", role: "alert" });
-  const box = sheet("The recipe as text", area, wrong, h("button", {
+  const on = bound("text");
+  const box = sheet("The recipe as text", on, area, wrong, h("button", {
     type: "button", onclick: async () => {
       try {
-        await change("text", { text: area.value });
+        await on.put({ text: area.value });
         box.close();
       } catch (error) {
         wrong.textContent = error.message;
@@ -133,22 +135,34 @@ document.addEventListener("keydown", (e) => {
   const back = e.key === "z" && !e.shiftKey;
   if (!back && e.key !== "y" && !(e.key === "z" && e.shiftKey)) return;
   e.preventDefault();
-  change(back ? "undo" : "redo").catch((error) => say(error.message, true));
+  step(back ? "undo" : "redo");
 });
 
-document.getElementById("shelf").addEventListener("click", () => shelf(house));
+document.getElementById("shelf").addEventListener("click", async () => {
+  try {
+    house.folder = await ask("folder");
+    shelf(house);
+  } catch (error) {
+    say(error.message, true);
+  }
+});
 
 async function begin() {
   try {
     [house.folder, house.bothForms] = await Promise.all([ask("folder"), ask("forms")]);
-    const [file, room] = decodeURIComponent(location.hash.slice(1)).split("/");
-    const known = house.folder.knives.map((k) => k.file);
-    if (matchMedia("(max-width: 640px)").matches) house.room = "bench";
-    if (room in ROOMS) house.room = room;
-    const first = house.folder.open || (known.includes(file) ? file : null);
+  } catch (error) {
+    say(error.message, true);
+    return;
+  }
+  const [file, room] = decodeURIComponent(location.hash.slice(1)).split("/");
+  if (matchMedia("(max-width: 640px)").matches) house.room = "bench";
+  if (room in ROOMS) house.room = room;
+  const first = house.folder.knives.some((k) => k.file === file) ? file : house.folder.open;
+  try {
     if (first) await open(first);
     else shelf(house);
   } catch (error) {
+    shelf(house);
     say(error.message, true);
   }
 }

@@ -1,5 +1,7 @@
 // Small parts that every room is built of: elements, asking the server, forms that show the model's own sentences.
 
+import { refuse } from "./typing.js";
+
 export function h(tag, attrs = {}, ...children) {
   const svg = ["svg", "rect", "path", "line", "text", "polyline", "g", "circle"].includes(tag);
   const node = svg ? document.createElementNS("http://www.w3.org/2000/svg", tag) : document.createElement(tag);
@@ -7,6 +9,7 @@ export function h(tag, attrs = {}, ...children) {
     if (value === undefined || value === null || value === false) continue;
     if (key.startsWith("on")) node.addEventListener(key.slice(2), value);
     else if (key === "class") node.setAttribute("class", value);
+    else if (tag === "textarea" && key === "value") node.defaultValue = value;
     else if (key in node && !svg && typeof value !== "string") node[key] = value;
     else node.setAttribute(key, value === true ? "" : value);
   }
@@ -55,9 +58,12 @@ export function warnings(list) {
   return list.length ? h("ul", { class: "warn" }, list.map((w) => h("li", {}, w))) : null;
 }
 
-export function sheet(title, ...body) {
+// `on`: what its saves are bound to (writing.js), or null; when the recipe is changed under it the sheet says so.
+export function sheet(title, on, ...body) {
   const close = () => box.close();
-  const box = h("dialog", { class: "sheet", onclose: () => box.remove() }, h("header", {}, h("h2", {}, title), h("button", { type: "button", class: "plain", onclick: close, "aria-label": "Close" }, "✕")), ...body);
+  const stale = h("p", { class: "bad stale", role: "alert" });
+  const box = h("dialog", { class: "sheet", onclose: () => box.remove() }, h("header", {}, h("h2", {}, title), h("button", { type: "button", class: "plain", onclick: close, "aria-label": "Close" }, "✕")), stale, ...body);
+  box.tell = () => { stale.textContent = on?.stale() ? "The recipe was changed meanwhile; nothing more is written from here. Close this and open it again." : ""; };
   document.body.append(box);
   box.showModal();
   return box;
@@ -93,14 +99,12 @@ export function fieldRow(field, path, value, save) {
   let before = typed(value);
   const put = async (input, next) => {
     if (typed(next) === before) return;
-    wrong.textContent = "";
-    input.removeAttribute("aria-invalid");
+    refuse(input, "");
     try {
       await save([next === undefined ? { op: "delete", path: own } : { op: "set", path: own, value: next }]);
       before = typed(next);
     } catch (error) {
-      wrong.textContent = error.message;
-      input.setAttribute("aria-invalid", "true");
+      refuse(input, error.message);
     }
   };
   let input;
@@ -117,7 +121,7 @@ export function fieldRow(field, path, value, save) {
     input = h("input", {
       ...shared, type: "text", value: before, placeholder: hint.length > 28 ? "" : hint, autocomplete: "off", spellcheck: false,
       onchange: () => put(input, read(field, input.value)),
-      onkeydown: (e) => { if (e.key === "Escape") { input.value = before; wrong.textContent = ""; } },
+      onkeydown: (e) => { if (e.key === "Escape") { input.value = before; refuse(input, ""); } },
     });
   }
   return h("div", { class: "field" }, h("label", { for: id }, words, field.required ? h("b", { title: "must be given" }, " *") : null), input,

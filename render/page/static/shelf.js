@@ -20,7 +20,7 @@ export function shelf(house) {
       wrong.textContent = error.message;
     }
   };
-  const box = sheet("Knives",
+  const box = sheet("Knives", null,
     h("p", { class: "quiet" }, folder),
     knives.length ? h("ul", { class: "knives" }, knives.map((k) => h("li", {}, h("button", { type: "button", onclick: () => { box.close(); open(k.file).catch((e) => say(e.message, true)); } },
       picture(k.file), h("b", {}, k.title), h("small", {}, k.file))))) : h("p", {}, "No recipe lies in this folder yet."),

@@ -1,7 +1,8 @@
 // Steel: what is in the rack, the stack in true proportion, and plans for a target.
 
 import { ask, dragged, fieldset, h, say, send } from "./parts.js";
-import { change, save } from "./main.js";
+import { refuse } from "./typing.js";
+import { change, save } from "./writing.js";
 
 export function steel(room, house) {
   const { knife, forms } = house;
@@ -41,12 +42,13 @@ function plates(bar, k) {
   const stack = bar.fields.stack ?? [];
   const path = ["bar", k, "stack"];
   const wrong = h("p", { class: "wrong", role: "alert" });
-  const put = (edits) => save(edits).catch((error) => { wrong.textContent = error.message; });
+  const put = (edits, input) => save(edits).catch((error) => { if (input) refuse(input, error.message); else wrong.textContent = error.message; });
+  const typed = (input, at) => { const now = input.value.trim(); refuse(input, ""); if (now !== stack[at]) put([{ op: "set", path: [...path, at], value: now }], input); };
   const list = h("ol", { class: "plates", reversed: true });
   const move = (from, to) => { if (to >= 0 && to < stack.length && to !== from) put([{ op: "move", path: [...path, from], to }]); };
   for (let i = stack.length - 1; i >= 0; i--) {
     const at = i;
-    const input = h("input", { type: "text", value: stack[at], "aria-label": `plate ${at + 1}, steel and thickness`, "data-path": `${path.join(".")}.${at}`, onchange: () => put([{ op: "set", path: [...path, at], value: input.value }]) });
+    const input = h("input", { type: "text", value: stack[at], "aria-label": `plate ${at + 1}, steel and thickness`, "data-path": `${path.join(".")}.${at}`, onchange: () => typed(input, at) });
     const grip = h("button", {
       type: "button", class: "grip", "aria-label": `plate ${at + 1}: drag it, or move it with the arrow keys`, "data-path": `grip.${k}.${at}`,
       onkeydown: (e) => { if (e.key === "ArrowUp" || e.key === "ArrowDown") { e.preventDefault(); move(at, at + (e.key === "ArrowUp" ? 1 : -1)); } },
@@ -68,13 +70,11 @@ function rackCard(knife) {
     const fresh = at === bars.length;
     const wrong = h("p", { class: "wrong", id: `rack${at}w`, role: "alert" });
     const put = async (edit) => {
-      wrong.textContent = "";
-      input.removeAttribute("aria-invalid");
+      refuse(input, "");
       try {
         await save([edit]);
       } catch (error) {
-        wrong.textContent = error.message;
-        input.setAttribute("aria-invalid", "true");
+        refuse(input, error.message);
       }
     };
     const taken = () => (bars.length === 1 ? { op: "delete", path } : { op: "delete", path: [...path, at] });
@@ -92,28 +92,32 @@ function rackCard(knife) {
     rack.bar?.length ? h("p", { class: "quiet" }, `and ${rack.bar.length} more in the text`) : null);
 }
 
+// A search and what was asked of it stay, by knife, however often the room is drawn anew.
+const searches = new Map();
+function searching(file) {
+  if (!searches.has(file)) searches.set(file, { asked: {}, job: null, busy: false, out: h("div", { class: "plans", "aria-live": "polite" }) });
+  return searches.get(file);
+}
+
 function planCard(knife, forms) {
   const names = ["pattern", "layers", "line", "carbon", "dark"];
+  const own = searching(knife.file), { out, asked } = own;
   const target = { ...(knife.tables.target ?? {}) };
-  const out = h("div", { class: "plans", "aria-live": "polite" });
-  const asked = {};
-  const fields = fieldset(forms.tables.target.fields, ["target"], target, async ([edit]) => { asked[edit.path.at(-1)] = edit.op === "delete" ? "" : edit.value; }, names);
-  let job = null;
-  const stop = h("button", { type: "button", class: "plain", hidden: true, onclick: () => job && send("plan/stop", { job }) }, "Enough, show the best so far");
-  const seek = h("button", { type: "button", onclick: () => run().catch((e) => { out.replaceChildren(h("p", { class: "wrong" }, e.message)); seek.disabled = false; stop.hidden = true; }) }, "Find plans");
+  const fields = fieldset(forms.tables.target.fields, ["target"], { ...target, ...asked }, async ([edit]) => { asked[edit.path.at(-1)] = edit.op === "delete" ? "" : edit.value; }, names);
+  const stop = h("button", { type: "button", class: "plain", hidden: !own.busy, onclick: () => own.job && send("plan/stop", { job: own.job }).catch((e) => say(e.message, true)) }, "Enough, show the best so far");
+  const seek = h("button", { type: "button", disabled: own.busy, onclick: () => run().catch((e) => out.replaceChildren(h("p", { class: "wrong" }, e.message))).finally(() => ready(false)) }, "Find plans");
+  own.ready = (busy) => { seek.disabled = busy; stop.hidden = !busy; };
+  const ready = (busy) => { own.busy = busy; own.ready(busy); }; // on the card as it is drawn now
   async function run() {
-    seek.disabled = true;
-    stop.hidden = false;
+    ready(true);
     const wanted = Object.fromEntries(Object.entries({ ...target, ...asked }).filter(([k, v]) => names.includes(k) && v !== ""));
     let state = await send("plan", { file: knife.file, target: wanted });
-    job = state.job;
+    own.job = state.job;
     while (!state.done) {
       out.replaceChildren(h("p", { class: "quiet" }, `${state.words} …`));
       await new Promise((d) => setTimeout(d, 500));
-      state = await ask("plan", { job });
+      state = await ask("plan", { job: own.job });
     }
-    seek.disabled = false;
-    stop.hidden = true;
     out.replaceChildren(state.failed ? h("p", { class: "wrong" }, state.words) : h("p", { class: "quiet" }, state.why[0] ?? ""),
       ...state.candidates.map((c) => planTag(c, state.job)));
   }
