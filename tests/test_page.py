@@ -20,8 +20,11 @@ import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
+from billet.blade.lying import lying
 from billet.ledger.run import run
+from billet.recipe.blade import blade_of
 from billet.recipe.read import load
+from billet.where import followed, plates_at
 from render.page.app import application
 from render.page.edit import edited_text
 from render.page.folder import STARTS
@@ -94,7 +97,29 @@ def test_a_pairing_code_is_good_once(shop: Path, keys: Keys) -> None:
     first, second = TestClient(application_), TestClient(application_)
     assert first.get("/?pair=once-only", follow_redirects=False).status_code == 303
     assert first.get("/api/folder").status_code == 200
-    assert second.get("/?pair=once-only").status_code == 403
+    refused = second.get("/?pair=once-only")
+    assert refused.status_code == 403 and "start it again for a new one" in refused.text
+    assert refused.headers["content-type"].startswith("text/html")  # read by a person, in a browser
+
+
+def test_an_address_of_an_earlier_start_says_which_one_to_open(shop: Path, keys: Keys) -> None:
+    stranger = TestClient(application(House(shop), keys))
+    assert "printed last" in stranger.get("/?token=of-yesterday").text
+    assert "The key is missing" in stranger.get("/").text
+
+
+def test_the_key_is_kept_under_a_name_of_its_port(shop: Path) -> None:
+    """RFC 6265 section 8.5: cookies are not kept apart by port; two folders open at once need two names."""
+    hosts = frozenset({"127.0.0.1:8001", "127.0.0.1:8002"})
+    kept = []
+    for port in (8001, 8002):
+        keys = Keys(hosts=hosts)
+        client = TestClient(application(House(shop), keys), base_url=f"http://127.0.0.1:{port}")
+        answer = client.get("/", params={"token": keys.key}, follow_redirects=False)
+        name, _, rest = answer.headers["set-cookie"].partition("=")
+        assert {"httponly", "samesite=lax", "path=/"} <= {part.strip().lower() for part in rest.split(";")}
+        kept.append(name)
+    assert len(set(kept)) == 2
 
 
 def test_a_pairing_code_in_other_letters_is_a_wrong_one(shop: Path, keys: Keys) -> None:
@@ -117,6 +142,45 @@ def test_a_link_out_of_the_folder_is_not_followed(page: TestClient, shop: Path, 
     shutil.copy(DEMOS / "slicer.toml", outside)
     (shop / "link.toml").symlink_to(outside)
     assert "leads out" in page.get("/api/knife", params={"file": "link.toml"}).json()["errors"][0]["message"]
+
+
+@pytest.mark.parametrize(
+    "address",
+    ["/api/draw?file=slicer.toml&width=300&view=right&wish=²", "/api/plan/picture?job=1&rank=²", "/api/plan?job=²"],
+)
+def test_a_number_in_small_letters_is_no_fault_of_the_program(page: TestClient, address: str) -> None:
+    assert page.get(address).status_code in (200, 422)
+
+
+def test_an_edit_of_a_file_that_is_not_sound_is_refused_in_words(page: TestClient, shop: Path) -> None:
+    torn = b"title = [\n"
+    (shop / "slicer.toml").write_bytes(torn)
+    seen = knife(page)
+    answer = edit(page, seen, OFFSET)
+    assert answer.status_code == 422 and "mend it under Text" in answer.json()["errors"][0]["message"]
+    assert (shop / "slicer.toml").read_bytes() == torn
+
+
+def test_a_spot_ground_deeper_is_what_lay_under_it(page: TestClient, shop: Path) -> None:
+    """The plate at a spot ground deeper by so much is the one the bar holds at that depth under the spot before."""
+    book = run(load(shop / "slicer.toml"), diffuse=False)
+    blade = blade_of(book.recipe)
+    bar, at = followed(book.recipe).last, lying(blade, followed(book.recipe).last)
+    found = set()
+    for x in (0.03, 0.06, 0.09, 0.12, 0.15):
+        y, grind = 0.75 * blade.design.heel_height, 0.45e-3
+        asked = {"file": "slicer.toml", "face": "right", "x_m": x, "y_m": y}
+        now, deeper = (
+            page.get("/api/where", params=asked | more).json()["data"] for more in ({}, {"grind_m": f"{grind:.8f}"})
+        )
+        taken = 0.5 * (now["thickness_m"] - deeper["thickness_m"])
+        assert 0.2e-3 < taken <= grind
+        half = 0.5 * deeper["thickness_m"]
+        point = np.array([[x + at.heel_x], [y + at.edge_y], [at.offset + half - 1e-7]])
+        under = plates_at(bar, point)[0]
+        assert deeper["plate"]["steel"] == under.steel
+        found.add((now["plate"]["steel"], under.steel))
+    assert any(one != other for one, other in found)
 
 
 def test_too_much_is_not_taken(page: TestClient) -> None:

@@ -21,7 +21,10 @@ _MOST, _DEEPEST = 200, 12
 
 def edited_text(text: str, edits: Sequence[Edit]) -> str:
     """The text with edits done to it; comments and order of everything else stay. Raises InputError."""
-    document = tomlkit.parse(text)
+    try:
+        document = tomlkit.parse(text)
+    except tomlkit.exceptions.TOMLKitError as error:
+        raise InputError(f"The recipe is not sound as it stands ({error}); mend it under Text first.") from None
     for edit in checked(edits):
         _do(document, edit, _as_toml)
     return tomlkit.dumps(document)
