@@ -17,13 +17,14 @@ export function bench(room, house) {
   if (knife.blades.length > 1) room.append(chooser(house));
   const next = h("section", { class: "card nextcard" }, h("p", { class: "quiet" }, "Looking into the book …"));
   const stations = h("section", { class: "card stationcard" });
-  const book = h("section", { class: "card" });
-  room.append(h("div", { class: "benchroom" }, next, noteCard(house), stations, book));
+  const book = h("section", { class: "card bookcard" });
+  const notes = h("div", {});
+  room.append(h("div", { class: "benchroom" }, next, noteCard(house, notes), stations, book));
   ask("bench", { file: knife.file, blade: house.blade }).then((b) => {
     next.replaceChildren(...nextCard(b).flat(9));
     stations.replaceChildren(...stationCard(b, house));
-    book.replaceChildren(h("h2", {}, "The whole life of this knife"), h("ol", { class: "stages" }, b.stages.map((s) => h("li", { class: s.done ? "done" : s.name === b.next?.name ? "now" : "" }, h("b", {}, s.bar ? `${s.name} (${s.bar})` : s.name), h("small", {}, s.words)))),
-      h("h2", {}, "Notes"), b.notes.length ? h("ul", { class: "notes" }, b.notes.map((n) => h("li", {}, n.said))) : h("p", { class: "quiet" }, "None yet."));
+    notes.replaceChildren(b.notes.length ? h("ul", { class: "notes" }, b.notes.map((n) => h("li", {}, n.said))) : h("p", { class: "quiet" }, "Nothing is written yet."));
+    book.replaceChildren(h("h2", {}, "The whole life of this knife"), h("ol", { class: "stages" }, b.stages.map((s) => h("li", { class: s.done ? "done" : s.name === b.next?.name ? "now" : "" }, h("b", {}, s.bar ? `${s.name} (${s.bar})` : s.name), h("small", {}, s.words)))));
   }).catch((error) => next.replaceChildren(h("p", { class: "wrong" }, error.message)));
 }
 
@@ -34,9 +35,9 @@ function nextCard(b) {
     h("dl", {}, n.lines.map(([head, text]) => [h("dt", {}, head), h("dd", {}, text)])), n.cautions.slice(1, 3).map((c) => h("p", { class: "caution" }, c))];
 }
 
-function noteCard(house) {
+function noteCard(house, notes) {
   const own = keeping(house);
-  const area = h("textarea", { id: "note", rows: 3, "data-path": "note", placeholder: "after first weld thick 38 mm, 3 heats, wrong edges cold", value: own.note, oninput: () => { own.note = area.value; } });
+  const area = h("textarea", { id: "note", rows: 3, "data-path": "note", placeholder: `after first weld thick ${house.knife.units === "imperial" ? "1.5 in" : "38 mm"}, 3 heats, wrong edges cold`, value: own.note, oninput: () => { own.note = area.value; } });
   const said = h("p", { class: "saidback", role: "status" });
   const put = async () => {
     try {
@@ -51,7 +52,7 @@ function noteCard(house) {
   const quick = ["went well", "wrong ", "cure ", "bow ", "HRC ", "heats ", "took "];
   return h("section", { class: "card" }, h("h2", {}, "Write it down"), h("label", { for: "note" }, "in your own words; nothing is refused"), area,
     h("div", { class: "chips" }, quick.map((q) => h("button", { type: "button", class: "chip", onclick: () => { area.value = `${area.value.trim()} ${q}`.trim() + (q.endsWith(" ") ? " " : ""); own.note = area.value; area.focus(); } }, q.trim()))),
-    said, h("button", { type: "button", class: "large", onclick: put }, "Into the book"));
+    said, h("button", { type: "button", class: "large", onclick: put }, "Into the book"), notes);
 }
 
 // Stations typed with large keys: place, thickness, bow.

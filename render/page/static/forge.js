@@ -1,6 +1,6 @@
 // Forge: the steps as tags in a row; on each the bar after it, its line of the ledger, and its warnings where they arise.
 
-import { dragged, fieldset, h, say, sheet, warnings } from "./parts.js";
+import { dragged, fieldset, h, say, sheet, sizesOf, warnings } from "./parts.js";
 import { bound, save } from "./writing.js";
 
 export function forge(room, house) {
@@ -27,14 +27,14 @@ function tag(bar, step, knife, largest, buttons, problems) {
   const number = step.number === null ? "?" : step.first !== step.number ? `${step.first}–${step.number}` : String(step.number);
   return h("li", { class: "tag step" }, h("header", {}, h("b", { class: "number" }, number), h("h3", {}, name)),
     step.row ? pictures(bar, step, knife, largest) : h("div", { class: "unknown" }, "not reached"),
-    step.row ? h("p", { class: "row" }, `${step.row.length} x ${step.row.width} x ${step.row.thickness}`, h("br"), `${step.row.weight}, ${step.row.layers} layers${step.row.lost ? `, ${step.row.lost} lost` : ""}`) : null,
+    step.row ? h("p", { class: "row" }, sizesOf(step.row), h("br"), `${step.row.weight}, ${step.row.layers} layers${step.row.lost ? `, ${step.row.lost} lost` : ""}`) : null,
     h("p", {}, step.sentence), problems.filter(same).map((p) => h("p", { class: "wrong", role: "alert" }, p.message)), warnings(step.warnings), buttons);
 }
 
 // End and face of the bar after the step: the end at one scale on every tag, the face as long as the bar is.
 function pictures(bar, step, knife, largest) {
   const [long, wide, thick] = step.row.size_m;
-  const scale = 92 / Math.max(...knife.bars.flatMap((b) => [...b.steps.map((s) => s.row), b.stack].filter(Boolean).flatMap((r) => [r.size_m[1], r.size_m[2]])));
+  const scale = 128 / Math.max(...knife.bars.flatMap((b) => [...b.steps.map((s) => s.row), b.stack].filter(Boolean).flatMap((r) => [r.size_m[1], r.size_m[2]])));
   const address = (view, width) => `/api/draw?${new URLSearchParams({ file: knife.file, view, width, after: `${bar.name}:${step.number}`, at: knife.version })}`;
   const end = h("img", { class: "end", loading: "lazy", alt: `the end of the bar after ${step.do}`, src: address("bar-end", 240) });
   end.style.width = `${Math.max(14, wide * scale)}px`;

@@ -69,6 +69,12 @@ export function sheet(title, on, ...body) {
   return box;
 }
 
+// Length x width x thickness of a bar, the unit said once where it is the same: 77.0 x 48.0 x 44.10 mm.
+export function sizesOf({ length, width, thickness }) {
+  const all = [length, width, thickness], unit = /\s\S+$/.exec(thickness)?.[0] ?? "";
+  return all.every((one) => one.endsWith(unit)) ? `${all.map((one) => one.slice(0, one.length - unit.length)).join(" x ")}${unit}` : all.join(" x ");
+}
+
 // A value of a recipe as it is typed, and back.
 export const typed = (value) => (value === undefined || value === null ? "" : typeof value === "string" ? value : JSON.stringify(value));
 

@@ -1,6 +1,6 @@
 // Steel: what is in the rack, the stack in true proportion, and plans for a target.
 
-import { ask, dragged, fieldset, h, say, send } from "./parts.js";
+import { ask, dragged, fieldset, h, say, send, sizesOf } from "./parts.js";
 import { refuse } from "./typing.js";
 import { change, save } from "./writing.js";
 
@@ -18,7 +18,7 @@ function stackCard(bar, k, knife, forms) {
   }
   return h("section", { class: "card stackcard" }, h("h2", {}, knife.bars.length > 1 ? `${bar.name}: the first stack` : "The first stack"),
     h("div", { class: "stackrow" }, drawing(bar), plates(bar, k)),
-    bar.stack ? h("p", { class: "row" }, `${bar.stack.layers} plates, ${bar.stack.length} x ${bar.stack.width} x ${bar.stack.thickness}, ${bar.stack.weight}`) : null,
+    bar.stack ? h("p", { class: "row" }, `${bar.stack.layers} plates, ${sizesOf(bar.stack)}, ${bar.stack.weight}`) : null,
     h("div", { class: "fields" }, fieldset(fields, bar.path, bar.fields, save, sizes)));
 }
 
@@ -80,7 +80,7 @@ function rackCard(knife) {
     const taken = () => (bars.length === 1 ? { op: "delete", path } : { op: "delete", path: [...path, at] });
     const written = (now) => (bars.length ? { op: fresh ? "insert" : "set", path: [...path, at], value: now } : { op: "set", path, value: [now] });
     const input = h("input", {
-      type: "text", value: text, placeholder: "2 of 1084 1/8 x 1 1/2 x 48 in", autocomplete: "off", spellcheck: false, "data-path": `rack.bars.${at}`,
+      type: "text", value: text, placeholder: knife.units === "imperial" ? "2 of 1084 1/8 x 1 1/2 x 48 in" : "2 of 1084 3 x 40 x 1000 mm", autocomplete: "off", spellcheck: false, "data-path": `rack.bars.${at}`,
       "aria-label": fresh ? "one more bar in the rack" : `bar ${at + 1} of the rack`, "aria-describedby": `rack${at}w rackhelp`,
       onchange: () => { const now = input.value.trim(); if (now !== text) put(now ? written(now) : taken()); },
     });
