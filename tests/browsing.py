@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -66,6 +67,13 @@ class Shop:
         ends = time.monotonic() + 15
         while not self.window.evaluate(true):
             assert time.monotonic() < ends, true
+            self.window.wait_for_timeout(50)
+
+    def when(self, true: Callable[[], Any]) -> None:
+        """Wait, while the browser goes on, for something to be true of the files or of what was asked."""
+        ends = time.monotonic() + 15
+        while not true():
+            assert time.monotonic() < ends
             self.window.wait_for_timeout(50)
 
     def recipe(self, file: str) -> Any:

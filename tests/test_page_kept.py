@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import shutil
-import time
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -30,14 +29,6 @@ def put_in_front(shop: Shop) -> str:
 def seen(shop: Shop) -> None:
     """Wait until the page has noticed a change outside."""
     shop.window.get_by_text("changed outside this page").wait_for()
-
-
-def until(shop: Shop, true: Any) -> None:
-    """Wait, while the browser goes on, for something to be true of the files or of what it asked."""
-    ends = time.monotonic() + 10
-    while not true():
-        assert time.monotonic() < ends
-        shop.window.wait_for_timeout(50)
 
 
 def test_the_text_is_the_file_s_and_is_written_whole(shop: Shop) -> None:
@@ -106,7 +97,7 @@ def test_fields_of_one_step_are_written_as_fast_as_they_are_typed(shop: Shop) ->
     window.wait_for_timeout(200)
     assert len(held) == 1  # one after the other
     held.pop().continue_()
-    until(shop, lambda: shop.recipe("petty.toml")["bar"][0]["step"][0].get("soak") == "13 min")
+    shop.when(lambda: shop.recipe("petty.toml")["bar"][0]["step"][0].get("soak") == "13 min")
     assert shop.recipe("petty.toml")["bar"][0]["step"][0]["temperature"] == "1111 C"
     assert window.locator("dialog [aria-invalid=true]").count() == 0 and shop.faults == []
 
@@ -120,14 +111,14 @@ def test_a_field_keeps_its_words_while_another_is_saved(shop: Shop) -> None:
     width.press("Tab")
     length.fill("")
     window.keyboard.type("12")
-    until(shop, lambda: held)
+    shop.when(lambda: held)
     held.pop().continue_()
-    until(shop, lambda: shop.recipe("petty.toml")["bar"][0]["width"] == "33 mm")
+    shop.when(lambda: shop.recipe("petty.toml")["bar"][0]["width"] == "33 mm")
     shop.until("document.querySelector('[data-path=\"bar.0.width\"]').defaultValue === '33 mm'")
     window.keyboard.type("5 mm")
     assert length.input_value() == "125 mm"
     window.keyboard.press("Tab")
-    until(shop, lambda: shop.recipe("petty.toml")["bar"][0]["length"] == "125 mm")
+    shop.when(lambda: shop.recipe("petty.toml")["bar"][0]["length"] == "125 mm")
     assert shop.faults == []
 
 
@@ -140,7 +131,7 @@ def test_words_carried_into_the_room_drawn_anew_are_written_when_the_field_is_le
     seen(shop)
     assert length.input_value() == "126 mm"
     window.keyboard.press("Tab")
-    until(shop, lambda: shop.recipe("petty.toml")["bar"][0]["length"] == "126 mm")
+    shop.when(lambda: shop.recipe("petty.toml")["bar"][0]["length"] == "126 mm")
     assert shop.recipe("petty.toml")["title"] == "Changed by hand" and shop.faults == []
 
 
@@ -175,7 +166,7 @@ def test_a_refused_field_keeps_its_words_and_its_refusal(shop: Shop) -> None:
     assert "without a unit" in window.evaluate(beside)
     width.fill("34 mm")
     width.press("Tab")
-    until(shop, lambda: shop.recipe("petty.toml")["bar"][0]["width"] == "34 mm")
+    shop.when(lambda: shop.recipe("petty.toml")["bar"][0]["width"] == "34 mm")
     assert [one for one in shop.faults if "422" not in one] == []
 
 
@@ -188,12 +179,12 @@ def test_a_button_pressed_while_a_field_is_saved_does_its_work(shop: Shop) -> No
     box = window.get_by_role("button", name="Lay one more plate on top").bounding_box()
     window.mouse.move(box["x"] + 20, box["y"] + 10)
     window.mouse.down()  # the field is left, and its words go out
-    until(shop, lambda: held)
+    shop.when(lambda: held)
     held.pop().continue_()
-    until(shop, lambda: shop.recipe("petty.toml")["bar"][0]["width"] == "35 mm")
+    shop.when(lambda: shop.recipe("petty.toml")["bar"][0]["width"] == "35 mm")
     window.wait_for_timeout(300)
     window.mouse.up()
-    until(shop, lambda: len(shop.recipe("petty.toml")["bar"][0]["stack"]) == plates + 1)
+    shop.when(lambda: len(shop.recipe("petty.toml")["bar"][0]["stack"]) == plates + 1)
     assert shop.recipe("petty.toml")["bar"][0]["width"] == "35 mm" and shop.faults == []
 
 

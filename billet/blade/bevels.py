@@ -27,11 +27,13 @@ KINDS = {
 }
 """The kinds of face and the numbers each may carry."""
 
-_NEEDED = {
+NEEDED = {
     "hollow": ("wheel", 'wheel = "1800 mm"'),
     "compound": ("wheel", 'wheel = "1800 mm"'),
     "sabre": ("height", 'height = "25 mm"'),
 }
+"""The number a kind cannot do without, and an example of it."""
+
 # Shares of the heel height where a hollow, and the two lower zones of a compound grind, end; from memory, unverified.
 _DEFAULT_HEIGHT = {"hollow": 0.5, "compound": 0.75}
 _DEFAULT_LOWER = 1 / 3
@@ -93,7 +95,7 @@ class Face(BaseModel):
             raise ValueError(f'a bevel of kind "{self.kind}" does not take {stray[0]}; it takes {takes}.')
         if any(getattr(self, name) <= 0 for name in given):
             raise ValueError(f'the numbers of a "{self.kind}" bevel must be greater than zero.')
-        name, example = _NEEDED.get(self.kind, ("kind", ""))
+        name, example = NEEDED.get(self.kind, ("kind", ""))
         if getattr(self, name) is None:
             raise ValueError(f'a bevel of kind "{self.kind}" needs {name}, for example {example}.')
         if self.amount is not None and self.radius is not None:
@@ -107,6 +109,10 @@ class Face(BaseModel):
     def bottom(self, heel_height: float) -> float:
         """Return the share of the height at which the convex part of a compound grind ends [-]; 0 for the others."""
         return self._share(self.lower, _DEFAULT_LOWER, heel_height) if self.kind == "compound" else 0.0
+
+    def bulge(self, run: float) -> float:
+        """Return how far a convex face of a run from edge to spine [m] stands proud half way up, unless given [m]."""
+        return _DEFAULT_BULGE * run if self.amount is None else self.amount
 
     def breaks(self, heel_height: float) -> tuple[float, ...]:
         """Return the shares of the height between which the face is smooth, from 0 to 1."""

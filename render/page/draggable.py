@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Iterator
 from typing import Any
 
+from billet.blade.bevels import KINDS
 from billet.blade.design import BladeDesign
 from billet.recipe.recipe import Recipe
 
@@ -48,7 +49,8 @@ def _of_blade(recipe: Recipe, data: dict[str, Any], name: str | None, units: str
     yield _one(
         "offset", "knife off the middle of the bar", [*base, "offset"], design.offset, -half, half, units, "fine"
     )
-    yield _one("grind", "ground deeper", None, 0.0, -0.5e-3, 0.6 * half, units, "fine")
+    less = 0.5 * (design.spine.at("hardening").heel - design.spine.finished.heel)  # as it goes into the quench
+    yield _one("grind", "ground deeper", None, 0.0, -max(less, 0.1e-3), 0.6 * half, units, "fine")
     yield from _spine(design, plain, base, units)
     yield from _bevel(design, plain, base, units)
     for key, words in (("length", "length"), ("heel_height", "height at the heel")):
@@ -77,17 +79,32 @@ def _spine(design: BladeDesign, plain: dict[str, Any], base: list[str | int], un
 
 
 def _bevel(design: BladeDesign, plain: dict[str, Any], base: list[str | int], units: str) -> Iterator[dict[str, Any]]:
-    """The numbers of the grind, where both faces share a table of them."""
-    given = plain.get("bevel")
-    if not isinstance(given, dict) or "kind" not in given:
+    """The numbers of the grind that both faces share, those left out as they usually are."""
+    given = plain.get("bevel", "full flat")
+    table = {"kind": given} if isinstance(given, str) else given
+    if not isinstance(table, dict) or "kind" not in table or "left" in table or "right" in table:
         return
-    for key, words, kind in (
-        ("height", "height of the grind", "long"), ("lower", "height of its lower part", "long"),
-        ("amount", "belly of the face", "fine"), ("wheel", "wheel", "long"),
-    ):  # fmt: skip
-        value = getattr(design.bevel.right, key, None)
-        if key in given and isinstance(value, float):
-            yield _one(f"bevel {key}", words, [*base, "bevel", key], value, 0.3 * value, 2.5 * value, units, kind)
+    face = design.bevel.right if design.bevel.right.kind != "unground" else design.bevel.left
+    high = design.heel_height
+    usual = {
+        "height": (face.top(high) * high, "height of the grind", "long", high),
+        "lower": (face.bottom(high) * high, "height of its lower part", "long", face.top(high) * high),
+        "wheel": (face.wheel, "wheel", "long", None),
+    }
+    if face.kind == "convex" and face.radius is None:
+        run = 0.5 * (design.spine.finished.heel - design.edge.finished)
+        usual["amount"] = (face.bulge(run), "belly of the face", "fine", run)
+    elif face.amount is not None:
+        usual["amount"] = (face.amount, "belly of the face", "fine", None)
+    for key in KINDS[face.kind]:
+        value, words, kind, most = usual.get(key, (None, "", "", None))
+        if not value or (key not in table and table["kind"] == "chisel"):
+            continue
+        top = 2.5 * value if most is None else min(2.5 * value, most)
+        one = _one(f"bevel {key}", words, [*base, "bevel", key], value, 0.3 * value, top, units, kind)
+        if isinstance(given, str):
+            one["also"] = [{"op": "set", "path": [*base, "bevel"], "value": {"kind": given}}]
+        yield one
 
 
 def _of_steps(recipe: Recipe, data: dict[str, Any], units: str) -> Iterator[dict[str, Any]]:

@@ -9,6 +9,7 @@ from typing import Any, get_args
 
 from pydantic import BaseModel
 
+from billet.blade.bevels import KINDS, NEEDED
 from billet.manual.described import Described, fields_of, recipe_tables
 from billet.steel.library import library
 from billet.steps import step_types
@@ -23,8 +24,20 @@ def forms(units: str = "metric") -> dict[str, Any]:
     return {
         "steps": [{"do": verb, **_form(model, units)} for verb, model in step_types().items()],
         "tables": {path: _form(model, units) for path, model in recipe_tables()},
+        "grinds": _grinds(units),
         "steels": [{"name": s.name, "aka": list(s.nicknames), "words": s.designation} for s in library().values()],
     }
+
+
+def _grinds(units: str) -> list[dict[str, Any]]:
+    """The kinds of grind: the numbers each may carry, and an example of the one it cannot do without."""
+    out: list[dict[str, Any]] = []
+    for kind, takes in KINDS.items():
+        name, _, example = NEEDED.get(kind, ("", ""))[1].partition(" = ")
+        given = {name: inch_example(example.strip('"')) if units == "imperial" else example.strip('"')} if name else {}
+        out.append({"kind": kind, "takes": list(takes), "needs": given})
+    out = [one for one in out if one["kind"] != "unground"]
+    return [*out, {"kind": "chisel", "takes": ["height", "wheel"], "needs": {"flat": "left"}}]
 
 
 def _form(model: type[BaseModel], units: str) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 import { ask, h, say } from "./parts.js";
 import { redraw } from "./main.js";
+import { figures, firstFigures } from "./shape.js";
 import { save } from "./writing.js";
 import { turn } from "./turn.js";
 
@@ -11,7 +12,7 @@ let wishes = 0;
 export function blade(room, house) {
   const { knife } = house;
   if (!knife.blades.length) {
-    room.append(h("p", {}, "This recipe has no [blade] yet; write one under Text."));
+    if (!knife.problems.length) room.append(firstFigures(house));
     return null;
   }
   const moved = new Map();
@@ -34,7 +35,7 @@ export function blade(room, house) {
   }).catch((error) => sliders.replaceChildren(h("p", { class: "wrong" }, error.message)));
 
   face.addEventListener("click", (e) => where(e, face, pen, house, moved, spot));
-  under.append(turn(house), ...extras(house, moved));
+  under.append(...figures(house), turn(house), ...extras(house, moved));
   requestAnimationFrame(() => wish(false));
   const sized = () => wish(false);
   addEventListener("resize", sized);
@@ -53,21 +54,24 @@ const wide = (node, fine) => Math.round(Math.min(fine > 1 ? 2200 : 1000, Math.ma
 
 function query(house, moved) {
   const out = { file: house.knife.file, blade: house.blade, view: "both" };
-  const edits = [];
   for (const [shape, value] of moved) {
     if (shape.name === "grind") out.grind_m = (value * shape.size).toFixed(8);
     else if (shape.name === "offset") out.offset_m = (value * shape.size).toFixed(8);
     else if (shape.name === "light") out.light_rad = value;
-    else edits.push(...written(shape, value));
   }
+  const edits = written([...moved].filter(([s]) => s.path && s.name !== "offset"));
   if (edits.length) out.edits = JSON.stringify(edits);
   return out;
 }
 
 const figure = (value) => String(Math.round(value * 1000) / 1000);
 
-function written(shape, value) {
-  return [...shape.also, { op: "set", path: shape.path, value: shape.unit ? `${figure(value)} ${shape.unit}` : Number(figure(value)) }];
+// What was moved as edits: first, once each, what has to be there besides; then the moved numbers themselves.
+function written(moves) {
+  const sets = moves.map(([shape, value]) => ({ op: "set", path: shape.path, value: shape.unit ? `${figure(value)} ${shape.unit}` : Number(figure(value)) }));
+  const own = new Set(sets.map((one) => one.path.join()));
+  const besides = new Map(moves.flatMap(([shape]) => shape.also).map((one) => [one.path.join(), one]));
+  return [...[...besides].filter(([path]) => !own.has(path)).map(([, one]) => one), ...sets];
 }
 
 // One picture under way, one wish waiting; a newer wish takes the place of the waiting one.
@@ -143,7 +147,7 @@ function stillMoved(file) {
 // What was dragged is kept in the recipe when asked for; ground deeper is a look and never kept.
 function keepers(knife, moved, card) {
   const keep = h("button", { type: "button", id: "keep", disabled: true, onclick: async () => {
-    const edits = [...moved].filter(([s]) => s.path).flatMap(([s, v]) => written(s, v));
+    const edits = written([...moved].filter(([s]) => s.path));
     saving = { file: knife.file, moved, sent: new Map(moved) };
     try {
       await save(edits);

@@ -8,6 +8,8 @@ export function forge(room, house) {
   if (knife.answer.length) room.append(h("section", { class: "card verdict" }, knife.answer.map((a, k) => h(k ? "span" : "b", {}, a))));
   const largest = Math.max(...knife.bars.flatMap((b) => b.steps.map((s) => s.row?.size_m[0] ?? 0)), 0.05);
   for (const [k, bar] of knife.bars.entries()) room.append(row(bar, k, knife, forms, largest));
+  room.append(h("details", { class: "card" }, h("summary", {}, "The shop: its fire, its press, its habits and prices"), h("p", { class: "quiet" }, "What shop.toml beside the recipes says holds for all of them; what is written here, for this one."),
+    h("div", { class: "fields" }, fieldset(forms.tables.shop.fields.filter((f) => f.name !== "fitted"), ["shop"], knife.tables.shop, save))));
 }
 
 function row(bar, k, knife, forms, largest) {

@@ -108,6 +108,7 @@ export function redraw(how = "") {
 export function go(room) {
   house.room = room;
   window.scrollTo(0, 0);
+  if (!document.querySelector("#news .bad")) document.getElementById("news").replaceChildren();
   redraw();
   document.getElementById("room").focus({ preventScroll: true });
 }

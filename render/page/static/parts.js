@@ -99,8 +99,8 @@ export function fieldRow(field, path, value, save) {
   const words = field.name.replaceAll("_", " ");
   if (field.kind === "table" && (value === undefined || (typeof value === "object" && !Array.isArray(value)))) {
     return h("details", { class: "inner", open: value !== undefined },
-      h("summary", {}, words, h("small", {}, field.sentence)),
-      field.fields.map((f) => fieldRow(f, own, value?.[f.name], save)));
+      h("summary", {}, words, h("small", {}, field.sentence.replace(/; example \{.*$/, "."))),
+      h("div", { class: "fields" }, tablesLast(field.fields).map((f) => fieldRow(f, own, value?.[f.name], save))));
   }
   let before = typed(value);
   const put = async (input, next) => {
@@ -134,8 +134,10 @@ export function fieldRow(field, path, value, save) {
     h("small", { id: `${id}s` }, field.sentence), wrong);
 }
 
+export const tablesLast = (fields) => [...fields.filter((f) => f.kind !== "table"), ...fields.filter((f) => f.kind === "table")];
+
 export function fieldset(fields, path, values, save, only) {
-  return fields.filter((f) => !only || only.includes(f.name)).map((f) => fieldRow(f, path, values?.[f.name], save));
+  return tablesLast(fields.filter((f) => !only || only.includes(f.name))).map((f) => fieldRow(f, path, values?.[f.name], save));
 }
 
 // A row lifted by its grip and dropped on another of its list; `drop` is told which.

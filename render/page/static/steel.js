@@ -7,7 +7,7 @@ import { change, save } from "./writing.js";
 export function steel(room, house) {
   const { knife, forms } = house;
   room.append(h("div", { class: "bars" }, knife.bars.map((bar, k) => stackCard(bar, k, knife, forms))));
-  room.append(h("div", { class: "two" }, rackCard(knife, forms), planCard(knife, forms)));
+  room.append(h("div", { class: "two" }, h("div", {}, rackCard(knife), nameCard(knife, forms)), planCard(knife, forms)));
 }
 
 function stackCard(bar, k, knife, forms) {
@@ -59,6 +59,11 @@ function plates(bar, k) {
   }
   return h("div", { class: "platebox" }, list, h("button", { type: "button", onclick: () => put([{ op: "insert", path: [...path, stack.length], value: stack[stack.length - 2] ?? stack[0] }]) }, "Lay one more plate on top"), wrong,
     (bar.fields.repeat ?? 1) > 1 ? h("p", { class: "quiet" }, `laid ${bar.fields.repeat} times, bottom to top`) : null);
+}
+
+function nameCard(knife, forms) {
+  const values = { title: knife.tables.title, units: knife.tables.units };
+  return h("section", { class: "card" }, h("h2", {}, "Name and units"), h("div", { class: "fields" }, fieldset(forms.tables[""].fields, [], values, save, ["title", "units"])));
 }
 
 // One row a bar: what it is in one line, the refusal beside it; an empty row waits for the next.
@@ -127,5 +132,5 @@ function planCard(knife, forms) {
       h("details", { open: c.rank === 0 }, h("summary", {}, "Step by step"), h("pre", {}, c.lines.join("\n"))),
       h("button", { type: "button", onclick: () => change("plan/take", { job: number, rank: c.rank }).then(() => say("The plan is now the recipe; Take back undoes it.")).catch((e) => say(e.message, true)) }, "Take this plan"));
   }
-  return h("section", { class: "card" }, h("h2", {}, "Plan backwards"), h("p", { class: "quiet" }, "From the finished blade to the first stack."), fields, h("p", {}, seek, " ", stop), out);
+  return h("section", { class: "card" }, h("h2", {}, "Plan backwards"), h("p", { class: "quiet" }, "From the finished blade to the first stack."), h("div", { class: "fields" }, fields), h("p", {}, seek, " ", stop), out);
 }

@@ -1,0 +1,145 @@
+"""The knife's figures on the page: every kind of grind can be chosen, what is left out is dragged from what it is, and no figure needs the text."""
+
+from __future__ import annotations
+
+import shutil
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from billet.recipe.blade import blade_of
+from billet.recipe.read import build, load
+from render.page.draggable import shapes
+from render.page.edit import edited_text
+from render.page.forms import forms
+from tests.browsing import DEMOS, IN_A_BROWSER, Shop, shades, start
+
+SLICER = DEMOS / "slicer.toml"
+
+
+def with_bevel(bevel: Any) -> str:
+    return edited_text(SLICER.read_text(), [{"op": "set", "path": ["blade", "bevel"], "value": bevel}])
+
+
+def knife(text: str) -> Any:
+    return build(tomllib.loads(text), text, SLICER)
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_every_kind_of_grind_offered_is_a_knife(units: str) -> None:
+    offered = forms(units)["grinds"]
+    assert {one["kind"] for one in offered} == {"full flat", "convex", "hollow", "sabre", "compound", "chisel"}
+    for one in offered:
+        blade = blade_of(knife(with_bevel({"kind": one["kind"], **one["needs"]})))
+        half = [blade.half(0.1, 0.5 * blade.design.heel_height, side) for side in ("left", "right")]
+        assert all(h > 0 for h in half)
+
+
+@pytest.mark.parametrize(
+    "bevel",
+    ["convex", {"kind": "hollow", "wheel": "1200 mm"}, {"kind": "compound", "wheel": "1800 mm"}, {"kind": "sabre", "height": "20 mm"}],
+    ids=lambda one: one if isinstance(one, str) else one["kind"],
+)  # fmt: skip
+def test_a_number_left_out_is_dragged_from_what_it_is(bevel: Any) -> None:
+    """Written down as the page says it is, it leaves the faces as they were, to the thousandth the page writes."""
+    text = with_bevel(bevel)
+    recipe = knife(text)
+    found = [one for one in shapes(recipe, None) if one["name"].startswith("bevel ")]
+    assert found
+    x, y = np.meshgrid(np.linspace(0.01, 0.19, 7), np.linspace(0.002, 0.03, 9))
+    before = blade_of(recipe).half(x, y, "right")
+    for one in found:
+        written = {"op": "set", "path": one["path"], "value": f"{one['value']} {one['unit']}"}
+        after = blade_of(knife(edited_text(text, [*one["also"], written]))).half(x, y, "right")
+        assert np.nanmax(np.abs(after - before)) < 2e-7, one["name"]
+        assert one["low"] < one["value"] <= one["high"]
+
+
+def test_grinding_is_dragged_from_the_quench_to_below_the_finish() -> None:
+    recipe = load(SLICER)
+    grind = next(one for one in shapes(recipe, None) if one["name"] == "grind")
+    blade, hard = blade_of(recipe), blade_of(recipe, "hardening")
+    more = 0.5 * float(hard.spine_thickness(0.0) - blade.spine_thickness(0.0))
+    assert grind["low"] * grind["size"] == pytest.approx(-more, abs=grind["step"] * grind["size"]) and grind["high"] > 0
+
+
+def in_a_browser(test: Any) -> Any:
+    for mark in IN_A_BROWSER:
+        test = mark(test)
+    return test
+
+
+@in_a_browser
+def test_outline_grind_and_tang_are_changed_without_the_text(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Blade")
+    window.wait_for_selector(".table img[data-quality=settled]")
+    before = shades(window.locator(".table img").screenshot())
+    window.get_by_text("Outline, grind and tang").click()
+    for kind, written in (("hollow", {"kind": "hollow", "wheel": "1800 mm"}), ("convex", "convex")):
+        window.select_option("#grindkind", kind)
+        shop.until(f"document.querySelector('#grindkind').value === {kind!r}")
+        window.wait_for_selector("[data-shape='bevel height']" if kind == "hollow" else "[data-shape='bevel amount']")
+        assert shop.recipe("petty.toml")["blade"]["bevel"] == written
+    window.locator("[data-path='blade.bevel.amount']").fill("0.2 mm")
+    window.keyboard.press("Tab")
+    window.wait_for_selector("[data-path='blade.bevel.amount']")
+    shop.until("document.querySelector('[data-path=\"blade.bevel.amount\"]').defaultValue === '0.2 mm'")
+    window.select_option("[data-path='blade.shape']", "santoku")
+    shop.until("document.querySelector('.room > .quiet').textContent.startsWith('santoku')")
+    tang = window.locator("details.inner", has=window.locator("[data-path='blade.tang.kind']"))
+    tang.locator("summary").click()
+    window.select_option("[data-path='blade.tang.kind']", "full")
+    shop.when(lambda: "tang" in shop.recipe("petty.toml")["blade"])
+    blade = shop.recipe("petty.toml")["blade"]
+    assert blade["bevel"] == {"kind": "convex", "amount": "0.2 mm"} and blade["shape"] == "santoku"
+    assert blade["tang"] == {"kind": "full"}
+    window.wait_for_selector(".table img[data-quality=settled]")
+    after = shades(window.locator(".table img").screenshot())
+    assert after.shape != before.shape or np.mean(np.abs(after - before) > 20) > 0.02
+    assert shop.faults == []
+
+
+@in_a_browser
+def test_a_chosen_grind_the_knife_refuses_says_why_beside_it(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Blade")
+    window.get_by_text("Outline, grind and tang").click()
+    window.select_option("#grindkind", "hollow")
+    window.locator("[data-path='blade.bevel.wheel']").fill("1800")
+    window.keyboard.press("Tab")
+    window.wait_for_selector("[data-path='blade.bevel.wheel'][aria-invalid=true]")
+    assert "without a unit" in window.locator(".figures .wrong:not(:empty)").inner_text()
+    assert shop.recipe("petty.toml")["blade"]["bevel"]["wheel"] == "1800 mm"
+
+
+@in_a_browser
+def test_name_and_units_are_changed_and_everything_speaks_the_new_ones(shop: Shop) -> None:
+    window = start(shop)
+    window.select_option("[data-path='units']", "imperial")
+    shop.until("document.querySelector('.row').textContent.includes(' in,')")
+    window.locator("[data-path='title']").fill("Harbour paring knife")
+    window.keyboard.press("Tab")
+    shop.until("document.getElementById('title').textContent === 'Harbour paring knife'")
+    found = shop.recipe("petty.toml")
+    assert found["units"] == "imperial" and found["title"] == "Harbour paring knife"
+    assert shop.faults == []
+
+
+@in_a_browser
+def test_a_recipe_that_ends_with_the_bar_is_given_a_knife(tmp_path: Path, browser: Any) -> None:
+    path = tmp_path / "bar.toml"
+    shutil.copy(SLICER, path)
+    path.write_text(edited_text(path.read_text(), [{"op": "delete", "path": ["blade"]}]))
+    shop = Shop(tmp_path, browser, 1280, given="bar.toml")
+    try:
+        shop.room("Blade")
+        shop.window.get_by_role("button", name="Give it a knife").click()
+        shop.window.wait_for_selector("[data-shape='spine heel']")
+        assert set(shop.recipe("bar.toml")["blade"]) == {"length", "heel_height"}
+        assert shop.faults == []
+    finally:
+        shop.close()
