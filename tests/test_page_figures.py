@@ -10,11 +10,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from billet.base.errors import InputError
 from billet.recipe.blade import blade_of
 from billet.recipe.read import build, load
 from render.page.draggable import shapes
 from render.page.edit import edited_text
 from render.page.forms import forms
+from render.page.unread import unread
 from tests.browsing import DEMOS, IN_A_BROWSER, Shop, shades, start
 
 SLICER = DEMOS / "slicer.toml"
@@ -127,6 +129,48 @@ def test_name_and_units_are_changed_and_everything_speaks_the_new_ones(shop: Sho
     found = shop.recipe("petty.toml")
     assert found["units"] == "imperial" and found["title"] == "Harbour paring knife"
     assert shop.faults == []
+
+
+def test_what_cannot_be_read_is_shown_with_its_refusal_on_its_step() -> None:
+    text = SLICER.read_text()
+    steps = tomllib.loads(text)["bar"][0]["step"]
+    at = next(k for k, step in enumerate(steps) if k and "temperature" in step)
+    wrong = edited_text(text, [{"op": "set", "path": ["bar", 0, "step", at, "temperature"], "value": "41000 C"}])
+    with pytest.raises(InputError) as refused:
+        knife(wrong)
+    shown = unread(SLICER, wrong, str(refused.value))
+    assert shown["problems"] == [{"path": ["bar", 0, "step", at], "message": str(refused.value)}]
+    assert [step["do"] for step in shown["bars"][0]["steps"]] == [step["do"] for step in steps]
+    assert shown["title"] == tomllib.loads(text)["title"]
+
+
+@pytest.mark.parametrize(
+    "text", ["", "x = [", "bar = 3", "bar = [3]", 'title = 4\n[[bar]]\nname = 2\nstep = "weld"', "[[bar]]\njoin = 4"]
+)
+def test_any_text_at_all_can_be_shown(text: str) -> None:
+    shown = unread(SLICER, text, "slicer.toml line 1: it is wrong")
+    assert shown["title"] == "slicer" and isinstance(shown["bars"], list)
+    assert [one["message"] for one in shown["problems"]] == ["slicer.toml line 1: it is wrong"]
+
+
+@in_a_browser
+def test_a_wrong_step_is_mended_where_it_stands(shop: Shop) -> None:
+    path = shop.folder / "petty.toml"
+    window = start(shop)
+    wrong = [{"op": "set", "path": ["bar", 0, "step", 0, "temperature"], "value": "41000 C"}]
+    path.write_text(edited_text(path.read_text(), wrong))
+    window.get_by_text("changed outside this page").wait_for()
+    assert "41000" in window.locator(".problem").inner_text()
+    shop.room("Forge")
+    assert "41000" in window.locator(".step .wrong").inner_text()
+    window.locator("[data-path='change.0.0']").click()
+    field = window.locator("dialog [data-path='bar.0.step.0.temperature']")
+    field.fill("1150 C")
+    field.press("Tab")
+    shop.when(lambda: shop.recipe("petty.toml")["bar"][0]["step"][0]["temperature"] == "1150 C")
+    window.keyboard.press("Escape")
+    window.wait_for_selector(".step .row")
+    assert window.locator(".step .wrong").count() == 0
 
 
 @in_a_browser

@@ -127,11 +127,9 @@ class Hardening(Table):
 
     temperature: Temperature | None = Field(
         None,
-        description='How hot the blade is before the quench. Left out, `billet harden` advises one; example "800 C".',
+        description='How hot the blade is before the quench. Left out, one is advised; example "800 C".',
     )
-    soak: Soak | None = Field(
-        None, description='How long it is held there. Left out, `billet harden` advises one; example "8 min".'
-    )
+    soak: Soak | None = Field(None, description='How long it is held there. Left out, one is advised; example "8 min".')
     quench: Quench = Field(
         Quench(),
         description='The quench, as a table of its own. Left out, fast oil; example { medium = "canola oil", temperature = "50 C" }.',

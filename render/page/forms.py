@@ -43,6 +43,7 @@ def _grinds(units: str) -> list[dict[str, Any]]:
 def _form(model: type[BaseModel], units: str) -> dict[str, Any]:
     sentence = " ".join((model.__doc__ or "").split("\n\n")[0].split())
     fields = [_field(one, units) for one in fields_of(model)]
+    sentence = sentence.replace("`", "")
     return {"sentence": inch_words(sentence) if units == "imperial" else sentence, "fields": fields}
 
 

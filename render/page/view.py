@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from billet.base.errors import InputError
-from billet.base.safety import cautions, in_a_line
+from billet.base.safety import in_a_line
 from billet.base.units import Kind, show
 from billet.ledger.recipe_warnings import holding, of_recipe, ready_bar
 from billet.ledger.rows import BarRun, Row
@@ -22,6 +22,7 @@ from render.etch import Look, steel_tone
 from render.light import encode
 from render.page.books import Books, Told
 from render.page.history import History, version_of
+from render.page.unread import unread
 
 _STEP = re.compile(r'bar "(.+?)" step (\d+)')
 Said = Mapping[tuple[str, int], str]  # what to do at every step of a bar, by bar and number
@@ -36,7 +37,7 @@ def knife_view(books: Books, history: History, path: Path) -> dict[str, Any]:
     try:
         recipe = books.recipe(path, text)
     except InputError as error:
-        return head | _unread(path, str(error))
+        return head | unread(path, text, str(error))
     told = books.told(path, text)
     tables, data = recipe.tables, tomllib.loads(text)
     said = {stage.key: stage.what.say(tables.units) for stage in stages(recipe) if stage.kind == "bar"}
@@ -50,13 +51,6 @@ def knife_view(books: Books, history: History, path: Path) -> dict[str, Any]:
         "bars": [_bar(recipe, told, k, bar, said) for k, bar in enumerate(data.get("bar", []))],
         "tables": {key: table for key, table in data.items() if key != "bar"},
     }
-
-
-def _unread(path: Path, trouble: str) -> dict[str, Any]:
-    return {
-        "title": path.stem, "units": "metric", "problems": [{"path": None, "message": line} for line in trouble.split("\n")],
-        "answer": [], "cautions": cautions("fire")[:1], "blades": [], "bars": [], "tables": {},
-    }  # fmt: skip
 
 
 def _where(recipe: Recipe, trouble: str) -> list[str | int] | None:

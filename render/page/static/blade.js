@@ -25,7 +25,7 @@ export function blade(room, house) {
   const wish = (quick) => pen.want({ ...query(house, moved), quality: quick ? "drag" : "settled", width: quick ? Math.round(pace * wide(look, 1)) : wide(look, 2) });
   const sliders = h("section", { class: "card sliders" }, h("h2", {}, "By hand"), h("p", { class: "quiet" }, "Loading …"));
   const under = h("div", { class: "under" });
-  room.append(chooser(house), h("div", { class: "bladeroom" }, h("div", {}, look, took, spot, under), sliders));
+  room.append(chooser(house), h("div", { class: "bladeroom" }, h("div", { class: "seen" }, look, took, spot), sliders, under));
 
   ask("shapes", { file: knife.file, blade: house.blade }).then(({ shapes }) => {
     const kept = stillMoved(knife.file);
@@ -192,7 +192,7 @@ function extras(house, moved) {
   return [
     lazily("As it is ground deeper", (to) => filmstrip(house, to), strip),
     lazily("Beside an earlier version", (to) => versions(house, to), split),
-    h("details", {}, h("summary", {}, "Spine and choil"), h("div", { class: "thin" }, ["spine", "choil"].map((view) => h("img", { loading: "lazy", alt: `${view} of the knife`, src: `/api/draw?${new URLSearchParams({ file: house.knife.file, blade: house.blade, view, width: 1100, at: house.knife.version })}` })))),
+    lazily("Spine and choil", (to) => to.append(...["spine", "choil"].map((view) => h("img", { alt: `${view} of the knife`, src: `/api/draw?${new URLSearchParams({ file: house.knife.file, blade: house.blade, view, width: Math.round(Math.min(1400, Math.max(500, to.clientWidth))), at: house.knife.version })}` }))), h("div", { class: "thin" })),
   ];
 }
 

@@ -1,6 +1,6 @@
 // Forge: the steps as tags in a row; on each the bar after it, its line of the ledger, and its warnings where they arise.
 
-import { dragged, fieldset, h, say, sheet, sizesOf, warnings } from "./parts.js";
+import { dragged, fieldset, h, many, say, sheet, sizesOf, warnings } from "./parts.js";
 import { bound, save } from "./writing.js";
 
 export function forge(room, house) {
@@ -16,7 +16,7 @@ function row(bar, k, knife, forms, largest) {
   const wrong = knife.problems;
   const own = !bar.like; // a bar that is like an earlier one is changed there
   const tags = [];
-  tags.push(tag(bar, { do: "stack", first: 0, number: 0, sentence: bar.joined ? `joined of ${bar.joined.join(", ")}` : "plates laid up", row: bar.stack, warnings: [], path: bar.path }, knife, largest, null, wrong));
+  tags.push(tag(bar, { do: "stack", first: 0, number: 0, sentence: bar.joined ? `joined of ${bar.joined.join(", ")}` : "plates laid up", fields: {}, row: bar.stack, warnings: [], path: bar.path }, knife, largest, null, wrong));
   bar.steps.forEach((step, at) => tags.push(tag(bar, step, knife, largest, own ? tools(bar, k, step, at, forms) : null, wrong)));
   const list = h("ol", { class: "steps", start: 0 }, tags, own ? h("li", { class: "add" }, adder(bar, k, bar.steps.length, forms, "Add a step")) : null);
   if (own) tags.slice(1).forEach((one, at) => moved(one, at, bar, k, list));
@@ -29,14 +29,21 @@ function tag(bar, step, knife, largest, buttons, problems) {
   const number = step.number === null ? "?" : step.first !== step.number ? `${step.first}–${step.number}` : String(step.number);
   return h("li", { class: "tag step" }, h("header", {}, h("b", { class: "number" }, number), h("h3", {}, name)),
     step.row ? pictures(bar, step, knife, largest) : h("div", { class: "unknown" }, "not reached"),
-    step.row ? h("p", { class: "row" }, sizesOf(step.row), h("br"), `${step.row.weight}, ${step.row.layers} layers${step.row.lost ? `, ${step.row.lost} lost` : ""}`) : null,
-    h("p", {}, step.sentence), problems.filter(same).map((p) => h("p", { class: "wrong", role: "alert" }, p.message)), warnings(step.warnings), buttons);
+    step.row ? h("p", { class: "row" }, sizesOf(step.row), h("br"), `${step.row.weight}, ${many(step.row.layers, "layer")}${step.row.lost ? `, ${step.row.lost} lost` : ""}`) : null,
+    h("p", {}, told(step, name)), problems.filter(same).map((p) => h("p", { class: "wrong", role: "alert" }, p.message)), warnings(step.warnings), buttons);
 }
 
-// End and face of the bar after the step: the end at one scale on every tag, the face as long as the bar is.
+// What is done; where the ledger's sentence is no more than the name, what the step was told.
+function told(step, name) {
+  const words = step.sentence.replaceAll("_", " ");
+  if (words !== name) return words;
+  return Object.entries(step.fields).filter(([key, value]) => key !== "do" && typeof value !== "object").map(([key, value]) => `${key.replaceAll("_", " ")} ${value === true ? "yes" : value === false ? "no" : value}`).join(", ") || words;
+}
+
+// End and face of the bar after the step: the end at one scale on every tag of the bar, the face as long as the bar is among all.
 function pictures(bar, step, knife, largest) {
   const [long, wide, thick] = step.row.size_m;
-  const scale = 128 / Math.max(...knife.bars.flatMap((b) => [...b.steps.map((s) => s.row), b.stack].filter(Boolean).flatMap((r) => [r.size_m[1], r.size_m[2]])));
+  const scale = 128 / Math.max(...[...bar.steps.map((s) => s.row), bar.stack].filter(Boolean).flatMap((r) => [r.size_m[1], r.size_m[2]]));
   const address = (view, width) => `/api/draw?${new URLSearchParams({ file: knife.file, view, width, after: `${bar.name}:${step.number}`, at: knife.version })}`;
   const end = h("img", { class: "end", loading: "lazy", alt: `the end of the bar after ${step.do}`, src: address("bar-end", 240) });
   end.style.width = `${Math.max(14, wide * scale)}px`;

@@ -95,7 +95,8 @@ export function redraw(how = "") {
   house.leave?.(how);
   house.leave = null;
   const fresh = h("div", { class: `room ${room}` });
-  if (knife.problems.length && room !== "forge") fresh.append(h("div", { class: "problem", role: "alert" }, knife.problems.map((p) => h("p", {}, p.message))));
+  const apart = room === "forge" ? knife.problems.filter((p) => !p.path || p.path.length < 4) : knife.problems; // the others stand on their steps
+  if (apart.length) fresh.append(h("div", { class: "problem", role: "alert" }, apart.map((p) => h("p", {}, p.message))));
   house.leave = ROOMS[room][1](fresh, house) ?? null;
   main.replaceChildren(fresh);
   const lost = again?.(main, how === "outside") ?? [];

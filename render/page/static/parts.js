@@ -54,6 +54,8 @@ export function say(text, bad = false) {
   news.replaceChildren(h("p", { class: bad ? "bad" : "" }, text, h("button", { type: "button", class: "plain", onclick: () => news.replaceChildren(), "aria-label": "Put this message away" }, "✕")));
 }
 
+export const many = (count, one) => `${count} ${one}${String(count) === "1" ? "" : "s"}`;
+
 export function warnings(list) {
   return list.length ? h("ul", { class: "warn" }, list.map((w) => h("li", {}, w))) : null;
 }
@@ -76,11 +78,19 @@ export function sizesOf({ length, width, thickness }) {
 }
 
 // A value of a recipe as it is typed, and back.
-export const typed = (value) => (value === undefined || value === null ? "" : typeof value === "string" ? value : JSON.stringify(value));
+export const typed = (value) => {
+  if (value === undefined || value === null) return "";
+  const plain = Array.isArray(value) && value.length > 0 && (value.every((one) => typeof one === "number") || value.every((one) => typeof one === "string" && !/[,[\]{}"]/.test(one)));
+  return plain ? value.join(", ") : typeof value === "string" ? value : JSON.stringify(value);
+};
 
 function read(field, text) {
   const clean = text.trim();
   if (clean === "") return undefined;
+  if (field.kind === "list" && !/^[[{]/.test(clean)) {
+    const parts = clean.split(",").map((one) => one.trim()).filter(Boolean);
+    return parts.every((one) => one !== "" && Number.isFinite(Number(one))) ? parts.map(Number) : parts;
+  }
   if (field.kind !== "number" && field.kind !== "list" && !/^[[{]/.test(clean)) return clean;
   try {
     return JSON.parse(clean);

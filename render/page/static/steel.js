@@ -1,13 +1,14 @@
 // Steel: what is in the rack, the stack in true proportion, and plans for a target.
 
-import { ask, dragged, fieldset, h, say, send, sizesOf } from "./parts.js";
+import { ask, dragged, fieldset, h, many, say, send, sizesOf } from "./parts.js";
 import { refuse } from "./typing.js";
 import { change, save } from "./writing.js";
 
 export function steel(room, house) {
   const { knife, forms } = house;
   room.append(h("div", { class: "bars" }, knife.bars.map((bar, k) => stackCard(bar, k, knife, forms))));
-  room.append(h("div", { class: "two" }, h("div", {}, rackCard(knife), nameCard(knife, forms)), planCard(knife, forms)));
+  const own = searching(knife.file);
+  room.append(h("div", { class: "two" }, h("div", {}, rackCard(knife), nameCard(knife, forms)), planCard(knife, forms, own)), own.out);
 }
 
 function stackCard(bar, k, knife, forms) {
@@ -17,12 +18,13 @@ function stackCard(bar, k, knife, forms) {
     return h("section", { class: "card" }, h("h2", {}, bar.name), h("p", {}, `joined of ${bar.joined.join(", ")}, ${bar.fields.as ?? "layers"}`), fieldset(fields, bar.path, bar.fields, save, ["join", "as"]));
   }
   return h("section", { class: "card stackcard" }, h("h2", {}, knife.bars.length > 1 ? `${bar.name}: the first stack` : "The first stack"),
-    h("div", { class: "stackrow" }, drawing(bar), plates(bar, k)),
-    bar.stack ? h("p", { class: "row" }, `${bar.stack.layers} plates, ${sizesOf(bar.stack)}, ${bar.stack.weight}`) : null,
-    h("div", { class: "fields" }, fieldset(fields, bar.path, bar.fields, save, sizes)));
+    h("div", { class: "stackrow" }, drawing(bar), bar.fields.stack ? plates(bar, k) : h("p", { class: "quiet" }, `Laid up like ${bar.fields.like}: change its plates there.`)),
+    bar.stack ? h("p", { class: "row" }, `${many(bar.stack.layers, "plate")}, ${sizesOf(bar.stack)}, ${bar.stack.weight}`) : null,
+    h("div", { class: "fields" }, fieldset(fields, bar.path, bar.fields, save, bar.fields.stack ? sizes : ["uneven", "seed"])));
 }
 
 function drawing(bar) {
+  if (!bar.plates.length) return null;
   const tall = bar.plates.reduce((sum, p) => sum + p.thickness_m, 0) || 1;
   const wide = bar.width_m || tall;
   const scale = Math.min(260 / wide, 340 / tall);
@@ -104,10 +106,18 @@ function searching(file) {
   return searches.get(file);
 }
 
-function planCard(knife, forms) {
+// The pattern a recipe makes already, by its joins and the step that makes it.
+function making(knife, choices) {
+  const verbs = knife.bars.flatMap((b) => b.steps.map((s) => (s.do === "split" ? "feather" : s.do)));
+  if (knife.bars.some((b) => b.joined)) return verbs.includes("twist") ? "multi-bar" : undefined;
+  return choices.find((c) => verbs.includes(c));
+}
+
+function planCard(knife, forms, own) {
   const names = ["pattern", "layers", "line", "carbon", "dark"];
-  const own = searching(knife.file), { out, asked } = own;
-  const target = { ...(knife.tables.target ?? {}) };
+  const { out, asked } = own;
+  const patterns = forms.tables.target.fields.find((f) => f.name === "pattern").choices;
+  const target = { pattern: making(knife, patterns), ...(knife.tables.target ?? {}) };
   const fields = fieldset(forms.tables.target.fields, ["target"], { ...target, ...asked }, async ([edit]) => { asked[edit.path.at(-1)] = edit.op === "delete" ? "" : edit.value; }, names);
   const stop = h("button", { type: "button", class: "plain", hidden: !own.busy, onclick: () => own.job && send("plan/stop", { job: own.job }).catch((e) => say(e.message, true)) }, "Enough, show the best so far");
   const seek = h("button", { type: "button", disabled: own.busy, onclick: () => run().catch((e) => out.replaceChildren(h("p", { class: "wrong" }, e.message))).finally(() => ready(false)) }, "Find plans");
@@ -115,7 +125,7 @@ function planCard(knife, forms) {
   const ready = (busy) => { own.busy = busy; own.ready(busy); }; // on the card as it is drawn now
   async function run() {
     ready(true);
-    const wanted = Object.fromEntries(Object.entries({ ...target, ...asked }).filter(([k, v]) => names.includes(k) && v !== ""));
+    const wanted = Object.fromEntries(Object.entries({ ...target, ...asked }).filter(([k, v]) => names.includes(k) && v !== "" && v !== undefined));
     let state = await send("plan", { file: knife.file, target: wanted });
     own.job = state.job;
     while (!state.done) {
@@ -129,8 +139,8 @@ function planCard(knife, forms) {
   function planTag(c, number) {
     return h("article", { class: "tag" }, h("img", { alt: `the face plan ${c.rank + 1} gives`, src: `/api/plan/picture?job=${number}&rank=${c.rank}` }),
       h("h3", {}, `${c.rank + 1}. ${c.short}`), c.rank ? h("p", { class: "quiet" }, c.why) : null,
-      h("details", { open: c.rank === 0 }, h("summary", {}, "Step by step"), h("pre", {}, c.lines.join("\n"))),
+      h("details", { open: c.rank === 0 }, h("summary", {}, "Step by step"), h("div", { class: "lines hanging" }, c.lines.map((l) => h("p", {}, l.trim())))),
       h("button", { type: "button", onclick: () => change("plan/take", { job: number, rank: c.rank }).then(() => say("The plan is now the recipe; Take back undoes it.")).catch((e) => say(e.message, true)) }, "Take this plan"));
   }
-  return h("section", { class: "card" }, h("h2", {}, "Plan backwards"), h("p", { class: "quiet" }, "From the finished blade to the first stack."), h("div", { class: "fields" }, fields), h("p", {}, seek, " ", stop), out);
+  return h("section", { class: "card" }, h("h2", {}, "Plan backwards"), h("p", { class: "quiet" }, "From the finished blade to the first stack."), h("div", { class: "fields" }, fields), h("p", {}, seek, " ", stop));
 }
