@@ -31,6 +31,14 @@ def test_every_command_has_help_with_an_example(name: str) -> None:
     assert "xample" in example
 
 
+@pytest.mark.parametrize("words", [("new", "{}"), ("again", str(DEMO), "{}")], ids=["new", "again"])
+def test_no_recipe_takes_the_name_of_the_shop_s_file(tmp_path: Path, words: tuple[str, ...]) -> None:
+    """Every recipe beside a shop.toml is read with it; a knife of that name would spoil them all."""
+    path = tmp_path / "shop.toml"
+    done = billet(*(word.format(path) for word in words))
+    assert done.returncode == 1 and "call the recipe otherwise" in done.stderr and not path.exists()
+
+
 def test_help_loads_nothing_heavy() -> None:
     """Completion starts the program on every key, so the command line begins with typer alone."""
     code = "import sys, billet.cli; print([m for m in ('numpy', 'scipy', 'pint', 'skimage', 'pydantic', 'PIL') if m in sys.modules])"

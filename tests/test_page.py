@@ -146,10 +146,43 @@ def test_a_link_out_of_the_folder_is_not_followed(page: TestClient, shop: Path, 
 
 @pytest.mark.parametrize(
     "address",
-    ["/api/draw?file=slicer.toml&width=300&view=right&wish=²", "/api/plan/picture?job=1&rank=²", "/api/plan?job=²"],
+    [
+        "/api/draw?file=slicer.toml&width=300&view=right&wish=²",
+        "/api/plan/picture?job=1&rank=²",
+        "/api/plan?job=²",
+        "/api/draw?file=slicer.toml&width=300&view=right&wish=" + "9" * 5000,
+        "/api/plan?job=" + "9" * 5000,
+        "/api/plan/picture?job=1&rank=" + "9" * 5000,
+    ],
+    ids=lambda address: address[:40],
 )
-def test_a_number_in_small_letters_is_no_fault_of_the_program(page: TestClient, address: str) -> None:
+def test_a_number_in_small_letters_or_without_end_is_no_fault_of_the_program(page: TestClient, address: str) -> None:
     assert page.get(address).status_code in (200, 422)
+
+
+@pytest.mark.parametrize(
+    "address",
+    ["/api/draw?file=slicer.toml&view=right&width=300&finish=chrome",
+     *(f"/api/where?file=slicer.toml&face=left&x_m={x}&y_m=0.01" for x in ("nan", "inf", "1e308", "", "a"))],
+)  # fmt: skip
+def test_what_is_no_finish_and_no_place_is_refused_in_words(page: TestClient, address: str) -> None:
+    answer = page.get(address)
+    assert answer.status_code == 422 and "wanted" in answer.json()["errors"][0]["message"]
+
+
+def test_half_a_letter_is_refused_in_words(page: TestClient, shop: Path) -> None:
+    seen, kept = knife(page), (shop / "slicer.toml").read_bytes()
+    half = {"op": "set", "path": ["title"], "value": "\ud800"}
+    body = json.dumps({"file": seen["file"], "version": seen["version"], "edits": [half]})
+    assert page.post("/api/edit", content=body, headers={"content-type": "application/json"}).status_code == 400
+    assert (shop / "slicer.toml").read_bytes() == kept
+
+
+@pytest.mark.parametrize("name", ["shop.toml", "Shop.toml"])
+def test_a_knife_does_not_take_the_name_of_the_shop_s_file(page: TestClient, shop: Path, name: str) -> None:
+    answer = page.post("/api/knives", json={"start": "starter_metric", "file": name})
+    assert answer.status_code == 422 and "shop's own habits" in answer.json()["errors"][0]["message"]
+    assert not (shop / name).exists() and knife(page)["problems"] == []
 
 
 def test_an_edit_of_a_file_that_is_not_sound_is_refused_in_words(page: TestClient, shop: Path) -> None:

@@ -25,12 +25,13 @@ def again(old: Old, new: New, title: Title = "", bench: BenchFile = None) -> Non
     Example: billet again slicer.toml slicer_2.toml --title "Smokehouse slicer, second"
     """
     from billet.base.safe_files import check_free, write_whole
+    from billet.recipe.shop_file import named_as_knife
     from billet.record.again import lesson_lines, note_of_start, restarted, titles_of
     from billet.record.store import Bench, open_to_read
     from billet.record.take import read_knife
 
     knife, path = read_knife(old), at(bench, new)
-    check_free(new, False)
+    check_free(named_as_knife(new), False)
     entries: tuple[Entry, ...] = ()
     if path.is_file():
         with open_to_read(path) as record:

@@ -22,6 +22,7 @@ def new(
     from importlib.resources import files
 
     from billet.base.safe_files import write_whole
+    from billet.recipe.shop_file import named_as_knife
 
     name = "starter_imperial.toml" if imperial else "starter_metric.toml"
-    wrote(write_whole(recipe, files("billet").joinpath(name).read_text("utf-8"), force))
+    wrote(write_whole(named_as_knife(recipe), files("billet").joinpath(name).read_text("utf-8"), force))

@@ -19,6 +19,7 @@ from billet.recipe.names import check_names, copied_bars
 from billet.recipe.old_spellings import ClashError, respelt
 from billet.recipe.recipe import Recipe
 from billet.recipe.several import first_of_several, with_several
+from billet.recipe.shop_file import SHOP
 from billet.recipe.text_errors import sentences
 
 _LARGEST = 2_000_000  # bytes; a recipe is a page or two
@@ -34,7 +35,7 @@ def load(path: Path | str) -> Recipe:
 def plain(text: str, path: Path) -> dict[str, Any]:
     """The plain data of a recipe's text, with the habits of a shop.toml beside it. Raises InputError."""
     data = _spelt(_parse(text, path.name), Recipe(RecipeTables(), path, text))
-    shared = path.parent / "shop.toml"
+    shared = path.parent / SHOP
     own = data.get("shop", {})
     if shared.is_file() and isinstance(own, dict):
         data["shop"] = {**_shared_shop(shared), **own}

@@ -81,6 +81,7 @@ def _post(ask: Asked) -> Endpoint:
     async def endpoint(request: Request) -> Response:
         try:
             data = json.loads(await request.body())
+            json.dumps(data, ensure_ascii=False).encode()  # half of a letter is none
         except (ValueError, RecursionError):
             return _errors(400, "This is not JSON.")
         except ClientDisconnect:

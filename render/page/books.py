@@ -14,6 +14,7 @@ from billet.ledger.run import run
 from billet.recipe.read import build, plain
 from billet.recipe.recipe import Recipe
 from billet.recipe.several import for_blade
+from billet.recipe.shop_file import SHOP
 from render.kept import Shelf
 from render.page.edit import Edit, edited_data
 
@@ -117,7 +118,7 @@ def _forged(recipe: Recipe) -> bool:
 
 def shop_of(path: Path) -> str:
     """The shop file beside a recipe, as text."""
-    shop = path.parent / "shop.toml"
+    shop = path.parent / SHOP
     try:
         return shop.read_text("utf-8-sig") if shop.is_file() else ""
     except (OSError, UnicodeDecodeError):

@@ -11,6 +11,7 @@ from typing import Any
 
 from billet.base.errors import InputError
 from billet.base.safe_files import small_text, write_whole
+from billet.recipe.shop_file import SHOP, named_as_knife
 from billet.record.again import retitled
 
 _NAME = re.compile(r"[\w][\w .+-]{0,80}\.toml", re.UNICODE)
@@ -32,7 +33,7 @@ class Folder:
         """The recipe of a name. Raises InputError for a name that is none, or that leads out of the folder."""
         if not isinstance(name, str) or not _NAME.fullmatch(name) or ".." in name:
             raise InputError(f'file: found "{str(name)[:60]}", wanted a name such as knife.toml')
-        path = self.root / name
+        path = named_as_knife(self.root / name)
         if path.resolve().parent != self.root.resolve():
             raise InputError(f"file: {name} leads out of this folder; copy the recipe into it")
         return path
@@ -41,7 +42,7 @@ class Folder:
         """Every recipe of the folder that holds a bar or a blade, by file name."""
         found = []
         for path in sorted(self.root.glob("*.toml"))[:_MOST]:
-            if path.name != "shop.toml" and _NAME.fullmatch(path.name):
+            if path.name.lower() != SHOP and _NAME.fullmatch(path.name):
                 found.append({"file": path.name, **_heads(path)})
         return found
 

@@ -28,6 +28,8 @@ from render.page.wishes import Desk, Drawn, Wish, filmstrip
 Data = Mapping[str, Any]
 _SOLID_WIDTH = 1800  # pixels of the pictures laid over the knife
 _LONGEST = 2_000_000
+_FAR = 10.0  # m; no knife reaches so far
+_DIGITS = 16  # of a number that counts something
 
 
 class House:
@@ -104,7 +106,8 @@ class House:
         """A picture; None when the same window has already wished for another."""
         path = self.folder.path(asked.get("file"))
         text = self._text(path, asked)
-        number = int(asked["wish"]) if asked.get("wish", "").isdecimal() else 0
+        wish = asked.get("wish", "")
+        number = int(wish) if wish.isdecimal() and len(wish) < _DIGITS else 0
         return self.desk.draw(path, text, Wish.read(asked), asked.get("client", "")[:40] if number else "", number)
 
     def _text(self, path: Path, asked: Mapping[str, Any]) -> str:
@@ -163,7 +166,9 @@ class House:
         try:
             x, y = float(asked.get("x_m", "")), float(asked.get("y_m", ""))
         except ValueError:
-            raise InputError("where: wanted x_m and y_m, from the heel and from the edge line") from None
+            x = y = float("nan")
+        if not (abs(x) < _FAR and abs(y) < _FAR):
+            raise InputError("where: wanted x_m and y_m, metres from the heel and from the edge line")
         if face not in ("left", "right"):
             raise InputError("where: wanted face=left or face=right")
         found = look(book, face, x, y)
@@ -206,7 +211,9 @@ class House:
     def plan_picture(self, asked: Data) -> Drawn:
         """The face of one plan."""
         rank = asked.get("rank", "")
-        return self.plans.picture(asked.get("job"), int(rank) if str(rank).isdecimal() else -1)
+        return self.plans.picture(
+            asked.get("job"), int(rank) if str(rank).isdecimal() and len(str(rank)) < _DIGITS else -1
+        )
 
     def take_plan(self, asked: Data) -> dict[str, Any]:
         """One plan written as the recipe; it can be taken back like any edit."""

@@ -85,7 +85,7 @@ class Plans:
 
     def job(self, number: object) -> Job:
         """A search by its number. Raises InputError."""
-        found = self._jobs.get(int(number)) if isinstance(number, int | str) and str(number).isdecimal() else None
+        found = next((job for known, job in self._jobs.items() if str(number) == str(known)), None)
         if found is None:
             raise InputError("plan: this search is over; start it again")
         return found

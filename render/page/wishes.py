@@ -19,6 +19,7 @@ from billet.blade import State
 from billet.ledger.rows import Ledger
 from billet.recipe.blade import blade_of
 from render.drawing import tinted
+from render.etch import FINISHES
 from render.kept import Shelf
 from render.light import table_code
 from render.page.books import Books
@@ -57,6 +58,9 @@ class Wish:
         view = asked.get("view", "both")
         if view not in VIEWS:
             raise InputError(f'view: found "{view[:40]}", wanted one of {", ".join(VIEWS)}')
+        finish = asked.get("finish") or None
+        if finish is not None and finish not in FINISHES:
+            raise InputError(f'finish: found "{finish[:40]}", wanted one of {", ".join(FINISHES)}')
         try:
             edits = json.loads(asked.get("edits") or "[]")
         except (ValueError, RecursionError):
@@ -65,7 +69,7 @@ class Wish:
             blade=asked.get("blade") or None, view=view, width=int(_number(asked, "width", 1000, NARROW, WIDE) or 1000),
             quick=asked.get("quality") == "drag", offset=_number(asked, "offset_m", None, -0.05, 0.05),
             grind=_number(asked, "grind_m", None, -0.01, 0.01), light=_number(asked, "light_rad", None, -20, 20),
-            finish=asked.get("finish") or None, state="hardening" if asked.get("state") == "hardening" else "finished",
+            finish=finish, state="hardening" if asked.get("state") == "hardening" else "finished",
             at=_number(asked, "at_m", None, 0, 2), after=asked.get("after") or None, welds=asked.get("welds") == "1",
             edits=tuple(checked(edits)),
         )  # fmt: skip
