@@ -40,13 +40,19 @@ def shades(png: bytes) -> Any:
 class Shop:
     """A folder of recipes with the page open on it, a browser window, and what went wrong in it."""
 
-    def __init__(self, folder: Path, browser: Any, width: int, given: str = "") -> None:
+    def __init__(self, folder: Path, browser: Any, width: int, given: str = "", *options: str) -> None:
         environment = {**os.environ, "HOME": str(folder), "PYTHONUNBUFFERED": "1"}
         self.folder = folder
-        words = [sys.executable, "-m", "billet.cli", "open", str(folder / given), "--no-browser"]
-        self.server = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=environment)
+        words = [sys.executable, "-m", "billet.cli", "open", str(folder / given), "--no-browser", *options]
+        self.server = subprocess.Popen(
+            words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment
+        )
         assert self.server.stdout is not None
-        self.address = next(m[0] for line in self.server.stdout if (m := re.search(r"http://127\S+", line)))
+        self.told: list[str] = []
+        self.address = next((m[0] for m in map(self._heard, self.server.stdout) if m), "")
+        if not self.address:
+            self.server.wait()
+            pytest.skip("".join(self.told))  # no local network to be in
         self.window = browser.new_context(viewport={"width": width, "height": 800}).new_page()
         self.faults: list[str] = []
         self.asked: list[str] = []
@@ -58,6 +64,10 @@ class Shop:
         except sync_api.Error:
             self.close()
             raise
+
+    def _heard(self, line: str) -> re.Match[str] | None:
+        self.told.append(line)
+        return re.search(r"http://127\S+", line)
 
     def room(self, name: str) -> None:
         self.window.get_by_role("button", name=name, exact=True).click()

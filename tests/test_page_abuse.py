@@ -5,15 +5,19 @@ from __future__ import annotations
 import http.client
 import http.server
 import json
+import re
+import shutil
+import socket
 import threading
 import time
 import tomllib
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.browsing import IN_A_BROWSER, Shop, start
+from tests.browsing import DEMOS, IN_A_BROWSER, Shop, start
 
 pytestmark = IN_A_BROWSER
 ROOMS = ("Steel", "Forge", "Blade", "Fire", "Bench")
@@ -108,6 +112,45 @@ def test_a_running_server_answers_under_no_other_name(shop: Shop, host: str) -> 
         answer.read()
         assert answer.status == status
     wire.close()
+
+
+@pytest.fixture
+def paired(tmp_path: Path, browser: Any) -> Iterator[Shop]:
+    """A folder opened for a telephone too; skipped where this machine is in no local network."""
+    shutil.copy(DEMOS / "slicer.toml", tmp_path)
+    opened = Shop(tmp_path, browser, 1280, "", "--phone")
+    yield opened
+    opened.close()
+
+
+def test_one_telephone_is_let_in_once_and_stays_in(paired: Shop, browser: Any) -> None:
+    code = next(m[0] for line in paired.told if (m := re.search(r"http://\S+\?pair=\S+", line)))
+    assert any("can reach the page" in line for line in paired.told) and any(
+        "not encrypted" in line for line in paired.told
+    )
+    held = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+    telephone, other = (browser.new_context(**held).new_page() for _ in range(2))
+    telephone.goto(code)
+    telephone.locator(".knives button", has_text="slicer.toml").tap()
+    telephone.wait_for_selector(".keys")
+    assert telephone.evaluate("document.querySelector('[aria-current]').textContent") == "Bench"
+    for key in ("2", "point", "1"):
+        telephone.get_by_role("button", name=key, exact=True).tap()
+    assert telephone.locator(".keyed b").first.inner_text().startswith("2.1 ")
+    telephone.reload()
+    telephone.wait_for_selector(".keys")
+    answer = other.goto(code)
+    assert answer.status == 403 and "start it again for a new one" in other.locator("body").inner_text()
+    assert other.goto(code.partition("?")[0]).status == 403
+
+
+def test_without_being_asked_the_page_is_not_in_the_local_network(shop: Shop) -> None:
+    port = int(shop.address.split(":")[2].partition("/")[0])
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+        probe.settimeout(2)
+        assert probe.connect_ex(("127.0.0.2", port)) != 0  # the machine itself, but not the one address listened on
+        with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as own:
+            assert own.connect_ex(("127.0.0.1", port)) == 0
 
 
 def _beside(shop: Shop, browser: Any, *, same: bool) -> Any:
