@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import shutil
 import signal
 import subprocess
@@ -19,8 +20,10 @@ import numpy as np
 import pytest
 from PIL import Image
 from starlette.testclient import TestClient
+from typer.testing import CliRunner
 
 from billet.blade.lying import lying
+from billet.cli import app
 from billet.ledger.run import run
 from billet.recipe.blade import blade_of
 from billet.recipe.read import load
@@ -349,12 +352,19 @@ def test_a_note_is_kept_and_the_next_stage_comes(page: TestClient) -> None:
     assert first == "stack" != after["next"]["name"] and len(after["notes"]) == 1
 
 
-def test_stations_are_reckoned_and_written_down(page: TestClient) -> None:
+def test_stations_are_reckoned_and_written_down(page: TestClient, shop: Path) -> None:
     asked = {"file": "slicer.toml", "readings": ["50 mm spine 3.1 mm bow 0.2 mm left"], "to": "finished"}
     reply = page.post("/api/stations", json=asked).json()
     assert reply["written"] and reply["rows"][0][2] == "3.10 mm"
+    said = CliRunner().invoke(app, ["grind", str(shop / "slicer.toml"), "--at", asked["readings"][0]]).stdout
+    assert " ".join(reply["answer"].split()) in " ".join(said.split())  # the command's own answer
     wrong = page.post("/api/stations", json={**asked, "readings": ["fifty"]})
     assert wrong.status_code == 422 and "fifty" in wrong.json()["errors"][0]["message"]
+    thin = page.post("/api/stations", json={**asked, "readings": ["50 mm spine 1 mm"]}).json()
+    for words in (thin["errors"][0]["message"], *reply["mind"], *reply["lines"]):
+        assert not re.search(
+            r"(?<!billet grind )--[a-z]|\[blade\]", words
+        )  # no option and no table of a text one does not see
 
 
 def test_a_spot_is_followed_as_the_command_does(page: TestClient) -> None:

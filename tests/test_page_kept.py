@@ -233,6 +233,30 @@ def test_a_note_half_written_outlives_another_room_and_a_change_outside(shop: Sh
     assert shop.faults == []
 
 
+def test_stations_of_spine_and_edge_and_their_answer_stay_on_the_bench(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Bench")
+    window.wait_for_selector(".keys")
+    for where, figures in (("spine", "3.1"), ("edge", "0.8")):
+        window.get_by_role("button", name=where, exact=True).click()
+        for figure in figures:
+            window.get_by_role("button", name="point" if figure == "." else figure, exact=True).click()
+        window.click("#addstation")
+    assert [one.splitlines()[0] for one in window.locator(".readings li").all_inner_texts()] == [
+        "0 mm spine 3.1 mm✕",
+        "50 mm edge 0.8 mm✕",
+    ]
+    window.click("#reckon")
+    window.wait_for_selector(".outcard table")
+    said = window.locator(".verdictline").inner_text()
+    shop.room("Fire")
+    window.wait_for_selector(".firecard dt")
+    shop.room("Bench")
+    window.wait_for_selector(".keys")
+    assert window.locator(".verdictline").inner_text() == said
+    assert window.locator(".outcard tbody tr").count() == 2 and shop.faults == []
+
+
 def test_a_knife_that_cannot_be_opened_leaves_the_page_as_it_was(shop: Shop) -> None:
     window = start(shop)
     (shop.folder / "torn.toml").write_bytes(b'title = "\xff\xfe"\n')

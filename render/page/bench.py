@@ -8,7 +8,9 @@ from typing import Any
 
 from billet.base.errors import InputError
 from billet.base.safety import cautions, in_a_line
+from billet.blade import State
 from billet.grinding import core_thickness, plan_readings, read_typed, skin_band
+from billet.grinding.brief_grind import bending, further, head
 from billet.grinding.grinding_text import lines, table, topics
 from billet.grinding.least import Least
 from billet.ledger.rows import Ledger
@@ -29,6 +31,10 @@ from render.grinding_picture import plan_png
 _LONGEST = 4000  # letters of a note
 _MOST_STATIONS = 60
 _SHOWN = 40
+_SHOWN_AS = {
+    "--to": "whether to finish or for hardening", "make the [blade] of the recipe thinner": "make the knife thinner under Blade",
+    "Make the [blade] thinner": "Make the knife thinner under Blade", "--least takes your own figure": "billet grind --least takes your own figure",
+}  # fmt: skip
 
 
 def bench_view(path: Path, book: Ledger) -> dict[str, Any]:
@@ -99,10 +105,25 @@ def grind_view(path: Path, book: Ledger, readings: object, state: object, keep: 
         raise InputError(
             f"stations: wanted 1 to {_MOST_STATIONS} readings, such as: 50 mm spine 3.1 mm bow 0.2 mm left"
         )
-    to = "hardening" if state == "hardening" else "finished"
+    try:
+        return _ground(
+            path, book, [str(one)[:200] for one in readings], "hardening" if state == "hardening" else "finished", keep
+        )
+    except InputError as error:
+        raise InputError(_on_the_page(str(error))) from None
+
+
+def _on_the_page(words: str) -> str:
+    """What a command says of its options and of the recipe's tables, as the page shows them."""
+    for said, shown in _SHOWN_AS.items():
+        words = words.replace(said, shown)
+    return words
+
+
+def _ground(path: Path, book: Ledger, readings: list[str], to: State, keep: bool) -> dict[str, Any]:
     recipe = book.recipe
     units = recipe.tables.units
-    typed = [read_typed(str(text)[:200], "station") for text in readings]
+    typed = [read_typed(text, "station") for text in readings]
     plan = plan_readings(typed, blade_of(recipe, to), Least(None, None, None), "heel", skin_band(recipe))
     said, written = keep_day(path, plan, bench_near(path.parent), keep)
     try:
@@ -114,7 +135,10 @@ def grind_view(path: Path, book: Ledger, readings: object, state: object, keep: 
     return {
         "heads": heads,
         "rows": rows,
-        "lines": [*lines(plan, units, core), *(one.say(units) for one in said)],
+        "answer": _on_the_page(head(plan, units)),
+        "straighten": [*bending(plan, units)],
+        "mind": [_on_the_page(one) for one in (*further(plan, units, core), *(one.say(units) for one in said))],
+        "lines": [_on_the_page(one) for one in lines(plan, units, core)],
         "written": written,
         "picture": f"data:image/png;base64,{picture}",
         "cautions": cautions(*topics(plan)),

@@ -8,7 +8,7 @@ import { redraw } from "./main.js";
 const kept = new Map();
 function keeping(house) {
   const name = `${house.knife.file} ${house.blade}`;
-  if (!kept.has(name)) kept.set(name, { note: "", readings: [], place: "", bow: "", side: "left", field: "thick", thick: "" });
+  if (!kept.has(name)) kept.set(name, { note: "", readings: [], place: "", at: "spine", bow: "", side: "left", field: "thick", thick: "", out: h("section", { class: "card outcard", hidden: true, "aria-live": "polite" }) });
   return kept.get(name);
 }
 
@@ -19,7 +19,7 @@ export function bench(room, house) {
   const stations = h("section", { class: "card stationcard" });
   const book = h("section", { class: "card bookcard" });
   const notes = h("div", {});
-  room.append(h("div", { class: "benchroom" }, next, noteCard(house, notes), stations, book));
+  room.append(h("div", { class: "benchroom" }, next, noteCard(house, notes), stations, keeping(house).out, book));
   ask("bench", { file: knife.file, blade: house.blade }).then((b) => {
     next.replaceChildren(...nextCard(b).flat(9));
     stations.replaceChildren(...stationCard(b, house));
@@ -62,11 +62,12 @@ function stationCard(b, house) {
   if (!b.places.includes(on.place)) on.place = b.places[0] ?? "0 mm spine";
   const show = h("output", { class: "keyed", "aria-live": "polite" });
   const list = h("ul", { class: "readings" });
-  const out = h("div", {});
+  const { out } = on;
   const unit = imperial ? "thou" : "mm";
+  const here = () => on.place.replace("spine", on.at);
   const tell = () => {
-    const { place, field, thick, bow, side, readings } = on;
-    show.replaceChildren(h("span", {}, place), h("b", { class: field === "thick" ? "on" : "" }, `${thick || "–"} ${unit}`), h("b", { class: field === "bow" ? "on" : "" }, bow ? `bow ${bow} ${unit} ${side}` : "no bow"));
+    const { field, thick, bow, side, readings } = on;
+    show.replaceChildren(h("span", {}, here()), h("b", { class: field === "thick" ? "on" : "" }, `${thick || "–"} ${unit}`), h("b", { class: field === "bow" ? "on" : "" }, bow ? `bow ${bow} ${unit} ${side}` : "no bow"));
     list.replaceChildren(...readings.map((r, k) => h("li", {}, r, h("button", { type: "button", class: "plain", "aria-label": `take out ${r}`, onclick: () => { readings.splice(k, 1); tell(); } }, "✕"))));
   };
   const key = (k) => {
@@ -77,28 +78,37 @@ function stationCard(b, house) {
   const add = () => {
     const { place, thick, bow, side, readings } = on;
     if (!thick) return;
-    readings.push(`${place} ${thick} ${unit}${bow ? ` bow ${bow} ${unit} ${side}` : ""}`);
+    readings.push(`${here()} ${thick} ${unit}${bow ? ` bow ${bow} ${unit} ${side}` : ""}`);
     Object.assign(on, { place: b.places[(b.places.indexOf(place) + 1) % b.places.length], thick: "", bow: "", field: "thick" });
     chips();
     tell();
   };
-  const which = h("div", { class: "chips" });
-  const chips = () => which.replaceChildren(...b.places.map((p) => h("button", { type: "button", class: "chip", "aria-pressed": String(p === on.place), onclick: () => { on.place = p; chips(); tell(); } }, p.replace(" spine", ""))));
+  const which = h("div", { class: "chips", role: "group", "aria-label": "how far from the heel" });
+  const height = h("div", { class: "chips", role: "group", "aria-label": "where across the blade" });
+  const chip = (words, pressed, onclick) => h("button", { type: "button", class: "chip", "aria-pressed": String(pressed), onclick }, words);
+  const chips = () => {
+    which.replaceChildren(...b.places.map((p) => chip(p.replace(" spine", ""), p === on.place, () => { on.place = p; chips(); tell(); })));
+    height.replaceChildren(...["spine", "edge"].map((p) => chip(p, p === on.at, () => { on.at = p; chips(); tell(); })));
+  };
   const choose = (f, words) => h("button", { type: "button", class: "chip", onclick: () => { on.field = f; tell(); } }, words);
   const reckon = async (to) => {
     try {
       const g = await send("stations", { file: house.knife.file, blade: house.blade, readings: on.readings, to });
-      out.replaceChildren(h("div", { class: "scroll" }, h("table", {}, h("thead", {}, h("tr", {}, g.heads.map((t) => h("th", {}, t)))), h("tbody", {}, g.rows.map((r) => h("tr", {}, r.map((c) => h("td", {}, c))))))),
-        h("div", { class: "lines" }, g.lines.map((l) => h("p", {}, l))), h("img", { alt: "maps of the thickness and of what comes off", src: g.picture }), warnings(g.cautions) ?? "");
+      out.replaceChildren(h("h2", {}, to === "finished" ? "What to grind to finish" : "What to grind for hardening"), h("p", { class: "verdictline" }, g.answer), g.straighten.map((l) => h("p", {}, l)),
+        h("div", { class: "scroll" }, h("table", { class: "straight" }, h("thead", {}, h("tr", {}, g.heads.map((t) => h("th", {}, t)))), h("tbody", {}, g.rows.map((r) => h("tr", {}, r.map((c) => h("td", {}, c))))))),
+        h("ul", {}, g.mind.map((l) => h("li", {}, l))), h("img", { alt: "maps of the thickness and of what comes off", src: g.picture }),
+        h("details", {}, h("summary", {}, "How it adds up"), h("div", { class: "lines" }, g.lines.map((l) => h("p", {}, l)))), warnings(g.cautions) ?? "");
       if (g.written) say("The stations are in the book.");
     } catch (error) {
       out.replaceChildren(h("p", { class: "wrong", role: "alert" }, error.message));
     }
+    out.hidden = false;
+    out.scrollIntoView({ block: "nearest" });
   };
   chips();
   tell();
-  return [h("h2", {}, "At the grinder"), h("p", { class: "quiet" }, "From the heel, along the spine; edge down, tip away."), which, show,
+  return [h("h2", {}, "At the grinder"), h("p", { class: "quiet" }, "From the heel; edge down, tip away."), which, height, show,
     h("div", { class: "chips" }, choose("thick", "thickness"), choose("bow", "bow"), ["left", "right"].map((s) => h("button", { type: "button", class: "chip", onclick: () => { Object.assign(on, { side: s, field: "bow" }); tell(); } }, `to the ${s}`))),
     keys, h("button", { type: "button", class: "large", id: "addstation", onclick: add }, "Add this station"), list,
-    h("p", {}, h("button", { type: "button", id: "reckon", onclick: () => reckon("finished") }, "What to grind to finish"), " ", h("button", { type: "button", class: "plain", onclick: () => reckon("hardening") }, "for hardening")), out];
+    h("p", {}, h("button", { type: "button", id: "reckon", onclick: () => reckon("finished") }, "What to grind to finish"), " ", h("button", { type: "button", class: "plain", onclick: () => reckon("hardening") }, "for hardening"))];
 }
