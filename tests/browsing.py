@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import io
-import os
 import re
 import shutil
-import signal
-import subprocess
-import sys
 import time
 import tomllib
 from collections.abc import Callable
@@ -18,6 +14,8 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image
+
+from tests.page_servers import Server
 
 sync_api = pytest.importorskip("playwright.sync_api", reason="playwright's client is not installed")
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -41,18 +39,13 @@ class Shop:
     """A folder of recipes with the page open on it, a browser window, and what went wrong in it."""
 
     def __init__(self, folder: Path, browser: Any, width: int, given: str = "", *options: str) -> None:
-        environment = {**os.environ, "HOME": str(folder), "PYTHONUNBUFFERED": "1"}
         self.folder = folder
-        words = [sys.executable, "-m", "billet.cli", "open", str(folder / given), "--no-browser", *options]
-        self.server = subprocess.Popen(
-            words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment
-        )
-        assert self.server.stdout is not None
-        self.told: list[str] = []
-        self.address = next((m[0] for m in map(self._heard, self.server.stdout) if m), "")
-        if not self.address:
-            self.server.wait()
+        self.server = Server(["open", str(folder / given), "--no-browser", *options], folder)
+        self.told = self.server.told("Ctrl-C stops it.")
+        found = re.search(r"http://127\S+", "".join(self.told))
+        if not found:
             pytest.skip("".join(self.told))  # no local network to be in
+        self.address = found[0]
         self.window = browser.new_context(viewport={"width": width, "height": 800}).new_page()
         self.faults: list[str] = []
         self.asked: list[str] = []
@@ -64,10 +57,6 @@ class Shop:
         except sync_api.Error:
             self.close()
             raise
-
-    def _heard(self, line: str) -> re.Match[str] | None:
-        self.told.append(line)
-        return re.search(r"http://127\S+", line)
 
     def room(self, name: str) -> None:
         self.window.get_by_role("button", name=name, exact=True).click()
@@ -90,8 +79,14 @@ class Shop:
         return tomllib.loads((self.folder / file).read_text())
 
     def close(self) -> None:
-        self.server.send_signal(signal.SIGKILL)
-        self.server.wait()
+        self.server.kill()
+
+
+def rewrite(path: Path, text: str) -> None:
+    """Change a file in one go, as another program would; half a file would be noticed as one."""
+    fresh = path.with_suffix(".fresh")
+    fresh.write_text(text)
+    fresh.replace(path)
 
 
 def launched(player: Any) -> Any:

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.browsing import IN_A_BROWSER, Shop, shades, start
+from tests.browsing import IN_A_BROWSER, Shop, rewrite, shades, start
 
 pytestmark = IN_A_BROWSER
 
@@ -193,7 +193,7 @@ def test_the_knife_is_turned_in_the_hand(shop: Shop) -> None:
 def test_a_change_outside_is_noticed(shop: Shop) -> None:
     window = start(shop)
     path = shop.folder / "petty.toml"
-    path.write_text(path.read_text().replace("Harbour petty", "Changed by hand"))
+    rewrite(path, path.read_text().replace("Harbour petty", "Changed by hand"))
     shop.until("document.getElementById('title').textContent === 'Changed by hand'")
     assert "changed outside" in window.locator("#news").inner_text()
 

@@ -17,7 +17,7 @@ from render.page.draggable import shapes
 from render.page.edit import edited_text
 from render.page.forms import forms
 from render.page.unread import unread
-from tests.browsing import DEMOS, IN_A_BROWSER, Shop, shades, start
+from tests.browsing import DEMOS, IN_A_BROWSER, Shop, rewrite, shades, start
 
 SLICER = DEMOS / "slicer.toml"
 
@@ -158,7 +158,7 @@ def test_a_wrong_step_is_mended_where_it_stands(shop: Shop) -> None:
     path = shop.folder / "petty.toml"
     window = start(shop)
     wrong = [{"op": "set", "path": ["bar", 0, "step", 0, "temperature"], "value": "41000 C"}]
-    path.write_text(edited_text(path.read_text(), wrong))
+    rewrite(path, edited_text(path.read_text(), wrong))
     window.get_by_text("changed outside this page").wait_for()
     assert "41000" in window.locator(".problem").inner_text()
     shop.room("Forge")
@@ -177,7 +177,7 @@ def test_a_wrong_step_is_mended_where_it_stands(shop: Shop) -> None:
 def test_a_recipe_that_ends_with_the_bar_is_given_a_knife(tmp_path: Path, browser: Any) -> None:
     path = tmp_path / "bar.toml"
     shutil.copy(SLICER, path)
-    path.write_text(edited_text(path.read_text(), [{"op": "delete", "path": ["blade"]}]))
+    rewrite(path, edited_text(path.read_text(), [{"op": "delete", "path": ["blade"]}]))
     shop = Shop(tmp_path, browser, 1280, given="bar.toml")
     try:
         shop.room("Blade")

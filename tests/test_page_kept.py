@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.browsing import DEMOS, IN_A_BROWSER, Shop, start
+from tests.browsing import DEMOS, IN_A_BROWSER, Shop, rewrite, start
 
 pytestmark = IN_A_BROWSER
 
@@ -22,7 +22,7 @@ def put_in_front(shop: Shop) -> str:
     text = path.read_text()
     first = text.index("[[bar.step]]")
     end = text.index("[[bar.step]]", first + 1)
-    path.write_text(text[:first] + text[first:end] + text[first:])
+    rewrite(path, text[:first] + text[first:end] + text[first:])
     return path.read_text()
 
 
@@ -50,7 +50,7 @@ def test_a_text_opened_before_a_change_outside_is_not_written_over_it(shop: Shop
     window.get_by_role("button", name="Text").click()
     box = window.get_by_label("The recipe as text")
     box.fill(box.input_value() + "# mine\n")
-    path.write_text(path.read_text() + "# theirs\n")
+    rewrite(path, path.read_text() + "# theirs\n")
     window.wait_for_selector("dialog .stale:not(:empty)")
     window.get_by_role("button", name="Write it").click()
     window.wait_for_selector("dialog .wrong:not(:empty)")
@@ -127,7 +127,7 @@ def test_words_carried_into_the_room_drawn_anew_are_written_when_the_field_is_le
     length = window.locator("[data-path='bar.0.length']")
     length.fill("126 mm")  # and the finger rests
     path = shop.folder / "petty.toml"
-    path.write_text(path.read_text().replace("Harbour petty", "Changed by hand"))
+    rewrite(path, path.read_text().replace("Harbour petty", "Changed by hand"))
     seen(shop)
     assert length.input_value() == "126 mm"
     window.keyboard.press("Tab")
@@ -142,7 +142,7 @@ def test_a_plate_half_typed_is_not_written_into_another_plate(shop: Shop) -> Non
     plate = window.locator("[data-path='bar.0.stack.1']")
     plate.fill("1095 4 mm")
     text = path.read_text()
-    path.write_text(re.sub(r"(\nstack = \[)", f'\\1"{stack[1]}", ', text, count=1))  # one more plate at the bottom
+    rewrite(path, re.sub(r"(\nstack = \[)", f'\\1"{stack[1]}", ', text, count=1))  # one more plate at the bottom
     window.get_by_text("found no place").wait_for()
     assert "1095 4 mm" in window.locator("#news").inner_text()
     window.keyboard.press("Tab")
@@ -198,7 +198,7 @@ def test_a_slider_held_while_the_file_is_changed_outside_stays_in_the_finger(sho
     window.mouse.down()
     window.mouse.move(box["x"] + 0.6 * box["width"], box["y"] + 0.5 * box["height"], steps=4)
     path = shop.folder / "petty.toml"
-    path.write_text(path.read_text().replace("Harbour petty", "Changed by hand"))
+    rewrite(path, path.read_text().replace("Harbour petty", "Changed by hand"))
     seen(shop)
     window.mouse.move(box["x"] + 0.7 * box["width"], box["y"] + 0.5 * box["height"], steps=4)
     wanted = slider.input_value()
@@ -224,7 +224,7 @@ def test_a_note_half_written_outlives_another_room_and_a_change_outside(shop: Sh
     window.get_by_role("button", name="3", exact=True).click()
     window.locator("#note").press("Control+End")
     path = shop.folder / "petty.toml"
-    path.write_text(path.read_text().replace("Harbour petty", "Changed by hand"))
+    rewrite(path, path.read_text().replace("Harbour petty", "Changed by hand"))
     seen(shop)
     window.keyboard.type(" 38 mm")
     assert window.locator("#note").input_value() == "after first weld thick 38 mm"
@@ -364,14 +364,14 @@ def test_a_page_whose_key_is_gone_says_so(shop: Shop) -> None:
     window = start(shop)
     window.context.clear_cookies()
     path = shop.folder / "petty.toml"
-    path.write_text(path.read_text().replace("Harbour petty", "Changed by hand"))
+    rewrite(path, path.read_text().replace("Harbour petty", "Changed by hand"))
     window.get_by_text("The key is missing").wait_for(timeout=30_000)
 
 
 def test_long_words_in_a_refusal_do_not_widen_a_telephone(tmp_path: Path, browser: Any) -> None:
     shutil.copy(DEMOS / "slicer.toml", tmp_path / "long.toml")
     path = tmp_path / "long.toml"
-    path.write_text(path.read_text().replace("[[bar.step]]", "[[bar.step]]\n" + "x" * 400 + " = 1", 1))
+    rewrite(path, path.read_text().replace("[[bar.step]]", "[[bar.step]]\n" + "x" * 400 + " = 1", 1))
     with pytest.raises(KeyError):
         tomllib.loads(path.read_text())["x"]
     shop = Shop(tmp_path, browser, 360, given="long.toml")
