@@ -22,23 +22,22 @@ export function take(knife, how = "") {
   remember(knife);
   if (other || !knife.blades.some((b) => b.name === house.blade)) house.blade = knife.blades[0]?.name ?? "";
   for (const box of document.querySelectorAll("dialog.sheet")) box.tell?.();
-  whenLifted(() => redraw(how));
+  if (down) later = later === "outside" ? later : how;
+  else redraw(how);
 }
 
 // Nothing is drawn anew under a finger: a button pressed or a slider held stays what it is until it is let go.
 let down = false, later = null;
-function whenLifted(draw) {
-  if (down) later = draw;
-  else draw();
-}
 function lifted() {
   setTimeout(() => { // after the click that follows
     down = false;
-    later?.();
+    const how = later;
     later = null;
+    if (how !== null) redraw(how);
   });
 }
-addEventListener("pointerdown", () => { down = true; }, true);
+addEventListener("pointerdown", (e) => { down = !e.target.closest?.("select"); }, true); // a list that opens keeps the lifting to itself
+addEventListener("pointermove", (e) => { if (down && !e.buttons) lifted(); }, true); // let go outside the window
 for (const end of ["pointerup", "pointercancel", "blur"]) addEventListener(end, (e) => { if (e.type !== "blur" || e.target === window) lifted(); }, true);
 
 export async function open(file, room) {
