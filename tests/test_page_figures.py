@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from billet.base.errors import InputError
+from billet.base.units import Kind, read
 from billet.recipe.blade import blade_of
 from billet.recipe.read import build, load
 from render.page.draggable import shapes
@@ -66,6 +67,24 @@ def test_grinding_is_dragged_from_the_quench_to_below_the_finish() -> None:
     blade, hard = blade_of(recipe), blade_of(recipe, "hardening")
     more = 0.5 * float(hard.spine_thickness(0.0) - blade.spine_thickness(0.0))
     assert grind["low"] * grind["size"] == pytest.approx(-more, abs=grind["step"] * grind["size"]) and grind["high"] > 0
+
+
+def test_a_new_step_is_as_hot_as_its_work_in_either_units() -> None:
+    """Bounds: welding heats of layered steel 1050 to 1300 C, normalising 800 to 930 C, common practice, no source; the anneal
+    lies under the lowest Ac1 of 1084 and 15N20 by Andrews (1965): 723 - 10.7 Mn - 16.9 Ni + 29.1 Si, weight percent."""
+    ac1 = min(723 - 10.7 * 0.75 + 29.1 * 0.2, 723 - 10.7 * 0.4 - 16.9 * 2.0 + 29.1 * 0.25)
+    bounds = {
+        "weld": (1050, 1300),
+        "normalise": (800, 930),
+        "anneal": (600, ac1 - 25),
+        "draw": (900, 1250),
+        "heat": (900, 1250),
+    }
+    told = {units: {one["do"]: one["usual"] for one in forms(units)["steps"]} for units in ("metric", "imperial")}
+    for verb, (low, high) in bounds.items():
+        metric, inches = (read(told[units][verb]["temperature"], Kind.TEMPERATURE) - 273.15 for units in told)
+        assert low <= metric <= high and abs(metric - inches) < 15
+        assert told["metric"][verb]["soak"] == told["imperial"][verb]["soak"]
 
 
 def in_a_browser(test: Any) -> Any:
@@ -171,6 +190,23 @@ def test_a_wrong_step_is_mended_where_it_stands(shop: Shop) -> None:
     window.keyboard.press("Escape")
     window.wait_for_selector(".step .row")
     assert window.locator(".step .wrong").count() == 0
+
+
+@in_a_browser
+def test_a_step_put_in_is_one_the_bar_can_be_worked_by(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Forge")
+    steps = shop.recipe("petty.toml")["bar"][0]["step"]
+    for verb in ("draw", "normalise"):
+        window.get_by_role("button", name="Add a step").click()
+        window.click(f"[data-verb={verb}]")
+        shop.until(f"[...document.querySelectorAll('.step h3')].at(-1).textContent === {verb!r}")
+    assert window.locator(".step .wrong, .problem").count() == 0
+    *_, draw, normalise = shop.recipe("petty.toml")["bar"][0]["step"]
+    hot = [one for one in steps if "temperature" in one and one["do"] != "weld"][-1]
+    assert (draw["temperature"], draw["soak"]) == (hot["temperature"], hot["soak"])
+    assert read(normalise["temperature"], Kind.TEMPERATURE) < read(draw["temperature"], Kind.TEMPERATURE) - 100
+    assert shop.faults == []
 
 
 @in_a_browser

@@ -14,6 +14,7 @@ from billet.manual.described import Described, fields_of, recipe_tables
 from billet.steel.library import library
 from billet.steps import step_types
 from render.page.inch_words import inch_default, inch_example, inch_words
+from render.page.usual import heat_kind, usual_heat
 
 _DIMENSION = re.compile(r"A (length|temperature|time|mass|force|angle|volume) as text with its unit")
 
@@ -22,7 +23,10 @@ _DIMENSION = re.compile(r"A (length|temperature|time|mass|force|angle|volume) as
 def forms(units: str = "metric") -> dict[str, Any]:
     """Steps, tables and steels as the page offers them, sizes in their sentences in `units`."""
     return {
-        "steps": [{"do": verb, **_form(model, units)} for verb, model in step_types().items()],
+        "steps": [
+            {"do": verb, **_form(model, units), "usual": usual_heat(verb, units), "heat": heat_kind(verb)}
+            for verb, model in step_types().items()
+        ],
         "tables": {path: _form(model, units) for path, model in recipe_tables()},
         "grinds": _grinds(units),
         "steels": [{"name": s.name, "aka": list(s.nicknames), "words": s.designation} for s in library().values()],

@@ -1,10 +1,10 @@
 // Forge: the steps as tags in a row; on each the bar after it, its line of the ledger, and its warnings where they arise.
 
 import { dragged, fieldset, h, many, say, sheet, sizesOf, warnings } from "./parts.js";
+import { house } from "./main.js";
 import { bound, save } from "./writing.js";
 
-export function forge(room, house) {
-  const { knife, forms } = house;
+export function forge(room, { knife, forms }) {
   if (knife.answer.length) room.append(h("section", { class: "card verdict" }, knife.answer.map((a, k) => h(k ? "span" : "b", {}, a))));
   const largest = Math.max(...knife.bars.flatMap((b) => b.steps.map((s) => s.row?.size_m[0] ?? 0)), 0.05);
   for (const [k, bar] of knife.bars.entries()) room.append(row(bar, k, knife, forms, largest));
@@ -97,7 +97,7 @@ function choose(bar, k, at, forms) {
     type: "button", "data-verb": form.do,
     onclick: async () => {
       try {
-        await on.save([{ op: "insert", path: ["bar", k, "step", at], value: usual(form, bar) }]);
+        await on.save([{ op: "insert", path: ["bar", k, "step", at], value: usual(form, bar, at, house) }]);
         box.close();
       } catch (error) {
         wrong.textContent = error.message;
@@ -106,18 +106,26 @@ function choose(bar, k, at, forms) {
   }, h("b", {}, form.do.replaceAll("_", " ")), h("small", {}, form.sentence))))));
 }
 
-// A new step begins with the heat of the last hot one of the bar, and the examples of what it must be told.
-function usual(form, bar) {
-  const hot = bar.steps.map((s) => s.fields).filter((f) => f.temperature).at(-1) ?? {};
+// A new step begins with the heat of the last one of its kind in the bar, or a usual one, with sizes the bar can be worked to,
+// and the examples of what else it must be told.
+function usual(form, bar, at, { forms, knife }) {
+  const kind = (verb) => forms.steps.find((f) => f.do === verb)?.heat;
+  const like = bar.steps.slice(0, at).map((s) => s.fields).filter((f) => f.temperature && kind(f.do) === form.heat).at(-1);
   const value = { do: form.do };
-  const names = form.fields.map((f) => f.name);
   for (const f of form.fields) {
-    if (f.required || (names.includes("temperature") && ["temperature", "soak"].includes(f.name) && (f.required || ["ladder", "raindrop"].includes(form.do)))) {
-      value[f.name] = hot[f.name] ?? plain(f.example) ?? "";
-    }
+    const heat = f.name === "temperature" || f.name === "soak";
+    if (heat && (f.required || ["ladder", "raindrop"].includes(form.do))) value[f.name] = like?.[f.name] ?? form.usual[f.name];
+    else if (f.required) value[f.name] = plain(f.example) ?? "";
   }
-  if (form.do === "draw") Object.assign(value, { thickness: bar.steps.at(-1)?.row?.thickness ?? "12 mm" });
+  const bare = (at > 0 ? bar.steps[at - 1].row : bar.stack)?.size_m;
+  if (bare && form.do.startsWith("draw")) Object.assign(value, { thickness: size(0.75 * bare[2], knife.units) }, form.do === "draw_out" ? { width: size(0.8 * bare[1], knife.units) } : {});
   return value;
+}
+
+// A length one would ask for: whole fives of thou or eighths of an inch, tenths or halves of a millimetre.
+function size(metres, units) {
+  if (units !== "imperial") return `${metres > 5e-3 ? Math.round(2e3 * metres) / 2 : Math.round(1e4 * metres) / 10} mm`;
+  return metres > 12.7e-3 ? `${Math.round(metres / 25.4e-3 * 8) / 8} in` : `${5 * Math.max(1, Math.round(metres / 25.4e-6 / 5))} thou`;
 }
 
 function plain(example) {
