@@ -12,6 +12,7 @@ import subprocess
 import sys
 import time
 import tomllib
+import tracemalloc
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -350,6 +351,24 @@ def test_a_note_is_kept_and_the_next_stage_comes(page: TestClient) -> None:
     assert kept["id"] == 1
     after = page.get("/api/bench", params={"file": "slicer.toml"}).json()
     assert first == "stack" != after["next"]["name"] and len(after["notes"]) == 1
+
+
+def test_pictures_of_bars_leave_little_behind(shop: Path) -> None:
+    """A bar's face lies along its layers, and what draws it can take half a gigabyte; the picture is kept, not that."""
+    shutil.copy(DEMOS / "chef.toml", shop)
+    house = House(shop)
+    bar = house.knife({"file": "chef.toml"})["bars"][0]
+    number = bar["steps"][-1]["number"]
+    asked = {"file": "chef.toml", "view": "bar-face", "width": "320", "after": f"{bar['name']}:{number}"}
+    tracemalloc.start()
+    try:
+        first, again = house.draw(asked), house.draw(asked)
+        left, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+        house.close()
+    assert first is again and first is not None
+    assert peak > 200e6 > 60e6 > left  # otherwise this says nothing
 
 
 def test_stations_are_reckoned_and_written_down(page: TestClient, shop: Path) -> None:

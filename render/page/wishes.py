@@ -22,7 +22,7 @@ from render.drawing import tinted
 from render.etch import FINISHES
 from render.kept import Shelf
 from render.light import table_code
-from render.page.books import Books
+from render.page.books import Books, shop_of
 from render.page.edit import checked
 from render.picture import composed
 from render.request import Request
@@ -74,6 +74,12 @@ class Wish:
             edits=tuple(checked(edits)),
         )  # fmt: skip
 
+    @property
+    def request(self) -> Request:
+        """What is drawn, apart from how the knife is moved."""
+        view = None if self.view == "both" else self.view
+        return Request(view=view, width=self.width, bare=True, state=self.state, after=self.after)
+
     def moves(self, drawing: Session) -> Session:
         """The drawing with blade, grind, light and finish as wished. Raises InputError."""
         return drawing.with_(offset=self.offset, grind=self.grind or None, light=self.light, finish=self.finish)
@@ -106,7 +112,10 @@ class Desk:
 
     def __init__(self, books: Books) -> None:
         self.books = books
-        self._sessions: Shelf = Shelf(10)
+        self._sessions: Shelf = Shelf(6)  # each up to some hundred megabytes
+        self._tags: Shelf = Shelf(
+            400
+        )  # pictures of bars after their steps, some kilobytes each; their sessions are not kept
         self._pen, self._newest = threading.Lock(), dict[str, int]()
 
     def draw(self, path: Path, text: str, wish: Wish, client: str = "", number: int = 0) -> Drawn | None:
@@ -118,6 +127,12 @@ class Desk:
             return self._drawn(path, text, wish)
 
     def _drawn(self, path: Path, text: str, wish: Wish) -> Drawn:
+        if wish.after and not wish.edits:
+            key = (path, text, shop_of(path), wish)
+            return self._tags.get(
+                key,
+                lambda: _faces(wish.moves(session(self.books.of_blade(path, text, wish.blade), wish.request)), wish),
+            )
         book = self.books.wished(path, text, wish.edits, wish.blade, quick=wish.quick)
         if wish.view in ("spine", "choil", "section") or wish.welds:
             return self._whole(book, wish)
@@ -129,11 +144,7 @@ class Desk:
 
     def kept(self, book: Ledger, wish: Wish) -> Session:
         """The session of a wish: bar and tables are kept, the blade moves in them."""
-        request = Request(
-            view=None if wish.view == "both" else wish.view, width=wish.width, bare=True, state=wish.state, after=wish.after,
-        )  # fmt: skip
-        key = (book.bars, request)
-        base: Session = self._sessions.get(key, lambda: session(book, request))
+        base: Session = self._sessions.get((book.bars, wish.request), lambda: session(book, wish.request))
         tables = book.recipe.tables
         moved = base.with_(blade=tables.blade, etch=tables.etch) if tables.blade is not None else base
         return wish.moves(moved)

@@ -22,7 +22,7 @@ export function blade(room, house) {
   const took = h("p", { class: "quiet took" });
   look.append(face);
   const pen = drawer(face, took);
-  const wish = (quick) => pen.want({ ...query(house, moved), quality: quick ? "drag" : "settled", width: quick ? Math.round(pace * wide(look, 1)) : wide(look, 2) });
+  const wish = (quick) => pen.want({ ...query(house, moved), quality: quick ? "drag" : "settled", width: quick ? STEP * Math.max(5, Math.round(pace * wide(look, 1) / STEP)) : wide(look, 2) });
   const sliders = h("section", { class: "card sliders" }, h("h2", {}, "By hand"), h("p", { class: "quiet" }, "Loading …"));
   const under = h("div", { class: "under" });
   room.append(chooser(house), h("div", { class: "bladeroom" }, h("div", { class: "seen" }, look, took, spot), sliders, under));
@@ -48,6 +48,7 @@ export function blade(room, house) {
 
 // While the finger moves a picture is drawn as large as this machine draws it in time, and whole when the finger rests.
 const IN_TIME = 75; // milliseconds
+const STEP = 60; // pixels; few widths, since each has tables of its own
 let pace = 1;
 const keepPace = (spent) => { pace = Math.min(1, Math.max(0.3, pace * Math.min(1.25, Math.max(0.6, IN_TIME / spent)))); };
 const wide = (node, fine) => Math.round(Math.min(fine > 1 ? 2200 : 1000, Math.max(300, node.clientWidth * (fine > 1 ? Math.min(2, devicePixelRatio || 1) : 1))));
