@@ -220,6 +220,19 @@ def test_a_spot_ground_deeper_is_what_lay_under_it(page: TestClient, shop: Path)
     assert any(one != other for one, other in found)
 
 
+def test_recipes_that_are_not_listed_are_counted(page: TestClient, shop: Path) -> None:
+    for k in range(403):
+        (shop / f"k{k}.toml").write_text("")
+    told = page.get("/api/folder").json()
+    assert len(told["knives"]) == 400 and told["beyond"] == 403 + 4 - 400
+
+
+def test_a_blade_of_no_size_is_refused_before_it_is_drawn(page: TestClient) -> None:
+    edits = json.dumps([{"op": "set", "path": ["blade", "heel_height"], "value": "1e-30 mm"}])
+    answer = page.get("/api/draw", params={"file": "slicer.toml", "view": "choil", "width": "300", "edits": edits})
+    assert answer.status_code == 422 and "is the unit right?" in answer.json()["errors"][0]["message"]
+
+
 def test_too_much_is_not_taken(page: TestClient) -> None:
     assert page.post("/api/note", json={"words": "x" * LARGEST}).status_code == 413
     assert page.post("/api/note", content=b"[1", headers={"content-type": "application/json"}).status_code == 400

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+import time
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -340,6 +341,30 @@ def test_a_spot_is_followed_as_deep_as_the_knife_is_ground(shop: Shop) -> None:
         window.evaluate("document.querySelector('.spot').replaceChildren()")
     assert told[0] != told[1] and "grind_m" in [one for one in shop.asked if "/api/where" in one][-1]
     assert shop.faults == []
+
+
+def test_many_tabs_do_not_starve_one_another(shop: Shop) -> None:
+    """A browser keeps six lines to one place (HTTP/1.1, RFC 9112 section 9.4 leaves the number to it); tabs that wait on
+    one each would hold them all."""
+    start(shop)
+    tabs = [shop.window.context.new_page() for _ in range(8)]
+    for tab in tabs:
+        tab.goto(f"{shop.address.partition('/?')[0]}/#petty.toml/steel")
+        tab.wait_for_selector(".stackcard")
+        tab.evaluate("Object.defineProperty(document, 'hidden', { value: true, configurable: true })")
+        tab.evaluate(
+            "document.dispatchEvent(new Event('visibilitychange'))"
+        )  # headless windows are never hidden themselves
+    shop.window.wait_for_timeout(300)
+    begun = time.monotonic()
+    assert shop.window.evaluate("fetch('/api/folder').then((r) => r.status)") == 200
+    assert time.monotonic() - begun < 8  # less than half of what a waiting tab waits
+    path = shop.folder / "petty.toml"
+    rewrite(path, path.read_text().replace("Harbour petty", "Changed by hand"))
+    tab = tabs[-1]
+    tab.evaluate("Object.defineProperty(document, 'hidden', { value: false, configurable: true })")
+    tab.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    tab.get_by_text("changed outside this page").wait_for()  # looked at again, it is up to date
 
 
 def test_two_folders_open_in_one_browser_do_not_lock_each_other_out(shop: Shop, tmp_path: Path, browser: Any) -> None:

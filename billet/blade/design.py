@@ -13,6 +13,7 @@ Shape = Literal[
     "slicer", "boning", "bread",
 ]  # fmt: skip
 
+LEAST_SIZE = 1e-3  # of a blade's length and height; no knife is smaller [m]
 HARDENING_ALLOWANCE = 0.4e-3  # left on the spine for hardening [m]; from memory, unverified
 LONGEST = 2.0  # of any knife [m], so that a slip of the pen is caught
 HARDENING_TIP = 1.3e-3  # least spine near the tip at hardening [m]; from memory, unverified
@@ -302,6 +303,8 @@ class BladeDesign(_Table):
     def _possible(self) -> "BladeDesign":
         if self.heel_height <= 0 or self.length <= 0:
             raise ValueError("length and heel_height must be greater than zero.")
+        if min(self.heel_height, self.length) < LEAST_SIZE:
+            raise ValueError(f"length and heel_height must be at least {_mm(LEAST_SIZE)}; is the unit right?")
         if self.length > LONGEST:
             raise ValueError(f"length is {_mm(self.length)}, and a kitchen knife is at most 2 m long; check the unit.")
         if self.heel_height >= self.length:

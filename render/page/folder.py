@@ -40,11 +40,15 @@ class Folder:
 
     def knives(self) -> list[dict[str, Any]]:
         """Every recipe of the folder that holds a bar or a blade, by file name."""
-        found = []
-        for path in sorted(self.root.glob("*.toml"))[:_MOST]:
-            if path.name.lower() != SHOP and _NAME.fullmatch(path.name):
-                found.append({"file": path.name, **_heads(path)})
-        return found
+        return [{"file": path.name, **_heads(path)} for path in self._recipes()[:_MOST]]
+
+    def beyond(self) -> int:
+        """How many recipes more there are than are listed."""
+        return max(0, len(self._recipes()) - _MOST)
+
+    def _recipes(self) -> list[Path]:
+        found = sorted(self.root.glob("*.toml"))
+        return [path for path in found if path.name.lower() != SHOP and _NAME.fullmatch(path.name)]
 
     def starts(self) -> list[dict[str, str]]:
         """The recipes a new knife may start from, each with its first comment."""

@@ -17,6 +17,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+_DAY_S = 86_400  # a telephone whose browser was closed meanwhile is still let in; the key is good for this run alone
 LARGEST = 2_500_000  # bytes of what is sent in; a recipe has at most 2,000,000
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self' blob:; "
@@ -107,7 +108,7 @@ class Guard:
         given = asked.query_params
         if self.keys.fits(given.get("token")) or self.keys.pairs(given.get("pair")):
             welcome = RedirectResponse("/", 303)
-            welcome.set_cookie(cookie, self.keys.key, httponly=True, samesite="lax", path="/")
+            welcome.set_cookie(cookie, self.keys.key, httponly=True, samesite="lax", path="/", max_age=_DAY_S)
             return welcome
         return _told(_SPENT if "pair" in given else _OLD if "token" in given else _KEYLESS)
 

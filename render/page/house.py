@@ -49,6 +49,7 @@ class House:
         return {
             "folder": str(self.folder.root),
             "knives": self.folder.knives(),
+            "beyond": self.folder.beyond(),
             "starts": self.folder.starts(),
             "open": self.opened,
             "cautions": cautions("fire", "press", "grinder", "quench", "acid"),

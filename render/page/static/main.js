@@ -48,15 +48,21 @@ export async function open(file, room) {
   watch(file);
 }
 
+// A tab that is not looked at does not ask: a browser keeps few lines open to one place, and those who wait would hold them all.
+let hidden = new AbortController();
+const shown = () => new Promise((done) => { if (document.hidden) document.addEventListener("visibilitychange", () => done(shown()), { once: true }); else done(); });
+document.addEventListener("visibilitychange", () => { if (document.hidden) hidden.abort(); else hidden = new AbortController(); });
+
 // A file changed outside is noticed, shown, and never written over blindly; what hinders the looking is said once.
 let watching = 0;
 async function watch(file) {
   const mine = ++watching;
   let trouble = "";
   while (mine === watching) {
+    await shown();
     try {
       const asked = house.knife.version;
-      const { version } = await ask("watch", { file, version: asked });
+      const { version } = await ask("watch", { file, version: asked }, hidden.signal);
       if (mine !== watching) return;
       trouble = "";
       if (writing()) await new Promise((done) => setTimeout(done, 300)); // a change of our own, not yet answered
@@ -68,6 +74,7 @@ async function watch(file) {
       }
     } catch (error) {
       if (mine !== watching) return;
+      if (error.name === "AbortError") continue;
       if (error.message !== trouble) say(error.message, true);
       trouble = error.message;
       await new Promise((done) => setTimeout(done, 2000));
@@ -158,7 +165,7 @@ async function begin() {
   const [file, room] = decodeURIComponent(location.hash.slice(1)).split("/");
   if (matchMedia("(max-width: 640px)").matches) house.room = "bench";
   if (room in ROOMS) house.room = room;
-  const first = house.folder.knives.some((k) => k.file === file) ? file : house.folder.open;
+  const first = file || house.folder.open;
   try {
     if (first) await open(first);
     else shelf(house);

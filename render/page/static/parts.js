@@ -32,9 +32,9 @@ async function answer(response) {
   return data;
 }
 
-export async function ask(name, query = {}) {
+export async function ask(name, query = {}, signal = undefined) {
   const words = new URLSearchParams(Object.entries(query).filter(([, v]) => v !== undefined && v !== null));
-  return answer(await reach(`/api/${name}?${words}`));
+  return answer(await reach(`/api/${name}?${words}`, { signal }));
 }
 
 export async function send(name, data) {
@@ -44,7 +44,8 @@ export async function send(name, data) {
 async function reach(address, options) {
   try {
     return await fetch(address, options);
-  } catch {
+  } catch (error) {
+    if (error.name === "AbortError") throw error;
     throw new Refused(0, [{ path: null, message: "billet is not running any more; start it again with billet open. What was saved is safe." }]);
   }
 }

@@ -4,7 +4,7 @@ import { h, say, send, sheet } from "./parts.js";
 import { open } from "./main.js";
 
 export function shelf(house) {
-  const { knives, starts, folder, cautions } = house.folder;
+  const { knives, beyond, starts, folder, cautions } = house.folder;
   const wrong = h("p", { class: "wrong", role: "alert" });
   const name = h("input", { type: "text", id: "newname", placeholder: "knife.toml", autocomplete: "off" });
   const title = h("input", { type: "text", id: "newtitle", placeholder: "what the knife is called", autocomplete: "off" });
@@ -24,6 +24,7 @@ export function shelf(house) {
     h("p", { class: "quiet" }, folder),
     knives.length ? h("ul", { class: "knives" }, knives.map((k) => h("li", {}, h("button", { type: "button", onclick: () => { box.close(); open(k.file).catch((e) => say(e.message, true)); } },
       picture(k.file), h("b", {}, k.title), h("small", {}, k.file))))) : h("p", {}, "No recipe lies in this folder yet."),
+    beyond ? h("p", {}, `${beyond} more lie in this folder; open one by its name: billet open knife.toml`) : null,
     h("h3", {}, "A new knife"),
     h("div", { class: "two" }, h("div", { class: "field" }, h("label", { for: "newtitle" }, "title"), title), h("div", { class: "field" }, h("label", { for: "newname" }, "file"), name)),
     wrong,
