@@ -366,6 +366,29 @@ def test_a_note_is_kept_and_the_next_stage_comes(page: TestClient) -> None:
     assert first == "stack" != after["next"]["name"] and len(after["notes"]) == 1
 
 
+def test_measuring_for_the_grinder_ends_no_stage(page: TestClient) -> None:
+    """What is measured is to be ground; the stages before it, the fire among them, are not done by it."""
+    before = page.get("/api/bench", params={"file": "slicer.toml"}).json()["next"]["name"]
+    asked = {"file": "slicer.toml", "readings": ["50 mm spine 3.1 mm bow 0.2 mm left"], "to": "finished"}
+    assert page.post("/api/stations", json=asked).json()["written"]
+    after = page.get("/api/bench", params={"file": "slicer.toml"}).json()
+    assert after["next"]["name"] == before and not any(stage["done"] for stage in after["stages"])
+    assert len(after["notes"]) == 1
+
+
+def test_bars_are_drawn_as_far_as_they_can_be_made(page: TestClient) -> None:
+    """A step that cannot be done leaves the pictures of those before it; of it and what follows there is none."""
+    seen = knife(page)
+    steps = len(seen["bars"][0]["steps"])
+    wide = {"op": "set", "path": ["bar", 0, "step", 1, "thickness"], "value": "400 mm"}
+    broken = edit(page, seen, wide).json()
+    assert broken["problems"] and broken["problems"][0]["path"] == ["bar", 0, "step", 1] and steps > 1
+    asked = {"file": "slicer.toml", "view": "bar-end", "width": "240"}
+    name = seen["bars"][0]["name"]
+    assert page.get("/api/draw", params={**asked, "after": f"{name}:1"}).status_code == 200
+    assert page.get("/api/draw", params={**asked, "after": f"{name}:2"}).status_code == 422
+
+
 def test_pictures_of_bars_leave_little_behind(shop: Path) -> None:
     """A bar's face lies along its layers, and what draws it can take half a gigabyte; the picture is kept, not that."""
     shutil.copy(DEMOS / "chef.toml", shop)

@@ -41,7 +41,7 @@ class Target(Table):
     layers: Count | None = Field(
         None,
         le=MOST_LAYERS,
-        description="Layers as the trade counts them: plates times pieces. Left out, any number; example 200.",
+        description="Layers as the trade counts them: plates times pieces. Left out with line and distinct, a usual count for the pattern; example 200.",
     )
     distinct: Count | None = Field(
         None,

@@ -16,6 +16,7 @@ from billet.hardening.treatment import layers_of, question_of
 from billet.ledger.overheating import red_line_of
 from billet.ledger.rows import Ledger
 from billet.record.entry import Entry, latest
+from billet.record.grind_days import SOURCE as STATIONS
 from billet.record.habits import Habits
 from billet.record.lessons import Lesson, lessons
 from billet.stages import Stage, stages
@@ -48,12 +49,13 @@ class Card:
 def next_stage(every: Sequence[Stage], entries: Iterable[Entry], knife: str) -> Stage | None:
     """The stage after the farthest one noted; the first when nothing was noted, None when all is done.
 
-    A note of a stage that the recipe no longer has, or has under another number, counts by its name.
+    A note of a stage that the recipe no longer has, or has under another number, counts by its name. Stations measured at
+    the grinder say what is to be ground, not that it was: they end no stage.
     """
     reached = -1
     for entry in latest(entries):
         place = entry.place
-        if entry.knife != knife or place is None:
+        if entry.knife != knife or place is None or entry.source == STATIONS:
             continue
         by_key = [
             at

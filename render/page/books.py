@@ -52,6 +52,13 @@ class Books:
         recipe = self.recipe(path, text)
         return self._ledgers.get((path, text, shop_of(path), "told"), lambda: _as_far_as_it_goes(recipe))
 
+    def reached(self, path: Path, text: str) -> Ledger:
+        """The ledger as far as it can be run. Raises InputError where not even the first stack can."""
+        told = self.told(path, text)
+        if told.ledger is None:
+            raise InputError(told.trouble)
+        return told.ledger
+
     def of_blade(self, path: Path, text: str, blade: str | None, *, diffuse: bool = True) -> Ledger:
         """The ledger as one for a blade of a name. Raises InputError."""
         book = self.ledger(path, text, diffuse=diffuse)

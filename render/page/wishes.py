@@ -129,10 +129,7 @@ class Desk:
     def _drawn(self, path: Path, text: str, wish: Wish) -> Drawn:
         if wish.after and not wish.edits:
             key = (path, text, shop_of(path), wish)
-            return self._tags.get(
-                key,
-                lambda: _faces(wish.moves(session(self.books.of_blade(path, text, wish.blade), wish.request)), wish),
-            )
+            return self._tags.get(key, lambda: _faces(session(self.books.reached(path, text), wish.request), wish))
         book = self.books.wished(path, text, wish.edits, wish.blade, quick=wish.quick)
         if wish.view in ("spine", "choil", "section") or wish.welds:
             return self._whole(book, wish)

@@ -15,12 +15,18 @@ function keeping(house) {
 export function bench(room, house) {
   const { knife } = house;
   if (knife.blades.length > 1) room.append(chooser(house));
+  if (knife.problems.length) {
+    room.append(h("div", { class: "benchroom" }, noteCard(house, h("div", {}))));
+    return;
+  }
   const next = h("section", { class: "card nextcard" }, h("p", { class: "quiet" }, "Looking into the book …"));
   const stations = h("section", { class: "card stationcard" });
   const book = h("section", { class: "card bookcard" });
   const notes = h("div", {});
-  room.append(h("div", { class: "benchroom" }, next, noteCard(house, notes), stations, keeping(house).out, book));
+  const cards = h("div", { class: "benchroom" }, next, noteCard(house, notes), stations, keeping(house).out, book);
+  room.append(cards);
   ask("bench", { file: knife.file, blade: house.blade }).then((b) => {
+    cards.classList.toggle("grinding", ["rough grind", "thin"].includes(b.next?.name)); // then the keys come first on a telephone
     next.replaceChildren(...nextCard(b).flat(9));
     stations.replaceChildren(...stationCard(b, house));
     notes.replaceChildren(b.notes.length ? h("ul", { class: "notes" }, b.notes.map((n) => h("li", {}, n.said))) : h("p", { class: "quiet" }, "Nothing is written yet."));
@@ -67,8 +73,8 @@ function stationCard(b, house) {
   const here = () => on.place.replace("spine", on.at);
   const tell = () => {
     const { field, thick, bow, side, readings } = on;
-    show.replaceChildren(h("span", {}, here()), h("b", { class: field === "thick" ? "on" : "" }, `${thick || "–"} ${unit}`), h("b", { class: field === "bow" ? "on" : "" }, bow ? `bow ${bow} ${unit} ${side}` : "no bow"));
-    list.replaceChildren(...readings.map((r, k) => h("li", {}, r, h("button", { type: "button", class: "plain", "aria-label": `take out ${r}`, onclick: () => { readings.splice(k, 1); tell(); } }, "✕"))));
+    show.replaceChildren(h("span", {}, here()), h("b", { class: field === "thick" ? "on" : "" }, `${thick || "–"} ${unit}`), h("b", { class: field === "bow" ? "on" : "" }, bow ? `bow ${bow} ${unit} ${side}` : "bow –"));
+    list.replaceChildren(...readings.map((r, k) => h("li", {}, h("span", {}, r), h("button", { type: "button", class: "plain", "aria-label": `take out ${r}`, onclick: () => { readings.splice(k, 1); tell(); } }, "✕"))));
   };
   const key = (k) => {
     on[on.field] = k === "⌫" ? on[on.field].slice(0, -1) : (on[on.field] + k).slice(0, 7);
@@ -85,12 +91,14 @@ function stationCard(b, house) {
   };
   const which = h("div", { class: "chips", role: "group", "aria-label": "how far from the heel" });
   const height = h("div", { class: "chips", role: "group", "aria-label": "where across the blade" });
+  const fields = h("div", { class: "chips", role: "group", "aria-label": "what is keyed in" });
   const chip = (words, pressed, onclick) => h("button", { type: "button", class: "chip", "aria-pressed": String(pressed), onclick }, words);
   const chips = () => {
     which.replaceChildren(...b.places.map((p) => chip(p.replace(" spine", ""), p === on.place, () => { on.place = p; chips(); tell(); })));
+    fields.replaceChildren(chip("thickness", on.field === "thick", () => { on.field = "thick"; chips(); tell(); }),
+      ...["left", "right"].map((s) => chip(`bow to the ${s}`, on.field === "bow" && on.side === s, () => { Object.assign(on, { side: s, field: "bow" }); chips(); tell(); })));
     height.replaceChildren(...["spine", "edge"].map((p) => chip(p, p === on.at, () => { on.at = p; chips(); tell(); })));
   };
-  const choose = (f, words) => h("button", { type: "button", class: "chip", onclick: () => { on.field = f; tell(); } }, words);
   const reckon = async (to) => {
     try {
       const g = await send("stations", { file: house.knife.file, blade: house.blade, readings: on.readings, to });
@@ -108,7 +116,7 @@ function stationCard(b, house) {
   chips();
   tell();
   return [h("h2", {}, "At the grinder"), h("p", { class: "quiet" }, "From the heel; edge down, tip away."), which, height, show,
-    h("div", { class: "chips" }, choose("thick", "thickness"), choose("bow", "bow"), ["left", "right"].map((s) => h("button", { type: "button", class: "chip", onclick: () => { Object.assign(on, { side: s, field: "bow" }); tell(); } }, `to the ${s}`))),
+    fields,
     keys, h("button", { type: "button", class: "large", id: "addstation", onclick: add }, "Add this station"), list,
     h("p", {}, h("button", { type: "button", id: "reckon", onclick: () => reckon("finished") }, "What to grind to finish"), " ", h("button", { type: "button", class: "plain", onclick: () => reckon("hardening") }, "for hardening"))];
 }

@@ -15,6 +15,10 @@ export function blade(room, house) {
     if (!knife.problems.length) room.append(firstFigures(house));
     return null;
   }
+  if (knife.problems.length) {
+    room.append(chooser(house), h("p", {}, "No picture until the steps can be done."), ...figures(house));
+    return null;
+  }
   const moved = new Map();
   const look = h("div", { class: "table", tabindex: 0, role: "img", "aria-label": "both faces of the knife" });
   const face = h("img", { class: "face", alt: "both faces of the knife, left above right", draggable: false });

@@ -1,6 +1,6 @@
 // Fire: the heat treatment as one card to be read from two metres, and why.
 
-import { ask, fieldset, h, warnings } from "./parts.js";
+import { ask, fieldset, h, tied, warnings } from "./parts.js";
 import { chooser } from "./blade.js";
 import { save } from "./writing.js";
 
@@ -10,9 +10,13 @@ export function fire(room, house) {
   const more = h("div", {});
   const asked = h("section", { class: "card" }, h("h2", {}, "Asked for"), h("div", { class: "fields" }, fieldset(forms.tables.hardening.fields, ["hardening"], knife.tables.hardening, save)));
   if (knife.blades.length > 1) room.append(chooser(house));
+  if (knife.problems.length) {
+    room.append(asked);
+    return;
+  }
   room.append(h("div", { class: "two wide" }, card, asked), more);
   ask("fire", { file: knife.file, blade: house.blade }).then((f) => {
-    card.replaceChildren(h("dl", {}, f.card.map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)])), ...f.cautions.slice(0, 3).map((c) => h("p", { class: "caution" }, c)));
+    card.replaceChildren(h("dl", {}, f.card.map(([name, text]) => [h("dt", {}, name), h("dd", {}, tied(text))])), ...f.cautions.slice(0, 3).map((c) => h("p", { class: "caution" }, c)));
     more.replaceChildren(
       f.mind.length ? h("section", { class: "card" }, h("h2", {}, "Mind"), warnings(f.mind)) : "",
       h("div", { class: "two" }, h("section", { class: "card" }, h("h2", {}, "Hardness after two cycles of two hours"), tempers(f.tempers)), h("section", { class: "card" }, h("h2", {}, "Carbon through the bar"), carbon(f.carbon), warnings(f.carbon.words))),
@@ -42,7 +46,7 @@ function tempers(rows) {
   const [low, high] = ends(rows.flatMap((r) => r.hrc), 1);
   const x = (k) => 60 + (400 * k) / Math.max(1, rows.length - 1), y = (v) => 190 - (170 * (v - low)) / (high - low);
   const body = [h("path", { class: "band", d: `M${rows.map((r, k) => `${x(k)} ${y(r.hrc[2])}`).join("L")}L${rows.map((r, k) => `${x(k)} ${y(r.hrc[0])}`).reverse().join("L")}Z` }), h("polyline", { class: "curve", points: rows.map((r, k) => `${x(k)},${y(r.hrc[1])}`).join(" ") })];
-  return [frame("hardness after the temper, with its range", body, rows[0].at, rows.at(-1).at, low, high, "HRC"), h("p", { class: "quiet" }, rows.map((r) => `${r.at}: ${r.hrc[1].toFixed(1)}`).join(" · "))];
+  return [frame("hardness after the temper, with its range", body, rows[0].at, rows.at(-1).at, low, high, "HRC"), h("p", { class: "quiet" }, tied(rows.map((r) => `${r.at}: ${r.hrc[1].toFixed(1)}`).join(" · ")))];
 }
 
 function carbon(c) {

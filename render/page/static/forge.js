@@ -16,7 +16,7 @@ function row(bar, k, knife, forms, largest) {
   const wrong = knife.problems;
   const own = !bar.like; // a bar that is like an earlier one is changed there
   const tags = [];
-  tags.push(tag(bar, { do: "stack", first: 0, number: 0, sentence: bar.joined ? `joined of ${bar.joined.join(", ")}` : "plates laid up", fields: {}, row: bar.stack, warnings: [], path: bar.path }, knife, largest, null, wrong));
+  tags.push(tag(bar, { do: "stack", first: 0, number: 0, sentence: bar.joined ? `laid together of ${bar.joined.join(", ")}` : "plates laid up", fields: {}, row: bar.stack, warnings: [], path: bar.path }, knife, largest, null, wrong));
   bar.steps.forEach((step, at) => tags.push(tag(bar, step, knife, largest, own ? tools(bar, k, step, at, forms) : null, wrong)));
   const list = h("ol", { class: "steps", start: 0 }, tags, own ? h("li", { class: "add" }, adder(bar, k, bar.steps.length, forms, "Add a step")) : null);
   if (own) tags.slice(1).forEach((one, at) => moved(one, at, bar, k, list));
@@ -45,10 +45,11 @@ function pictures(bar, step, knife, largest) {
   const [long, wide, thick] = step.row.size_m;
   const scale = 128 / Math.max(...[...bar.steps.map((s) => s.row), bar.stack].filter(Boolean).flatMap((r) => [r.size_m[1], r.size_m[2]]));
   const address = (view, width) => `/api/draw?${new URLSearchParams({ file: knife.file, view, width, after: `${bar.name}:${step.number}`, at: knife.version })}`;
-  const end = h("img", { class: "end", loading: "lazy", alt: `the end of the bar after ${step.do}`, src: address("bar-end", 240) });
+  const gone = (e) => e.target.remove();
+  const end = h("img", { class: "end", loading: "lazy", onerror: gone, alt: `the end of the bar after ${step.do}`, src: address("bar-end", 240) });
   end.style.width = `${Math.max(14, wide * scale)}px`;
   end.style.aspectRatio = `${wide} / ${thick}`;
-  const face = h("img", { class: "face", loading: "lazy", alt: `the face of the bar after ${step.do}`, src: address("bar-face", 320) });
+  const face = h("img", { class: "face", loading: "lazy", onerror: gone, alt: `the face of the bar after ${step.do}`, src: address("bar-face", 320) });
   face.style.width = `${Math.max(12, (100 * long) / largest)}%`;
   face.style.aspectRatio = `${long} / ${wide}`;
   return h("div", { class: "shapes" }, end, face);
@@ -83,7 +84,9 @@ function tools(bar, k, step, at, forms) {
 function edit(step, path, forms) {
   const form = forms.steps.find((f) => f.do === step.do);
   const on = bound();
-  sheet(step.do.replaceAll("_", " "), on, h("p", { class: "quiet" }, form?.sentence ?? ""), h("div", { class: "fields" }, fieldset(form?.fields ?? [], path, step.fields, on.save)));
+  const name = step.do.replaceAll("_", " ");
+  const box = sheet(step.number === null ? name : `Step ${step.first}: ${name}`, on, h("p", { class: "quiet" }, form?.sentence ?? ""), h("div", { class: "fields" }, fieldset(form?.fields ?? [], path, step.fields, on.save)),
+    h("p", {}, "Each figure is written when you leave it. ", h("button", { type: "button", onclick: () => box.close() }, "Done")));
 }
 
 function adder(bar, k, at, forms, words) {

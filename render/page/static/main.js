@@ -101,8 +101,7 @@ export function redraw(how = "") {
   house.leave?.(how);
   house.leave = null;
   const fresh = h("div", { class: `room ${room}` });
-  const apart = room === "forge" ? knife.problems.filter((p) => !p.path || p.path.length < 4) : knife.problems; // the others stand on their steps
-  if (apart.length) fresh.append(h("div", { class: "problem", role: "alert" }, apart.map((p) => h("p", {}, p.message))));
+  if (knife.problems.length) fresh.append(trouble(knife, room));
   house.leave = ROOMS[room][1](fresh, house) ?? null;
   main.replaceChildren(fresh);
   const lost = again?.(main, how === "outside") ?? [];
@@ -110,6 +109,14 @@ export function redraw(how = "") {
   window.scrollTo(0, at);
   if (held && !main.contains(document.activeElement)) main.focus({ preventScroll: true }); // the Tab key goes on from here
   history.replaceState(null, "", `#${encodeURIComponent(knife.file)}/${room}`);
+}
+
+// What is wrong with the recipe, once, and the way to the step it speaks of.
+function trouble({ problems }, room) {
+  const at = problems.find((p) => p.path?.length === 4)?.path;
+  const show = () => document.querySelector(`[data-path="change.${at[1]}.${at[3]}"]`)?.closest(".step").scrollIntoView({ block: "nearest", inline: "center" });
+  return h("div", { class: "problem", role: "alert" }, problems.map((p) => h("p", {}, p.message)),
+    at ? h("p", {}, h("button", { type: "button", onclick: () => { if (room !== "forge") go("forge"); show(); } }, "Go to the step")) : null);
 }
 
 export function go(room) {

@@ -55,6 +55,9 @@ export function say(text, bad = false) {
   news.replaceChildren(h("p", { class: bad ? "bad" : "" }, text, h("button", { type: "button", class: "plain", onclick: () => news.replaceChildren(), "aria-label": "Put this message away" }, "✕")));
 }
 
+// A figure, its fraction and its unit stay on one line: 1 1/2 in, 790 C.
+export const tied = (text) => text.replace(/(\d) (?=\d+\/\d+\b)/g, "$1\u00a0").replace(/(\d) (?=(?:mm|cm|m|in|thou|C|F|HRC|g|kg|lb|oz|min|h|s|%)(?![\w]))/g, "$1\u00a0");
+
 export const many = (count, one) => `${count} ${one}${String(count) === "1" ? "" : "s"}`;
 
 export function warnings(list) {

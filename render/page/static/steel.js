@@ -1,6 +1,6 @@
 // Steel: what is in the rack, the stack in true proportion, and plans for a target.
 
-import { ask, dragged, fieldset, h, many, say, send, sizesOf } from "./parts.js";
+import { ask, dragged, fieldset, h, many, say, send, sizesOf, tied } from "./parts.js";
 import { refuse } from "./typing.js";
 import { change, save } from "./writing.js";
 
@@ -139,7 +139,7 @@ function planCard(knife, forms, own) {
   function planTag(c, number) {
     return h("article", { class: "tag" }, h("img", { alt: `the face plan ${c.rank + 1} gives`, src: `/api/plan/picture?job=${number}&rank=${c.rank}` }),
       h("h3", {}, `${c.rank + 1}. ${c.short}`), c.rank ? h("p", { class: "quiet" }, c.why) : null,
-      h("details", { open: c.rank === 0 }, h("summary", {}, "Step by step"), h("div", { class: "lines hanging" }, c.lines.map((l) => h("p", {}, l.trim())))),
+      h("details", { open: c.rank === 0 }, h("summary", {}, "Step by step"), h("div", { class: "lines hanging" }, c.lines.map((l) => h("p", {}, tied(l.trim()))))),
       h("button", { type: "button", onclick: () => change("plan/take", { job: number, rank: c.rank }).then(() => say("The plan is now the recipe; Take back undoes it.")).catch((e) => say(e.message, true)) }, "Take this plan"));
   }
   return h("section", { class: "card" }, h("h2", {}, "Plan backwards"), h("p", { class: "quiet" }, "From the finished blade to the first stack."), h("div", { class: "fields" }, fields), h("p", {}, seek, " ", stop));
