@@ -366,6 +366,36 @@ def test_a_note_is_kept_and_the_next_stage_comes(page: TestClient) -> None:
     assert first == "stack" != after["next"]["name"] and len(after["notes"]) == 1
 
 
+@pytest.mark.parametrize("named", ["/etc/passwd", "../secret.csv", "..\\secret.csv", "/proc/self/environ"])
+def test_no_outline_or_picture_from_outside_is_read(page: TestClient, shop: Path, named: str) -> None:
+    (shop.parent / "secret.csv").write_text("a word nobody outside may read\n")
+    relief = {"op": "insert", "path": ["bar", 0, "step", 9], "value": {"do": "relief", "image": named, "depth": "1 mm"}}
+    for one in ({"op": "set", "path": ["blade", "points"], "value": named}, relief):
+        asked = {"file": "slicer.toml", "view": "right", "width": "300", "edits": json.dumps([one])}
+        answer = page.get("/api/draw", params=asked)
+        assert answer.status_code == 422 and "leads out of this folder" in answer.json()["errors"][0]["message"]
+        assert edit(page, knife(page), one).status_code == 422
+
+
+def test_an_outline_in_the_folder_is_drawn(page: TestClient, shop: Path) -> None:
+    (shop / "own.csv").write_text("x mm,y mm\n0,0\n150,0\n200,12\n150,30\n0,34\n")
+    edits = json.dumps([{"op": "set", "path": ["blade", "points"], "value": "own.csv"}])
+    asked = {"file": "slicer.toml", "view": "right", "width": "300", "edits": edits}
+    answer = page.get("/api/draw", params=asked)
+    assert "leads out" not in answer.text
+
+
+def test_a_wish_without_a_window_stops_no_other_picture(page: TestClient) -> None:
+    asked = {"file": "slicer.toml", "view": "right", "width": "300"}
+    assert page.get("/api/draw", params={**asked, "wish": "9"}).status_code == 200
+    assert page.get("/api/draw", params=asked).status_code == 200
+
+
+def test_one_strange_file_does_not_hide_the_others(page: TestClient, shop: Path) -> None:
+    (shop / "odd.toml").write_text("a = " + "[" * 1200)
+    assert {"slicer.toml", "odd.toml"} <= {one["file"] for one in page.get("/api/folder").json()["knives"]}
+
+
 def test_measuring_for_the_grinder_ends_no_stage(page: TestClient) -> None:
     """What is measured is to be ground; the stages before it, the fire among them, are not done by it."""
     before = page.get("/api/bench", params={"file": "slicer.toml"}).json()["next"]["name"]

@@ -257,6 +257,33 @@ def test_stations_of_spine_and_edge_and_their_answer_stay_on_the_bench(shop: Sho
     assert window.locator(".outcard tbody tr").count() == 2 and shop.faults == []
 
 
+def test_one_tap_and_a_second_write_one_note(shop: Shop) -> None:
+    window = start(shop)
+    shop.room("Bench")
+    window.wait_for_selector(".nextcard .big")
+    window.fill("#note", "after stack went well")
+    held: list[Any] = []
+    window.route("**/api/note", lambda route: held.append(route))
+    for _ in range(2):
+        window.evaluate(
+            "[...document.querySelectorAll('button')].find((b) => b.textContent === 'Into the book').click()"
+        )
+    shop.when(lambda: held)
+    window.wait_for_timeout(200)
+    assert len(held) == 1
+    held.pop().continue_()
+    window.wait_for_selector(".notes li")
+    assert window.locator(".notes li").count() == 1
+
+
+def test_an_address_that_is_none_opens_the_shelf(shop: Shop) -> None:
+    window = shop.window
+    window.goto(f"{shop.address.partition('/?')[0]}/#%E0%A4%A")
+    window.reload()
+    window.wait_for_selector("[data-start]")
+    assert shop.faults == []
+
+
 def test_a_knife_that_cannot_be_opened_leaves_the_page_as_it_was(shop: Shop) -> None:
     window = start(shop)
     (shop.folder / "torn.toml").write_bytes(b'title = "\xff\xfe"\n')

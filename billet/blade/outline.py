@@ -151,7 +151,7 @@ def _header(cells: list[str], name: str) -> dict[str, tuple[int, float]]:
                     f'"{name}" line 1: "{cell.strip()}" does not end in a unit of length; write "{axis} mm".'
                 ) from fault
     if len(found) < 2:
-        heading = ",".join(cells).strip()
+        heading = ",".join(cells).strip()[:60]
         raise InputError(f'"{name}" line 1: found the header "{heading}"; it should be "x mm,y mm", with units.')
     return found
 

@@ -35,7 +35,7 @@ class Books:
 
     def recipe(self, path: Path, text: str) -> Recipe:
         """The recipe of a text. Raises InputError."""
-        return self._recipes.get((path, text, shop_of(path)), lambda: build(plain(text, path), text, path))
+        return self._recipes.get((path, text, shop_of(path)), lambda: _inside(build(plain(text, path), text, path)))
 
     def ledger(self, path: Path, text: str, *, diffuse: bool = True) -> Ledger:
         """The ledger of a text. Raises InputError."""
@@ -80,7 +80,22 @@ class Books:
     @staticmethod
     def _edited(path: Path, text: str, edits: Sequence[Edit]) -> Recipe:
         """The recipe with edits done to its plain data alone: quick, for a picture that follows the hand."""
-        return build(edited_data(plain(text, path), edits), text, path)
+        return _inside(build(edited_data(plain(text, path), edits), text, path))
+
+
+def _inside(recipe: Recipe) -> Recipe:
+    """A recipe whose outlines and pictures lie in its folder: what the page shows is asked for from outside too. Raises
+    InputError for one that names a file elsewhere.
+    """
+    tables = recipe.tables
+    designs = recipe.blades or ((tables.blade,) if tables.blade else ())
+    steps = [step for bar in tables.bar for step in bar.step]
+    named = [*(getattr(d, "points", None) for d in designs), *(getattr(step, "image", None) for step in steps)]
+    root = (recipe.path.parent if recipe.path else Path()).resolve()
+    for name in named:
+        if name and not (root / str(name).replace("\\", "/")).resolve().is_relative_to(root):
+            raise InputError(f'"{str(name)[:60]}" leads out of this folder; copy the file into it')
+    return recipe
 
 
 def _as_far_as_it_goes(recipe: Recipe) -> Told:

@@ -67,7 +67,7 @@ def _heads(path: Path) -> dict[str, Any]:
     """Title, units and blades of a recipe; of one that is not sound its name alone."""
     try:
         data = tomllib.loads(small_text(path))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return {"title": path.stem, "units": "metric", "blades": [], "sound": False}
     blades = data.get("blade")
     names = [str(b.get("name", "")) for b in blades if isinstance(b, dict)] if isinstance(blades, list) else []

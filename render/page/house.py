@@ -108,8 +108,9 @@ class House:
         path = self.folder.path(asked.get("file"))
         text = self._text(path, asked)
         wish = asked.get("wish", "")
-        number = int(wish) if wish.isdecimal() and len(wish) < _DIGITS else 0
-        return self.desk.draw(path, text, Wish.read(asked), asked.get("client", "")[:40] if number else "", number)
+        client = asked.get("client", "")[:40]
+        number = int(wish) if client and wish.isdecimal() and len(wish) < _DIGITS else 0
+        return self.desk.draw(path, text, Wish.read(asked), client if number else "", number)
 
     def _text(self, path: Path, asked: Mapping[str, Any]) -> str:
         """The text on disk, or an earlier one that is asked for by its version."""

@@ -45,7 +45,9 @@ function noteCard(house, notes) {
   const own = keeping(house);
   const area = h("textarea", { id: "note", rows: 3, "data-path": "note", placeholder: `after first weld thick ${house.knife.units === "imperial" ? "1.5 in" : "38 mm"}, 3 heats, wrong edges cold`, value: own.note, oninput: () => { own.note = area.value; } });
   const said = h("p", { class: "saidback", role: "status" });
+  const button = h("button", { type: "button", class: "large", onclick: () => put() }, "Into the book");
   const put = async () => {
+    button.disabled = true; // one tap, one note
     try {
       const kept = await send("note", { file: house.knife.file, words: area.value });
       own.note = area.value = "";
@@ -54,11 +56,12 @@ function noteCard(house, notes) {
     } catch (error) {
       said.textContent = error.message;
     }
+    button.disabled = false;
   };
   const quick = ["went well", "wrong ", "cure ", "bow ", "HRC ", "heats ", "took "];
   return h("section", { class: "card" }, h("h2", {}, "Write it down"), h("label", { for: "note" }, "in your own words; nothing is refused"), area,
     h("div", { class: "chips" }, quick.map((q) => h("button", { type: "button", class: "chip", onclick: () => { area.value = `${area.value.trim()} ${q}`.trim() + (q.endsWith(" ") ? " " : ""); own.note = area.value; area.focus(); } }, q.trim()))),
-    said, h("button", { type: "button", class: "large", onclick: put }, "Into the book"), notes);
+    said, button, notes);
 }
 
 // Stations typed with large keys: place, thickness, bow.

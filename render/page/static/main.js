@@ -44,11 +44,14 @@ export async function open(file, room) {
   const knife = await ask("knife", { file });
   if (room) house.room = room;
   later = null;
+  hidden.abort();
+  hidden = new AbortController();
   take(knife);
   watch(file);
 }
 
 // A tab that is not looked at does not ask: a browser keeps few lines open to one place, and those who wait would hold them all.
+// And who opens another knife waits no longer for the one before.
 let hidden = new AbortController();
 const shown = () => new Promise((done) => { if (document.hidden) document.addEventListener("visibilitychange", () => done(shown()), { once: true }); else done(); });
 document.addEventListener("visibilitychange", () => { if (document.hidden) hidden.abort(); else hidden = new AbortController(); });
@@ -162,6 +165,15 @@ document.getElementById("shelf").addEventListener("click", async () => {
   }
 });
 
+// Knife and room of the address; what is no address says neither.
+function heading() {
+  try {
+    return decodeURIComponent(location.hash.slice(1)).split("/");
+  } catch {
+    return [];
+  }
+}
+
 async function begin() {
   try {
     [house.folder, house.bothForms] = await Promise.all([ask("folder"), ask("forms")]);
@@ -169,7 +181,7 @@ async function begin() {
     say(error.message, true);
     return;
   }
-  const [file, room] = decodeURIComponent(location.hash.slice(1)).split("/");
+  const [file, room] = heading();
   if (matchMedia("(max-width: 640px)").matches) house.room = "bench";
   if (room in ROOMS) house.room = room;
   const first = file || house.folder.open;

@@ -71,7 +71,7 @@ function nameCard(knife, forms) {
 // One row a bar: what it is in one line, the refusal beside it; an empty row waits for the next.
 function rackCard(knife) {
   const rack = knife.tables.rack ?? {};
-  const bars = rack.bars ?? [];
+  const bars = Array.isArray(rack.bars) ? rack.bars : [];
   const path = ["rack", "bars"];
   const rows = [...bars, ""].map((text, at) => {
     const fresh = at === bars.length;
