@@ -402,6 +402,7 @@ def test_a_whole_knife_with_the_keyboard_alone(shop: Shop) -> None:
     shop.until("[...document.querySelectorAll('.step')].at(-1).textContent.includes('5')")
     hands.room(3)
     spine = shop.recipe("keyed.toml")["blade"]
+    window.wait_for_selector("[data-shape='spine middle']")
     hands.to("[data-shape='spine middle']")
     for _ in range(3):
         hands.keys.press("ArrowRight")
