@@ -107,9 +107,8 @@ class House:
         """A picture; None when the same window has already wished for another."""
         path = self.folder.path(asked.get("file"))
         text = self._text(path, asked)
-        wish = asked.get("wish", "")
         client = asked.get("client", "")[:40]
-        number = int(wish) if client and wish.isdecimal() and len(wish) < _DIGITS else 0
+        number = _counted(asked.get("wish", ""), 0) if client else 0
         return self.desk.draw(path, text, Wish.read(asked), client if number else "", number)
 
     def _text(self, path: Path, asked: Mapping[str, Any]) -> str:
@@ -212,10 +211,7 @@ class House:
 
     def plan_picture(self, asked: Data) -> Drawn:
         """The face of one plan."""
-        rank = asked.get("rank", "")
-        return self.plans.picture(
-            asked.get("job"), int(rank) if str(rank).isdecimal() and len(str(rank)) < _DIGITS else -1
-        )
+        return self.plans.picture(asked.get("job"), _counted(str(asked.get("rank", "")), -1))
 
     def take_plan(self, asked: Data) -> dict[str, Any]:
         """One plan written as the recipe; it can be taken back like any edit."""
@@ -224,3 +220,8 @@ class House:
         if not isinstance(rank, int) or not 0 <= rank < len(made):
             raise InputError("plan: there is no such plan")
         return self._saved(self.folder.path(asked.get("file")), asked, made[rank].text)
+
+
+def _counted(text: str, otherwise: int) -> int:
+    """The number a text counts; another for what is none, or has more digits than anything that is counted here."""
+    return int(text) if text.isdecimal() and len(text) < _DIGITS else otherwise

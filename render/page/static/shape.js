@@ -44,7 +44,7 @@ function grind(forms, path, given) {
   const numbers = forms.tables["blade.bevel.right"].fields.filter((f) => now?.takes.includes(f.name));
   const one = async ([edit]) => {
     const { [edit.path.at(-1)]: _, ...rest } = table;
-    await write(edit.op === "delete" ? { ...rest } : { ...rest, [edit.path.at(-1)]: edit.value });
+    await write(edit.op === "delete" ? rest : { ...rest, [edit.path.at(-1)]: edit.value });
   };
   return [
     h("div", { class: "field" }, h("label", { for: "grindkind" }, "grind"), choice, h("small", {}, "How the faces run from the spine to the edge; either face for itself under Text."), h("p", { class: "wrong", role: "alert" })),

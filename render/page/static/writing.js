@@ -15,6 +15,9 @@ function newest(version) {
   return version;
 }
 
+// The version a change made on `made` is sent with: a whole text stands for that one alone, a field goes along with our own changes.
+const standing = (name, made) => (name === "text" ? made : newest(made));
+
 let line = Promise.resolve(), waiting = 0;
 export const writing = () => waiting > 0;
 
@@ -29,7 +32,7 @@ export function change(name, data = {}, made = house.drawn) {
 
 async function sent(name, data, file, made) {
   if (made === null && house.knife.file !== file) return null; // another knife was opened meanwhile
-  const version = made === null ? house.knife.version : name === "text" ? made : newest(made);
+  const version = made === null ? house.knife.version : standing(name, made);
   try {
     const knife = await send(name, { file, version, ...data });
     ours.add(knife.version);
@@ -65,5 +68,5 @@ export function bound(name = "edit") {
       throw error.status === 409 ? new Refused(409, [{ path: null, message: STALE }]) : error;
     }
   };
-  return { put, save: (edits) => put({ edits }), stale: () => (name === "text" ? made : newest(made)) !== house.knife.version };
+  return { put, save: (edits) => put({ edits }), stale: () => standing(name, made) !== house.knife.version };
 }
