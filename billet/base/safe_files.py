@@ -6,6 +6,7 @@ import codecs
 import contextlib
 import errno
 import os
+import stat
 import tempfile
 from pathlib import Path
 
@@ -17,8 +18,9 @@ LARGEST_TEXT = 2_000_000  # [bytes] of a table or an outline; devices that never
 
 
 def check_free(path: Path, force: bool, *, picture: bool = False) -> None:
-    """Refuse a name that is taken (unless forced), a folder, a place that is not there, a file that was read (forced or
-    not), and for a picture a name that says something else than PNG.
+    """Refuse a name that is taken (unless forced), a folder, a place that is not there, a link that leads nowhere but to
+    itself, a file that was read or that is read-only (forced or not), and for a picture a name that says something else
+    than PNG.
     """
     if picture and path.suffix.lower() != ".png":
         raise InputError(f"{path.name}: wanted a name ending in .png for a picture, such as {path.stem or 'knife'}.png")
@@ -26,6 +28,8 @@ def check_free(path: Path, force: bool, *, picture: bool = False) -> None:
         raise InputError(f"{path}: this is a folder; give the name of a file to write")
     if not path.parent.is_dir():
         raise InputError(f"{path}: there is no folder {path.parent}; make it first or write elsewhere")
+    if _circles(path):
+        raise InputError(f"{path}: this link leads back to itself; delete it, or give another name")
     if was_read(path):
         raise InputError(
             f"{path}: this file is one of those being read, and is never written over, --force or not; "
@@ -33,6 +37,24 @@ def check_free(path: Path, force: bool, *, picture: bool = False) -> None:
         )
     if path.exists() and not force:
         raise InputError(f"{path}: there already is such a file; add --force to write over it, or give another name")
+    if path.exists() and not _may_be_written(path):
+        raise InputError(
+            f"{path}: this file is read-only, and is left as it is; allow writing to it first, or give another name"
+        )
+
+
+def _circles(path: Path) -> bool:
+    """Whether a link leads to itself, at once or by others."""
+    try:
+        path.stat()
+    except OSError as error:
+        return error.errno == errno.ELOOP
+    return False
+
+
+def _may_be_written(path: Path) -> bool:
+    """Whether a file is not read-only: by its own mode too, which does not hold back a superuser."""
+    return bool(path.stat().st_mode & 0o222) and os.access(path, os.W_OK)
 
 
 def small_text(path: Path) -> str:
@@ -74,20 +96,26 @@ def text_like(path: Path, text: str) -> bytes:
 
 
 def write_whole(path: Path | str, content: bytes | str, force: bool = False) -> Path:
-    """Write a file whole: beside its place first, then moved there in one go. Raises InputError; on any error the old file stays."""
+    """Write a file whole: beside its place first, then moved there in one go. Raises InputError; on any error the old file stays.
+
+    Through a symbolic link the file it leads to is written, and the link stays. The file's mode stays too. A hard link is
+    parted from it: its other names keep the old text, for only a new file can take the place of the old in one go.
+    """
     path = Path(path)
     data = content.encode() if isinstance(content, str) else content
     check_free(path, force, picture=data.startswith(_PNG))
     temporary = ""
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".tmp", dir=path.parent)
+        place = Path(os.path.realpath(path)) if path.is_symlink() else path
+        mode = stat.S_IMODE(place.stat().st_mode) if place.exists() else 0o666 & ~_umask()
+        handle, temporary = tempfile.mkstemp(prefix=f".{place.name[:40]}.", suffix=".tmp", dir=place.parent)
         with os.fdopen(handle, "wb") as out:
             out.write(data)
             out.flush()
             os.fsync(out.fileno())
-        os.chmod(temporary, 0o666 & ~_umask())
-        os.replace(temporary, path)
-        _settle(path.parent)
+        os.chmod(temporary, mode)
+        os.replace(temporary, place)
+        _settle(place.parent)
     except OSError as error:
         with contextlib.suppress(OSError):
             os.unlink(temporary)
