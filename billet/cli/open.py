@@ -24,7 +24,8 @@ def open(place: Place = Path(), port: Port = 0, phone: Phone = False, no_browser
     Example: billet open knife.toml --phone
     """
     from billet.base import read_files
-    from render.page.serve import serve
+    from render.page.serve import leave, serve
 
     read_files.rest()  # the page writes the recipes it reads, each whole and only over the text it saw
     serve(place, port, phone=phone, browser=not no_browser, say=lambda line: print(line, flush=True))
+    leave()

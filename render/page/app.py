@@ -35,10 +35,11 @@ _KINDS = {
 _WAIT_S, _LOOK_S = 20.0, 0.4  # a watcher waits so long, and looks so often
 Asked = Callable[[Mapping[str, Any]], Any]
 Endpoint = Callable[[Request], Awaitable[Response]]
+Stopping = Callable[[], bool]
 
 
-def application(house: House, keys: Keys) -> Starlette:
-    """The application of one folder."""
+def application(house: House, keys: Keys, stopping: Stopping = lambda: False) -> Starlette:
+    """The application of one folder; once it is stopping nobody waits in it any longer."""
 
     @asynccontextmanager
     async def life(_: Starlette) -> Any:
@@ -60,7 +61,7 @@ def application(house: House, keys: Keys) -> Starlette:
         Route("/api/draw", _drawn(house.draw)),
         Route("/api/solid", _drawn(house.solid)),
         Route("/api/plan/picture", _drawn(house.plan_picture)),
-        Route("/api/watch", _watch(house)),
+        Route("/api/watch", _watch(house, stopping)),
         *(Route(f"/api/{name}", _get(ask), methods=["GET"]) for name, ask in gets.items()),
         *(Route(f"/api/{name}", _post(ask), methods=["POST"]) for name, ask in posts.items()),
     ]
@@ -118,13 +119,13 @@ def _drawn(ask: Callable[[Any], Drawn | None]) -> Endpoint:
     return endpoint
 
 
-def _watch(house: House) -> Endpoint:
+def _watch(house: House, stopping: Stopping) -> Endpoint:
     async def endpoint(request: Request) -> Response:
         asked = dict(request.query_params)
         until = time.monotonic() + _WAIT_S
         try:
             while (now := await run_in_threadpool(house.version, asked)) == asked.get("version"):
-                if time.monotonic() > until or await request.is_disconnected():
+                if stopping() or time.monotonic() > until or await request.is_disconnected():
                     break
                 await asyncio.sleep(_LOOK_S)
         except InputError as error:

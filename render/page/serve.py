@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import logging
+import os
 import secrets
 import socket
+import sys
 import threading
 import webbrowser
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
+from types import FrameType
 
 import segno
 import uvicorn
@@ -19,6 +24,7 @@ from render.page.guard import Keys
 from render.page.house import House
 
 LOOPBACK = "127.0.0.1"
+_GRACE_S = 2  # what is being answered at Ctrl-C has so long to end
 Say = Callable[[str], None]
 
 
@@ -38,7 +44,7 @@ def house_of(place: Path) -> House:
 
 def serve(place: Path, port: int, *, phone: bool, browser: bool, say: Say) -> None:
     """Serve until it is stopped. Raises InputError where the port is taken or no network is found for a telephone."""
-    house, keys = house_of(place), Keys()
+    house, keys, stop = house_of(place), Keys(), threading.Event()
     listening = _listen("0.0.0.0" if phone else LOOPBACK, port)
     port = listening.getsockname()[1]
     hosts = {f"{LOOPBACK}:{port}", f"localhost:{port}"}
@@ -54,13 +60,41 @@ def serve(place: Path, port: int, *, phone: bool, browser: bool, say: Say) -> No
     if browser:
         threading.Timer(0.8, webbrowser.open, (own,)).start()
     config = uvicorn.Config(
-        application(house, keys),
+        application(house, keys, stop.is_set),
         log_level="warning",
         access_log=False,
-        timeout_graceful_shutdown=2,
+        timeout_graceful_shutdown=_GRACE_S,
         server_header=False,
     )
-    uvicorn.Server(config).run(sockets=[listening])
+    with suppress(KeyboardInterrupt):  # raised again once all is closed
+        _Server(config, stop).run(sockets=[listening])
+    say("The page has stopped; `billet open` opens it again.")
+
+
+def leave() -> None:
+    """End the program at once where a drawing that nobody waits for any more would hold it; files are written whole or
+    not at all.
+    """
+    busy = [one for one in threading.enumerate() if one is not threading.main_thread() and not one.daemon]
+    for one in busy:
+        one.join(0.1 / len(busy))
+    if any(one.is_alive() for one in busy):
+        sys.stdout.flush()
+        os._exit(0)
+
+
+class _Server(uvicorn.Server):
+    """The server; Ctrl-C is told at once to whoever waits, and what is then cut short is no fault to be printed."""
+
+    def __init__(self, config: uvicorn.Config, stop: threading.Event) -> None:
+        super().__init__(config)
+        self._stop = stop
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Begin to stop."""
+        self._stop.set()
+        logging.getLogger("uvicorn.error").setLevel(logging.CRITICAL)
+        super().handle_exit(sig, frame)
 
 
 def _listen(host: str, port: int) -> socket.socket:
