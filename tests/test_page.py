@@ -95,17 +95,6 @@ def test_foreign_hosts_and_pages_are_turned_away(page: TestClient, headers: dict
     assert page.get("/api/folder", headers=headers).status_code == status
 
 
-def test_a_pairing_code_is_good_once(shop: Path, keys: Keys) -> None:
-    keys.pairing = "once-only"
-    application_ = application(House(shop), keys)
-    first, second = TestClient(application_), TestClient(application_)
-    assert first.get("/?pair=once-only", follow_redirects=False).status_code == 303
-    assert first.get("/api/folder").status_code == 200
-    refused = second.get("/?pair=once-only")
-    assert refused.status_code == 403 and "start it again for a new one" in refused.text
-    assert refused.headers["content-type"].startswith("text/html")  # read by a person, in a browser
-
-
 def test_an_address_of_an_earlier_start_says_which_one_to_open(shop: Path, keys: Keys) -> None:
     stranger = TestClient(application(House(shop), keys))
     assert "printed last" in stranger.get("/?token=of-yesterday").text
@@ -124,13 +113,6 @@ def test_the_key_is_kept_under_a_name_of_its_port(shop: Path) -> None:
         assert {"httponly", "samesite=lax", "path=/"} <= {part.strip().lower() for part in rest.split(";")}
         kept.append(name)
     assert len(set(kept)) == 2
-
-
-def test_a_pairing_code_in_other_letters_is_a_wrong_one(shop: Path, keys: Keys) -> None:
-    keys.pairing = "once-only"
-    stranger = TestClient(application(House(shop), keys))
-    assert stranger.get("/?pair=ümläut").status_code == 403
-    assert keys.pairing == "once-only"
 
 
 @pytest.mark.parametrize(

@@ -4,16 +4,23 @@ Nothing is answered without the key that `billet open` makes at every start. The
 is opened with, and keeps it as a cookie that scripts cannot read and that other sites cannot send along with a question of
 theirs; only a link of theirs that is followed brings it. Cookies know no port, so the port is part of its name: two
 folders opened at once do not lock each other out.
+
+A telephone brings a code instead, which is good once. Following its link spends nothing, for programs that pass links on
+look at them first; the button on the page that is shown there does.
 """
 
 from __future__ import annotations
 
 import hmac
 import secrets
+from base64 import b64encode
 from dataclasses import dataclass, field
+from hashlib import sha256
+from html import escape
+from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -30,6 +37,8 @@ HEADERS = {
     "cache-control": "no-store",
     "cross-origin-resource-policy": "same-origin",
 }
+_FORM = "application/x-www-form-urlencoded"
+_LONGEST_FORM = 1000  # bytes; a code has a dozen
 
 
 def cookie_of(host: str) -> str:
@@ -54,13 +63,17 @@ class Keys:
         """Whether this is the key of this run."""
         return given is not None and hmac.compare_digest(given.encode(), self.key.encode())
 
-    def pairs(self, given: str | None) -> bool:
-        """Whether this is the pairing code; it is good once."""
-        good = (
+    def may_pair(self, given: str | None) -> bool:
+        """Whether this is the pairing code, and still good."""
+        return (
             self.pairing is not None
             and given is not None
             and hmac.compare_digest(given.encode(), self.pairing.encode())
         )
+
+    def pairs(self, given: str | None) -> bool:
+        """Whether this is the pairing code; it is good once."""
+        good = self.may_pair(given)
         if good:
             self.pairing = None
         return good
@@ -77,7 +90,7 @@ class Guard:
             await self.app(scope, receive, send)
             return
         refused = self._refused(scope)
-        answer = refused if refused is not None else self._welcome(scope)
+        answer = refused if refused is not None else await self._welcome(scope, receive)
         if answer is not None:
             await answer(scope, receive, _with_headers(send))
             return
@@ -88,29 +101,52 @@ class Guard:
         host, origin = headers.get("host", ""), headers.get("origin")
         if host not in self.keys.hosts:
             return _no(403, "This page answers only under the address that `billet open` printed.")
-        if origin is not None and origin != f"http://{host}":
+        button = _is_button(scope)
+        if origin not in (None, f"http://{host}", *(["null"] if button else [])):
             return _no(403, "Another page asked; only this page itself may.")
         length = headers.get("content-length", "0")
         if not length.isdecimal() or int(length) > LARGEST:
             return _no(413, f"Too much was sent; at most {LARGEST} bytes are taken.")
-        if scope["method"] == "POST" and not headers.get("content-type", "").startswith("application/json"):
+        json = headers.get("content-type", "").startswith("application/json")
+        if scope["method"] == "POST" and not json and not button:
             return _no(415, "Send application/json.")
         return None
 
-    def _welcome(self, scope: Scope) -> Response | None:
-        """The first visit with the key in the address becomes a cookie; later visits bring it."""
-        asked = Request(scope)
-        cookie = cookie_of(asked.headers["host"])
-        if self.keys.fits(asked.cookies.get(cookie)):
+    async def _welcome(self, scope: Scope, receive: Receive) -> Response | None:
+        """The first visit with the key in the address, or the button of a telephone, becomes a cookie; later visits bring it."""
+        asked = Request(scope, _bounded(receive, _LONGEST_FORM))
+        known = self.keys.fits(asked.cookies.get(cookie_of(asked.headers["host"])))
+        if _is_button(scope):
+            return RedirectResponse("/", 303) if known else await self._paired(asked)
+        if known:
             return None
         if scope["method"] != "GET" or scope["path"] != "/":
             return _no(403, _KEYLESS)
         given = asked.query_params
-        if self.keys.fits(given.get("token")) or self.keys.pairs(given.get("pair")):
-            welcome = RedirectResponse("/", 303)
-            welcome.set_cookie(cookie, self.keys.key, httponly=True, samesite="lax", path="/", max_age=_DAY_S)
-            return welcome
+        if self.keys.fits(given.get("token")):
+            return self._let_in(asked)
+        if self.keys.may_pair(given.get("pair")):
+            return _button(given["pair"])
         return _told(_SPENT if "pair" in given else _OLD if "token" in given else _KEYLESS)
+
+    async def _paired(self, asked: Request) -> Response:
+        """The code that the button sends lets one telephone in."""
+        try:
+            given = parse_qs((await asked.body()).decode("utf-8", "replace")).get("pair", [""])[0]
+        except ClientDisconnect:
+            return _no(413, "Too much was sent; only the code is taken here.")
+        return self._let_in(asked) if self.keys.pairs(given) else _told(_SPENT)
+
+    def _let_in(self, asked: Request) -> Response:
+        welcome, cookie = RedirectResponse("/", 303), cookie_of(asked.headers["host"])
+        welcome.set_cookie(cookie, self.keys.key, httponly=True, samesite="lax", path="/", max_age=_DAY_S)
+        return welcome
+
+
+def _is_button(scope: Scope) -> bool:
+    """Whether the button that pairs a telephone was pressed. Browsers call a page that names no referrer "null" as its origin."""
+    kind = Headers(scope=scope).get("content-type", "")
+    return bool(scope["method"] == "POST" and scope["path"] == "/" and kind.startswith(_FORM))
 
 
 _KEYLESS = "The key is missing; open the whole address that `billet open` printed."
@@ -118,17 +154,34 @@ _OLD = "This address is of an earlier start; open the one that `billet open` pri
 _SPENT = "This code was used already, or is of an earlier start; stop `billet open --phone` and start it again for a new one."
 
 
+_HEAD = '<!doctype html><html lang="en"><meta name="viewport" content="width=device-width"><title>billet</title>'
+_LARGE = "button{font-size:1.5em;padding:.6em 1em}"  # for a thumb
+
+
 def _told(words: str) -> Response:
     """A refusal that is read by a person, in a browser's own plain dress."""
-    head = '<!doctype html><html lang="en"><meta name="viewport" content="width=device-width"><title>billet</title>'
-    return HTMLResponse(f"{head}<h1>billet</h1><p>{words}</p>", 403)
+    return HTMLResponse(f"{_HEAD}<h1>billet</h1><p>{words}</p>", 403)
+
+
+def _button(code: str) -> Response:
+    """The page that pairs a telephone when its one button is pressed; it alone may send a form, and to here alone."""
+    form = (
+        f'<form method="post" action="/"><input type="hidden" name="pair" value="{escape(code)}">'
+        "<button>Open the page on this telephone</button></form>"
+    )
+    words = "<p>The code is good for one telephone, once.</p>"
+    dress = b64encode(sha256(_LARGE.encode()).digest()).decode()
+    policy = POLICY.replace("form-action 'none'", "form-action 'self'")
+    policy = policy.replace("style-src 'self'", f"style-src 'sha256-{dress}'")
+    page = f"{_HEAD}<style>{_LARGE}</style><h1>billet</h1>{form}{words}"
+    return HTMLResponse(page, headers={"content-security-policy": policy})
 
 
 def _no(status: int, message: str) -> Response:
     return JSONResponse({"errors": [{"path": None, "message": message}]}, status)
 
 
-def _bounded(receive: Receive) -> Receive:
+def _bounded(receive: Receive, most: int = LARGEST) -> Receive:
     """The body, cut off where more comes than was announced or is taken."""
     taken = 0
 
@@ -136,7 +189,7 @@ def _bounded(receive: Receive) -> Receive:
         nonlocal taken
         message = await receive()
         taken += len(message.get("body", b""))
-        if taken > LARGEST:
+        if taken > most:
             return {"type": "http.disconnect"}
         return message
 
