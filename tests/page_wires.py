@@ -74,3 +74,19 @@ def answered(wire: socket.socket) -> tuple[int, Any]:
         data += more
     head, _, body = data.partition(b"\r\n\r\n")
     return int(head.split()[1]), json.loads(body)
+
+
+def until_closed(wire: socket.socket, dripping: bytes = b"") -> float:
+    """How long it takes until a line is closed from the other end [s], letters dripping into it meanwhile."""
+    begun = time.monotonic()
+    wire.settimeout(0.1)
+    while time.monotonic() - begun < 20:
+        try:
+            wire.sendall(dripping)
+            if not wire.recv(65536):
+                break
+        except TimeoutError:
+            continue
+        except OSError:
+            break
+    return time.monotonic() - begun

@@ -10,6 +10,7 @@ import pytest
 
 from tests.page_wires import Program, answered
 
+pytestmark = pytest.mark.slow
 DEMOS = Path(__file__).parent.parent / "demo_billets"
 SLOW = """
 import time

@@ -26,6 +26,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 _DAY_S = 86_400  # a telephone whose browser was closed meanwhile is still let in; the key is good for this run alone
 LARGEST = 2_500_000  # bytes of what is sent in; a recipe has at most 2,000,000
+AT_ONCE = 200  # questions, half sent ones too; a browser asks six at most
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self' blob:; "
     "font-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
@@ -80,10 +81,10 @@ class Keys:
 
 
 class Guard:
-    """Turns away foreign hosts, foreign pages, callers without the key, and what is too large."""
+    """Turns away foreign hosts, foreign pages, callers without the key, what is too large and what is too much at once."""
 
     def __init__(self, app: ASGIApp, keys: Keys) -> None:
-        self.app, self.keys = app, keys
+        self.app, self.keys, self._inside = app, keys, 0
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -91,10 +92,17 @@ class Guard:
             return
         refused = self._refused(scope)
         answer = refused if refused is not None else await self._welcome(scope, receive)
+        if answer is None and self._inside >= AT_ONCE:
+            answer = _no(503, "Too much is asked at once; close some of the windows, or wait a moment and try again.")
+            answer.headers["connection"] = "close"
         if answer is not None:
             await answer(scope, receive, _with_headers(send))
             return
-        await self.app(scope, _bounded(receive), _with_headers(send))
+        self._inside += 1
+        try:
+            await self.app(scope, _bounded(receive), _with_headers(send))
+        finally:
+            self._inside -= 1
 
     def _refused(self, scope: Scope) -> Response | None:
         headers = Headers(scope=scope)

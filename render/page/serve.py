@@ -22,8 +22,10 @@ from billet.base.errors import InputError
 from render.page.app import application
 from render.page.guard import Keys
 from render.page.house import House
+from render.page.patience import ACCEPTED, Patient
 
 LOOPBACK = "127.0.0.1"
+_WAITING = 128  # lines that stand before the door
 _GRACE_S = 2  # what is being answered at Ctrl-C has so long to end
 Say = Callable[[str], None]
 
@@ -61,6 +63,8 @@ def serve(place: Path, port: int, *, phone: bool, browser: bool, say: Say) -> No
         threading.Timer(0.8, webbrowser.open, (own,)).start()
     config = uvicorn.Config(
         application(house, keys, stop.is_set),
+        http=Patient,
+        backlog=ACCEPTED,
         log_level="warning",
         access_log=False,
         timeout_graceful_shutdown=_GRACE_S,
@@ -90,6 +94,12 @@ class _Server(uvicorn.Server):
         super().__init__(config)
         self._stop = stop
 
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Begin to take lines, few in one go, and let as many wait as before."""
+        await super().startup(sockets)
+        for one in sockets or ():
+            one.listen(_WAITING)
+
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """Begin to stop."""
         self._stop.set()
@@ -102,7 +112,7 @@ def _listen(host: str, port: int) -> socket.socket:
     found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         found.bind((host, port))
-        found.listen(128)  # who comes before the server is ready waits
+        found.listen(_WAITING)  # who comes before the server is ready waits
     except OSError as error:
         found.close()
         raise InputError(
