@@ -28,7 +28,7 @@ def check_free(path: Path, force: bool, *, picture: bool = False) -> None:
         raise InputError(f"{path}: this is a folder; give the name of a file to write")
     if not path.parent.is_dir():
         raise InputError(f"{path}: there is no folder {path.parent}; make it first or write elsewhere")
-    if _circles(path):
+    if circles(path):
         raise InputError(f"{path}: this link leads back to itself; delete it, or give another name")
     if was_read(path):
         raise InputError(
@@ -43,7 +43,7 @@ def check_free(path: Path, force: bool, *, picture: bool = False) -> None:
         )
 
 
-def _circles(path: Path) -> bool:
+def circles(path: Path) -> bool:
     """Whether a link leads to itself, at once or by others."""
     try:
         path.stat()

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import asyncio
 import json
+import os
 import time
 from collections.abc import Awaitable, Callable, Mapping
 from contextlib import asynccontextmanager
 from importlib.resources import files
+from pathlib import PurePath
 from typing import Any
 
 from starlette.applications import Starlette
@@ -18,7 +20,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from billet.base.errors import InputError
-from billet.base.plain_data import finite
+from billet.base.plain_data import depth, finite
 from render.page.guard import Guard, Keys
 from render.page.history import ChangedOutsideError
 from render.page.house import House
@@ -32,6 +34,7 @@ _KINDS = {
     ".txt": "text/plain",
     ".jpg": "image/jpeg",
 }
+_DEEPEST = 40  # tables and lists in one another; an edit has half a dozen
 _WAIT_S, _LOOK_S = 20.0, 0.4  # a watcher waits so long, and looks so often
 Asked = Callable[[Mapping[str, Any]], Any]
 Endpoint = Callable[[Request], Awaitable[Response]]
@@ -87,6 +90,8 @@ def _post(ask: Asked) -> Endpoint:
             return _errors(400, "This is not JSON.")
         except ClientDisconnect:
             return _errors(413, "Too much was sent.")
+        if depth(data) > _DEEPEST:
+            return _errors(400, "This is nested too deep to be an answer; send plain values.")
         if not isinstance(data, dict):
             return _errors(400, "Wanted a JSON object.")
         return await _answered(ask, data)
@@ -97,10 +102,8 @@ def _post(ask: Asked) -> Endpoint:
 async def _answered(ask: Asked, asked: Mapping[str, Any]) -> Response:
     try:
         return JSONResponse(finite(await run_in_threadpool(ask, asked)))
-    except ChangedOutsideError as error:
-        return _errors(409, str(error))
-    except InputError as error:
-        return _errors(422, str(error))
+    except _REFUSED as error:
+        return _refused(error)
 
 
 def _drawn(ask: Callable[[Any], Drawn | None]) -> Endpoint:
@@ -108,8 +111,8 @@ def _drawn(ask: Callable[[Any], Drawn | None]) -> Endpoint:
         begun = time.perf_counter()
         try:
             drawn = await run_in_threadpool(ask, dict(request.query_params))
-        except InputError as error:
-            return _errors(422, str(error))
+        except _REFUSED as error:
+            return _refused(error)
         if drawn is None:
             return Response(status_code=204)
         took = f"{1e3 * (time.perf_counter() - begun):.1f}"
@@ -128,8 +131,8 @@ def _watch(house: House, stopping: Stopping) -> Endpoint:
                 if stopping() or time.monotonic() > until or await request.is_disconnected():
                     break
                 await asyncio.sleep(_LOOK_S)
-        except InputError as error:
-            return _errors(422, str(error))
+        except _REFUSED as error:
+            return _refused(error)
         return JSONResponse({"version": now})
 
     return endpoint
@@ -149,10 +152,25 @@ def _file(name: str) -> Response:
     suffix = "." + parts[-1].rpartition(".")[2]
     if len(parts) > 2 or any(not p or p.startswith(".") or "\\" in p for p in parts) or suffix not in _KINDS:
         return _errors(404, "There is no such file.")
-    found = files("render.page").joinpath("static", *parts)
-    if not found.is_file():
+    try:
+        found = files("render.page").joinpath("static", *parts).read_bytes()
+    except (OSError, ValueError):
         return _errors(404, "There is no such file.")
-    return Response(found.read_bytes(), media_type=_KINDS[suffix])
+    return Response(found, media_type=_KINDS[suffix])
+
+
+_REFUSED = (InputError, OSError, RecursionError)
+
+
+def _refused(error: Exception) -> Response:
+    """What was asked cannot be: of a file that the system keeps back, its name and the system's reason."""
+    if isinstance(error, OSError):
+        name = PurePath(os.fsdecode(error.filename)).name if isinstance(error.filename, str | bytes) else "a file"
+        said = f"{name}: cannot be read or written ({error.strerror or error}); check who may use it and its folder"
+        return _errors(422, said)
+    if isinstance(error, RecursionError):
+        return _errors(422, "This is nested too deep to be read; a recipe holds tables in tables a few times at most.")
+    return _errors(409 if isinstance(error, ChangedOutsideError) else 422, str(error))
 
 
 async def _lost(_: Request, error: Exception) -> Response:

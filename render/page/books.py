@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -93,7 +94,7 @@ def _inside(recipe: Recipe) -> Recipe:
     named = [*(getattr(d, "points", None) for d in designs), *(getattr(step, "image", None) for step in steps)]
     root = (recipe.path.parent if recipe.path else Path()).resolve()
     for name in named:
-        if name and not (root / str(name).replace("\\", "/")).resolve().is_relative_to(root):
+        if name and not Path(os.path.realpath(root / str(name).replace("\\", "/"))).is_relative_to(root):
             raise InputError(f'"{str(name)[:60]}" leads out of this folder; copy the file into it')
     return recipe
 

@@ -14,9 +14,11 @@ import tomlkit
 from tomlkit.items import AoT, Item, Table
 
 from billet.base.errors import InputError
+from billet.base.plain_data import depth
 
 Edit = Mapping[str, Any]
 _MOST, _DEEPEST = 200, 12
+_NESTED = 20  # lists and tables in one another in what is sent; a value of a recipe has a few
 
 
 def edited_text(text: str, edits: Sequence[Edit]) -> str:
@@ -42,6 +44,8 @@ def checked(edits: object) -> list[Edit]:
     """Edits that are edits. Raises InputError."""
     if not isinstance(edits, list | tuple) or len(edits) > _MOST:
         raise InputError(f"edits: wanted a list of at most {_MOST}")
+    if depth(edits) > _NESTED:
+        raise InputError("edits: a value is nested too deep; a recipe holds lists in lists a few times at most")
     for edit in edits:
         path = edit.get("path") if isinstance(edit, dict) else None
         keys = isinstance(path, list) and 0 < len(path) <= _DEEPEST
@@ -65,11 +69,11 @@ def _do(root: Any, edit: Edit, made: Any) -> None:
         elif op == "insert":
             _insert(holder, int(key), made(edit.get("value"), holder))
         elif op == "copy":
-            _insert(holder, int(edit.get("to", int(key) + 1)), _copied(holder[key]))
+            _insert(holder, _place(edit, int(key) + 1), _copied(holder[key]))
         else:
-            piece = _copied(holder[key])
+            piece, to = _copied(holder[key]), _place(edit)
             del holder[key]
-            _insert(holder, int(edit["to"]), piece)
+            _insert(holder, to, piece)
     except (KeyError, IndexError, TypeError, ValueError, tomlkit.exceptions.TOMLKitError):
         raise InputError(f"{_said(path)}: there is nothing here to {op}") from None
 
@@ -97,6 +101,14 @@ def _empty(holder: Any, following: str | int) -> Any:
     if isinstance(following, int):
         return tomlkit.aot()
     return tomlkit.table() if isinstance(holder, tomlkit.TOMLDocument) else tomlkit.inline_table()
+
+
+def _place(edit: Edit, usual: int | None = None) -> int:
+    """Where a piece is to be put."""
+    to = edit.get("to", usual)
+    if not isinstance(to, int) or isinstance(to, bool):
+        raise InputError(f"edits: to: found {str(to)[:30]}, wanted a whole number, the place it is put in")
+    return to
 
 
 def _insert(holder: Any, at: int, piece: Any) -> None:

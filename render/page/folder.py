@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import tomllib
 from dataclasses import dataclass
@@ -10,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from billet.base.errors import InputError
-from billet.base.safe_files import small_text, write_whole
+from billet.base.safe_files import circles, small_text, write_whole
 from billet.recipe.shop_file import SHOP, named_as_knife
 from billet.record.again import retitled
 
@@ -19,6 +20,7 @@ STARTERS = ("starter_metric", "starter_imperial")
 STARTS = (
     Path(__file__).parent / "static" / "starts"
 )  # the smokehouse set and a picture of each, written by tests.starts
+_LONGEST = 255  # bytes of a file's name that disks take
 _MOST = 400  # recipes listed
 _GLANCE = 160  # letters of a starting point's words
 
@@ -33,8 +35,12 @@ class Folder:
         """The recipe of a name. Raises InputError for a name that is none, or that leads out of the folder."""
         if not isinstance(name, str) or not _NAME.fullmatch(name) or ".." in name:
             raise InputError(f'file: found "{str(name)[:60]}", wanted a name such as knife.toml')
+        if len(name.encode()) > _LONGEST:
+            raise InputError(f'file: the name "{name[:30]}..." is too long for a disk; give it a shorter one')
         path = named_as_knife(self.root / name)
-        if path.resolve().parent != self.root.resolve():
+        if circles(path):
+            raise InputError(f"file: {name} is a link that leads back to itself; delete it")
+        if Path(os.path.realpath(path)).parent != self.root.resolve():
             raise InputError(f"file: {name} leads out of this folder; copy the recipe into it")
         return path
 
@@ -47,7 +53,7 @@ class Folder:
         return max(0, len(self._recipes()) - _MOST)
 
     def _recipes(self) -> list[Path]:
-        found = sorted(self.root.glob("*.toml"))
+        found = sorted(self.root.iterdir())
         return [path for path in found if path.name.lower() != SHOP and _NAME.fullmatch(path.name)]
 
     def starts(self) -> list[dict[str, str]]:
@@ -57,10 +63,19 @@ class Folder:
     def new(self, start: object, name: object, title: object = None) -> Path:
         """Write a new recipe from a starting point, or from a knife of this folder. Raises InputError."""
         path, texts = self.path(name), _starts()
-        text = texts[start] if isinstance(start, str) and start in texts else small_text(self.path(start))
+        text = texts[start] if isinstance(start, str) and start in texts else _beginning(self.path(start))
         if isinstance(title, str) and title.strip():
             text = retitled(text, title.strip()[:200])
         return write_whole(path, text)
+
+
+def _beginning(path: Path) -> str:
+    """The text of a knife that another starts from. Raises InputError."""
+    try:
+        return small_text(path)
+    except (OSError, UnicodeDecodeError) as error:
+        why = error.strerror if isinstance(error, OSError) else "this is no text"
+        raise InputError(f"{path.name}: cannot be read ({why}); start from another knife") from None
 
 
 def _heads(path: Path) -> dict[str, Any]:
