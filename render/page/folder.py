@@ -14,8 +14,12 @@ from billet.base.errors import InputError
 from billet.base.safe_files import circles, small_text, write_whole
 from billet.recipe.shop_file import SHOP, named_as_knife
 from billet.record.again import retitled
+from billet.record.visible import one_line, visible
 
-_NAME = re.compile(r"[\w][\w .+-]{0,80}\.toml", re.UNICODE)
+_END = ".toml"
+_UNSAFE = re.compile(r"[/\\\t\n\ud800-\udfff]")  # lead elsewhere, break a line, or stand for bytes that are no text
+_ELSEWHERE = re.compile(r'[<>:"|?*]')
+_DEVICE = re.compile(r"(con|prn|aux|nul|conin\$|conout\$|(com|lpt)[0-9¹²³]) *(\..*)?", re.IGNORECASE)
 STARTERS = ("starter_metric", "starter_imperial")
 STARTS = (
     Path(__file__).parent / "static" / "starts"
@@ -33,8 +37,8 @@ class Folder:
 
     def path(self, name: object) -> Path:
         """The recipe of a name. Raises InputError for a name that is none, or that leads out of the folder."""
-        if not isinstance(name, str) or not _NAME.fullmatch(name) or ".." in name:
-            raise InputError(f'file: found "{str(name)[:60]}", wanted a name such as knife.toml')
+        if not isinstance(name, str) or not nameable(name):
+            raise InputError(f'file: found "{one_line(str(name)[:60])}", wanted a name such as knife.toml')
         if len(name.encode()) > _LONGEST:
             raise InputError(f'file: the name "{name[:30]}..." is too long for a disk; give it a shorter one')
         path = named_as_knife(self.root / name)
@@ -54,7 +58,7 @@ class Folder:
 
     def _recipes(self) -> list[Path]:
         found = sorted(self.root.iterdir())
-        return [path for path in found if path.name.lower() != SHOP and _NAME.fullmatch(path.name)]
+        return [path for path in found if path.name.lower() != SHOP and nameable(path.name)]
 
     def starts(self) -> list[dict[str, str]]:
         """The recipes a new knife may start from, each with its first comment."""
@@ -62,11 +66,29 @@ class Folder:
 
     def new(self, start: object, name: object, title: object = None) -> Path:
         """Write a new recipe from a starting point, or from a knife of this folder. Raises InputError."""
-        path, texts = self.path(name), _starts()
+        path, texts = _portable(self.path(name)), _starts()
         text = texts[start] if isinstance(start, str) and start in texts else _beginning(self.path(start))
         if isinstance(title, str) and title.strip():
             text = retitled(text, title.strip()[:200])
         return write_whole(path, text)
+
+
+def nameable(name: str) -> bool:
+    """Whether a recipe may be asked for by this name: one of a file in the folder, not hidden, that reads as it is."""
+    shown = not _UNSAFE.search(name) and visible(name) == name
+    return shown and name.endswith(_END) and not name.startswith(".")
+
+
+def _portable(path: Path) -> Path:
+    """The path of a new recipe, which every machine can hold. Raises InputError.
+
+    Windows keeps some signs, and the names of its devices with any ending, for itself.
+    """
+    if found := _ELSEWHERE.search(path.name):
+        raise InputError(f'file: found {found[0]} in "{path.name[:60]}", which Windows takes in no name; leave it out')
+    if _DEVICE.fullmatch(path.name):
+        raise InputError(f'file: "{path.name[:60]}" is a device to Windows; call the knife otherwise, knife.toml')
+    return path
 
 
 def _beginning(path: Path) -> str:
