@@ -17,9 +17,9 @@ from pathlib import Path
 from billet.base.errors import InputError
 from billet.base.safe_files import text_like, write_whole
 from billet.recipe.read import read_text as recipe_text
+from render.page.beside import Beside
 
 NAME, TURN = ".billet-undo.sqlite", ".billet-turn.sqlite"
-_BUSY_S = 10.0
 _Texts = list[tuple[int, str]]
 _TABLES = """
 create table if not exists texts (file text, number integer, text text not null, primary key (file, number));
@@ -49,22 +49,23 @@ class History:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._lock = threading.RLock()
-        try:
-            self._db = _opened(folder / NAME)
-            self._turns = sqlite3.connect(folder / TURN, check_same_thread=False, isolation_level=None, timeout=_BUSY_S)
-        except sqlite3.Error:
-            self._db = _opened(":memory:")
-            self._turns = sqlite3.connect(":memory:", check_same_thread=False, isolation_level=None)
+        self._texts = Beside(folder / NAME, _TABLES, "only what could be taken back is lost")
+        self._turns = Beside(folder / TURN, "", "and nothing is lost with it")
+
+    @property
+    def _db(self) -> sqlite3.Connection:
+        return self._texts.db
 
     def close(self) -> None:
         """Close the files."""
-        self._db.close()
-        self._turns.close()
+        self._texts.db.close()
+        self._turns.db.close()
 
     def text(self, path: Path) -> str:
         """The recipe's text as it stands on disk, entered where it is news and there is room. Raises InputError."""
         with self._lock:
             now = read_text(path)
+            self._texts.ready()
             with contextlib.suppress(InputError, sqlite3.Error):
                 if self._now(path.name)[1] != now:
                     with self._turn(path):
@@ -99,19 +100,25 @@ class History:
                 write_whole(path, text_like(path, row[0]), force=True)
 
     def ways(self, path: Path) -> tuple[bool, bool]:
-        """Whether something can be taken back, and done again."""
-        with self._lock:
+        """Whether something can be taken back, and done again; nothing where what is kept cannot be read."""
+        with self._lock, contextlib.suppress(sqlite3.Error):
+            self._texts.ready()
             at, _ = self._now(path.name)
             low, high = self._db.execute(
                 "select min(number), max(number) from texts where file = ?", (path.name,)
             ).fetchone()
             return (low is not None and low < at, high is not None and high > at)
+        return False, False
 
     def earlier(self, path: Path, version: str) -> str | None:
-        """A text the recipe had, by its version."""
+        """A text the recipe had, by its version. Raises InputError where what is kept is damaged."""
         with self._lock:
-            rows = self._db.execute("select text from texts where file = ? order by number desc", (path.name,))
-            return next((text for (text,) in rows if version_of(text) == version), None)
+            self._sound(self._texts)
+            try:
+                rows = self._db.execute("select text from texts where file = ? order by number desc", (path.name,))
+                return next((text for (text,) in rows if version_of(text) == version), None)
+            except sqlite3.Error as error:
+                raise InputError(self._texts.refusal(error, path.name)) from None
 
     def _now(self, name: str) -> tuple[int, str | None]:
         row = self._db.execute("select number from place where file = ?", (name,)).fetchone()
@@ -158,29 +165,30 @@ class History:
                 self._db.execute("rollback")
             raise
 
+    @staticmethod
+    def _sound(*files: Beside) -> None:
+        """Have files ready. Raises InputError for one that is damaged."""
+        for one in files:
+            one.ready()
+            if one.trouble:
+                raise InputError(one.trouble)
+
     @contextlib.contextmanager
     def _turn(self, path: Path) -> Iterator[None]:
         """Nobody else saves meanwhile, in this program or another. Raises InputError for what the disk refuses."""
         with self._lock:
+            self._sound(self._turns, self._texts)
             try:
-                self._turns.execute("begin exclusive")
-                try:
-                    yield
-                finally:
-                    self._turns.execute("rollback")
+                self._turns.db.execute("begin exclusive")
             except sqlite3.Error as error:
-                raise InputError(
-                    f"{path.name} cannot be saved ({error}); nothing was changed. Make room on the disk or wait for the "
-                    "other program, and try again."
-                ) from None
-
-
-def _opened(place: Path | str) -> sqlite3.Connection:
-    """The file of texts; each is on the disk when it is entered."""
-    db = sqlite3.connect(place, check_same_thread=False, isolation_level=None, timeout=_BUSY_S)
-    db.execute("pragma synchronous = full")
-    db.executescript(_TABLES)
-    return db
+                raise InputError(self._turns.refusal(error, path.name)) from None
+            try:
+                yield
+            except sqlite3.Error as error:
+                raise InputError(self._texts.refusal(error, path.name)) from None
+            finally:
+                with contextlib.suppress(sqlite3.Error):  # what is saved stays saved
+                    self._turns.db.execute("rollback")
 
 
 def read_text(path: Path) -> str:
