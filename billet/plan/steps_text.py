@@ -14,6 +14,13 @@ from billet.plan.recipe_text import INCH, fraction, length
 from billet.recipe.models import BarTable
 from billet.steel.plate import read_plate
 
+_FACES = {
+    "staggered": "both faces, {apart}", "opposed": "both faces, over one another", "top": "the top face alone",
+}  # fmt: skip
+_ORDERS = {
+    "pinwheel": "turned like a pinwheel", "mirror": "as in a mirror", "same": "all the same way",
+    "quarter turned": "every second one a quarter turned",
+}  # fmt: skip
 _RESTACK = "Crop the ends, cut in {pieces}, grind the faces, stack all the same way up"
 
 
@@ -169,17 +176,40 @@ def _say(row: Row, units: str, brief: bool = False) -> str:
         "draw_out": lambda: (
             f"Draw out the {step.end} end to {s(step.thickness)} x {s(step.width)}, {s(step.keep)} stays{hot}"
         ),
-        "twist": lambda: f"Break the corners and twist {step.turns:g} turns{_hand(step)}{hot}",
+        "twist": lambda: f"Break the corners and twist {_turns(step.turns)}{_hand(step)}{hot}",
         "ladder": lambda: (
             f"{'Cut' if made == 'cut' else 'Press'} grooves {s(step.groove)} wide and {s(step.depth)} deep every "
-            f"{s(step.pitch)}, both faces, half a pitch apart; forge flat to {s(row.bar.thickness)}{hot}"
+            f"{s(step.pitch)}, {_faces(step, 'half a pitch apart')}; {_flat(made)} to {s(row.bar.thickness)}{hot}"
         ),
         "raindrop": lambda: (
-            f"Drill dimples up to {s(step.across)} across and {s(step.depth)} deep about every {s(step.spacing)}, both "
-            f"faces, none opposite another; forge flat to {s(row.bar.thickness)}{hot}"
+            f"{'Drill' if made == 'cut' else 'Press'} dimples up to {s(step.across)} across and {s(step.depth)} deep about "
+            f"every {s(step.spacing)}, {_faces(step, 'none opposite another')}; {_flat(made)} to "
+            f"{s(row.bar.thickness)}{hot}"
         ),
-        "roll": lambda: "Turn the bar on edge, layers standing",
-        "surface_grind": lambda: f"Grind {s(step.top)} off either face",
+        "hammer": lambda: (
+            f"Hammer marks at random, {s(step.mark)} across and up to {s(step.depth)} deep{hot}; grind flat"
+        ),
+        "relief": lambda: (
+            f"{'Cut' if made == 'cut' else 'Press'} the picture {step.image} {s(step.depth)} deep into "
+            f"{_faces(step, 'half a picture apart')}; {_flat(made)} to {s(row.bar.thickness)}{hot}"
+        ),
+        "forge_bevels": lambda: (
+            f"Forge bevels, taper and point, {100 * step.share:.0f} % of the way; the rest is ground{hot}"
+        ),
+        "grid_restack": lambda: (
+            f"Crop the ends, cut in {step.grid**2}, grind the faces, lay the pieces {step.grid} by {step.grid}, "
+            f"{_ORDERS[step.order]}: {about(row.bar.width, units)} square, {row.bar.layers_counted:,} layers"
+        ),
+        "miter": lambda: (
+            f"Saw on the slant at {show(step.angle, Kind.ANGLE, units)}, turn one half over, lay the slant faces together"
+        ),
+        "fold": lambda: (
+            f"Score across the middle, grind the faces and fold over: {about(row.bar.thickness, units)} high, "
+            f"{row.bar.layers_counted:,} layers"
+        ),
+        "trim": lambda: f"Crop {s(step.each_end)} off both ends",
+        "roll": lambda: "Turn the bar over" if step.quarters % 4 == 2 else "Turn the bar on edge, layers standing",
+        "surface_grind": lambda: _ground(step, s),
         "bulge": lambda: f"Barrel the layers, the outside kept square{hot}",
         "split": lambda: (
             f"Split hot down the middle of the width, the wedge dragging the layers about {s(step.drag)}{hot}"
@@ -188,6 +218,30 @@ def _say(row: Row, units: str, brief: bool = False) -> str:
         "end_grain": lambda: _opened(step, s, hot),
     }
     return words.get(row.do, lambda: row.do.replace("_", " ").capitalize())()
+
+
+def _faces(step: Any, apart: str) -> str:
+    return _FACES[step.faces].format(apart=apart)
+
+
+def _flat(made: str) -> str:
+    return "forge flat" if made == "cut" else "grind flat"
+
+
+def _turns(turns: float | Sequence[float]) -> str:
+    """One number of turns, or one for each of some equal parts of the bar."""
+    if isinstance(turns, int | float):
+        return f"{turns:g} turn{'s' * (turns != 1)}"
+    return f"{', '.join(f'{one:g}' for one in turns)} turns over {len(turns)} equal parts"
+
+
+def _ground(step: Any, s: Any) -> str:
+    """What is ground off, like faces told together."""
+    if step.top and step.top == step.bottom:
+        off = [f"{s(step.top)} off either face"]
+    else:
+        off = [f"{s(v)} off the {side}" for v, side in ((step.top, "top"), (step.bottom, "bottom")) if v]
+    return "Grind " + ", ".join([*off, *([f"{s(step.edges)} off either edge"] if step.edges else [])])
 
 
 def _hand(step: Any) -> str:

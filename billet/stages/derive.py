@@ -7,11 +7,13 @@ from collections.abc import Iterator
 from billet.base.messages import Amount, Note, given, note, thin
 from billet.base.units import Kind
 from billet.blade.design import BladeDesign, State
-from billet.ledger.rows import Ledger
+from billet.ledger.rows import Ledger, Row
+from billet.recipe.models import BarTable
 from billet.recipe.recipe import Recipe
 from billet.recipe.tables import Hardening, Stages
 from billet.stages.stage import Stage
 from billet.stages.stage_names import BLADE_VERBS, numbered
+from billet.stages.step_words import Work
 from billet.steps.step import Hot, Step
 
 _PLAINLY = 0.0254  # from an inch up a thickness is told as a length [m]
@@ -86,17 +88,21 @@ def _of_bar(recipe: Recipe, bar: int, ledger: Ledger | None) -> Iterator[Stage]:
     table = recipe.tables.bar[bar]
     steps: list[Step] = [step for _, step in recipe.steps(bar)]
     verbs = ["stack" if table.join is None else "join", *(step.verb for step in steps)]
+    rows = () if ledger is None else ledger.bars[bar].rows
     for number, (verb, name) in enumerate(zip(verbs, numbered(verbs), strict=True)):
         step = steps[number - 1] if number else None
         yield Stage(
-            number, name, verb, "bar", _done(verb, step), table.name,
+            number, name, verb, "bar", _done(verb, step, rows[number] if rows else None, table), table.name,
             before=tuple(note(gate) for gate in _BAR_BEFORE.get(verb, ())),
             after=tuple(note(gate) for gate in _BAR_AFTER.get(verb, ())),
             sizes=_sizes(ledger, bar, number), minutes=_minutes(step),
         )  # fmt: skip
 
 
-def _done(verb: str, step: Step | None) -> Note:
+def _done(verb: str, step: Step | None, row: Row | None, table: BarTable) -> Note:
+    """What to do: with sizes where the bar was run, else what the step itself says."""
+    if row is not None:
+        return Work(verb, row=row, table=table)
     if isinstance(step, Hot):
         return note(
             "{verb} at {heat}, {time} of soak, {count} heat{s}",

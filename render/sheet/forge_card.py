@@ -14,8 +14,8 @@ from billet.recipe.models import BarTable
 from billet.recipe.recipe import Recipe
 from billet.record.next_card import Card as StageCard
 from billet.stages import Stage
+from billet.stages.step_words import heats, sentence
 from render.sheet.blocks import Block, Card, Cautions, Heading, Task, Tasks, Ticks, Words
-from render.sheet.step_words import heats, sentence
 
 _PLAINLY = 0.0254  # from an inch up a thickness is told as a length [m]
 
@@ -86,26 +86,10 @@ def plates(table: BarTable) -> Counter[str]:
     return many
 
 
-def _laid(table: BarTable) -> str:
-    """How the plates lie, lowest first."""
-    middle = ", ".join(table.stack or ())
-    turns = f"{table.repeat} times ({middle})" if table.repeat > 1 and len(table.stack or ()) > 1 else middle
-    turns = f"{table.repeat} of {middle}" if table.repeat > 1 and len(table.stack or ()) == 1 else turns
-    return "Stack, lowest first: " + "; ".join(part for part in (table.base, turns, table.cap) if part)
-
-
-def _joined(table: BarTable) -> str:
-    how = "on one another, lowest first" if table.as_ == "layers" else "side by side"
-    names = [item.bar + (f" (turned {item.flip})" if item.flip else "") for item in table.items]
-    return f"Join {how}: {', '.join(names)}"
-
-
 def _task(card: StageCard, row: Row, run: BarRun, book: Ledger, lines: Sequence[Note]) -> Task:
     units = book.recipe.tables.units
     table = next(t for t in book.recipe.tables.bar if t.name == run.name)
-    what = sentence(row, units)
-    if row.number == 0:
-        what = _joined(table) if table.join is not None else _laid(table)
+    what = sentence(row, table, units)
     at = heats(row, units)
     details = [at] if at else []
     details += [one.say(units) for one in card.heats if one not in lines]

@@ -1,0 +1,122 @@
+"""One step of a bar in a sentence for the forge: what is done and to which sizes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from billet.base.furnace import given
+from billet.base.messages import Note
+from billet.base.units import Kind, show
+from billet.ledger.rows import Row
+from billet.plan.steps_text import size, told
+from billet.recipe.models import BarTable
+from billet.steps.step import Hot
+
+_LONGEST_TURN = 8  # plates that may repeat together
+_HEAT = ("do", "temperature", "soak", "heats")
+_NOT_SAID = ("weld", "draw", "times", "level", "hot")  # rows of their own, or of no use at the anvil
+_PLAIN = ("end", "along", "hand", "section", "order", "method", "faces", "flip", "image", "spacer")
+_LENGTHS = frozenset((
+    "thickness", "width", "length", "keep", "transition", "segment", "leg", "thickness_after", "mark", "depth", "pitch",
+    "groove", "across", "spacing", "drag", "reach", "top", "bottom", "edges", "kerf", "each_end",
+))  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class Work(Note):
+    """What is done in a step that was run: its sizes, and its heats."""
+
+    row: Row | None = None
+    table: BarTable | None = None
+
+    def say(self, units: str = "metric") -> str:
+        """The sentence in the recipe's units."""
+        if self.row is None or self.table is None:
+            return super().say(units)
+        said, at = sentence(self.row, self.table, units), heats(self.row, units)
+        return at if at and said.lower() == self.row.do else "; ".join(part for part in (said, at) if part)
+
+
+def sentence(row: Row, table: BarTable, units: str) -> str:
+    """What is done in a step of a bar, without its heats."""
+    if row.step is None:
+        return _joined(table) if table.join is not None else _laid(table)
+    said = told((row, row), units)
+    text = said[0].partition(" (")[0] + said[0].partition(")")[2] if said else ""
+    if not text or text.rstrip(".").lower() in (row.do, row.do.replace("_", " ")):
+        return _from_fields(row, units)
+    return text
+
+
+def heats(row: Row, units: str) -> str:
+    """Temperature, soak and number of heats of a step done hot; empty for one done cold."""
+    step = row.step
+    heat, soak, count = (getattr(step, name, None) for name in ("temperature", "soak", "heats"))
+    if heat is None:
+        return ""
+    many = f", {count} heats" if isinstance(step, Hot) and count and count > 1 else ""
+    held = f", soak {show(soak, Kind.TIME, units)} once the core is up" if soak else ""
+    return f"{given(heat, units)}{held}{many}"
+
+
+def _laid(table: BarTable) -> str:
+    """How the plates lie, lowest first, what repeats told once."""
+    plates = [text for text in (table.base, *(table.stack or ()) * table.repeat, table.cap) if text]
+    return "Stack, lowest first: " + "; ".join(_repeats(plates))
+
+
+def _repeats(plates: list[str]) -> Iterator[str]:
+    """Runs of plates: the longest that repeats from each place on, the plates between as they lie."""
+    alone: list[str] = []
+    at = 0
+    while at < len(plates):
+        covered, period = max((_covers(plates, at, period), -period) for period in range(1, _LONGEST_TURN + 1))
+        if covered == 0:
+            alone.append(plates[at])
+            at += 1
+            continue
+        if alone:
+            yield ", ".join(alone)
+            alone = []
+        turn = plates[at : at - period]
+        many = covered // -period
+        yield f"{many} of {turn[0]}" if len(turn) == 1 else f"{many} times ({', '.join(turn)})"
+        at += covered
+    if alone:
+        yield ", ".join(alone)
+
+
+def _covers(plates: list[str], at: int, period: int) -> int:
+    """How many plates from a place on are the same few over and over, in whole turns; 0 where they come but once."""
+    turn = plates[at : at + period]
+    many = 0
+    while len(turn) == period and plates[at + many : at + many + period] == turn:
+        many += period
+    return many if many > period else 0
+
+
+def _joined(table: BarTable) -> str:
+    how = "on one another, lowest first" if table.as_ == "layers" else "side by side"
+    names = [item.bar + (f" (turned {item.flip})" if item.flip else "") for item in table.items]
+    return f"Join {how}: {', '.join(names)}"
+
+
+def _from_fields(row: Row, units: str) -> str:
+    """The verb and every field the recipe gives."""
+    step: Any = row.step
+    said = []
+    for name in type(step).model_fields:
+        value = getattr(step, name)
+        if name in (*_HEAT, *_NOT_SAID) or value in (None, "", 0, 0.0, False):
+            continue
+        word = name.replace("_", " ")
+        if name in _LENGTHS and isinstance(value, float):
+            said.append(f"{word} {size(value, units)}")
+        elif name == "angle":
+            said.append(f"{word} {show(value, Kind.ANGLE, units)}")
+        elif name in _PLAIN or isinstance(value, int | float | str):
+            said.append(f"{word} {value:g}" if isinstance(value, float) else f"{word} {value}")
+    verb = row.do.replace("_", " ").capitalize()
+    return f"{verb}: {', '.join(said)}" if said else verb
