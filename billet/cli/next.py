@@ -36,11 +36,13 @@ def next(
     from billet.record.door.which_stage import matching
     from billet.record.next_card import card_of, next_stage
     from billet.record.store import all_of
+    from billet.record.whose import told_apart
     from billet.stages import stages
 
     book = run(load(recipe))
     every, title = stages(book.recipe, book), book.recipe.tables.title
-    entries, recipes = all_of(at(bench, recipe))
+    written, recipes = all_of(place := at(bench, recipe))
+    entries = told_apart(written, recipe, title, place.parent)
     if stage:
         found = matching(" ".join(stage), every)
         if not found:

@@ -55,7 +55,7 @@ def sheet(
     path = path.with_suffix(".html") if html and path.suffix.lower() == ".pdf" else path
     check(path, outline or [], force)
     book = run(for_blade(load(recipe), blade))
-    whole = sheet_of(book, card or CARDS, _remembered(recipe, bench), stations)
+    whole = sheet_of(book, card or CARDS, _remembered(recipe, bench, book.recipe.tables.title), stations)
     files, said = write(whole, path, outline or [], paper, force)
     for file in files:
         wrote(file)
@@ -63,11 +63,13 @@ def sheet(
         print_wrapped(line)
 
 
-def _remembered(recipe: Path, bench: Path | None) -> Remembered:
+def _remembered(recipe: Path, bench: Path | None, title: str) -> Remembered:
     """What the record near a recipe holds; nothing where there is none."""
     from billet.record.desk import habits_of
     from billet.record.store import all_of
+    from billet.record.whose import told_apart
     from render.sheet.whole_sheet import Remembered
 
-    entries, recipes = all_of(at(bench, recipe))
+    written, recipes = all_of(place := at(bench, recipe))
+    entries = told_apart(written, recipe, title, place.parent)
     return Remembered(entries, tuple(recipes.items()), habits_of(entries, recipes, recipe.parent))
