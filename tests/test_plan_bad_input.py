@@ -19,7 +19,12 @@ CASES = {
     "blade longer than the fire": ({}, {"shop": ""}, None, ["fire_length", "450 mm", "400 mm"]),
     "press does not open": ({}, {"shop": 'press_opening = "0 mm"'}, None, ["press_opening", "0 mm"]),
     "more distinct than counted": ({"layers": 100, "distinct": 200}, {}, None, ["distinct", "200", "100"]),
-    "line and layers pull apart": ({"layers": 300, "line": 5e-3}, {}, RACK, ["pull apart", "line"]),
+    "line and layers pull apart": (
+        {"layers": 300, "line": 5e-3},
+        {},
+        RACK,
+        ["not all of it can be had at once", "line"],
+    ),
     "core without cladding": ({"core": 0.3}, {}, None, ["core", "clad"]),
     "one steel": ({"steels": ("1084",)}, {}, None, ["steels", "two"]),
     "a rack of one steel": ({}, {}, (bar("1084", 3.2),), ["rack", "1084"]),

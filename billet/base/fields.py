@@ -107,7 +107,8 @@ def sentence(error: Mapping[str, Any], known: Collection[str] = ()) -> str:
         return text
     if kind == "value_error":
         return text if text.startswith(f"{key}:") else f"{key}: {re.sub(r'^[a-z_]+: (?=found )', '', text)}"
-    wanted = _WANTED.get(kind, "{message}").format(message=_lower_first(text), **error.get("ctx", {}))
+    bounds = {name: f"{v:g}" if isinstance(v, float) else v for name, v in error.get("ctx", {}).items()}
+    wanted = _WANTED.get(kind, "{message}").format(message=_lower_first(text), **bounds)
     return f"{key}: found {_quoted(found)}, wanted {wanted}."
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+_GAP = "28 C (50 F)"  # how far the oil stays below its flash point
 _DEFER = "Local codes, the steel maker's data sheet and qualified instruction come first."
 
 CAUTIONS: dict[str, str] = {
@@ -36,6 +37,7 @@ def in_a_line(*topics: str, units: str = "metric") -> list[str]:
     return [SHORT[topic].format(gap="50 F" if units == "imperial" else "28 C") for topic in topics]
 
 
-def cautions(*topics: str) -> list[str]:
-    """The cautions of some topics, the deference last."""
-    return [CAUTIONS[t] for t in ("figures", *topics)] + [_DEFER]
+def cautions(*topics: str, units: str | None = None) -> list[str]:
+    """The cautions of some topics, the deference last; in the units of a recipe where they are given, else in both."""
+    gap = {"metric": "28 C", "imperial": "50 F"}.get(units or "", _GAP)
+    return [CAUTIONS[t].replace(_GAP, gap) for t in ("figures", *topics)] + [_DEFER]

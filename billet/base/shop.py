@@ -81,7 +81,7 @@ class Shop(BaseModel):
         0.15,
         ge=0,
         le=1,
-        description="How much a bar widens when drawn, 0 to 1: ln(width gained) over ln(thickness lost). Default 0.15; example 0.2.",
+        description="How much a bar widens when drawn: 0 not at all, 1 by as much as it thins. Default 0.15; example 0.2.",
     )
     press_opening: Length = Field(
         80e-3, description='Tallest stack the press or hammer takes. Default "80 mm"; example "100 mm".'

@@ -16,7 +16,7 @@ from billet.hardening.window import GOOD_TO, Window, difference
 from billet.metal.colours import AT_THE_GRINDER, BEYOND_COLOUR, HEAT_COLOUR_EITHER_WAY, heat_colour
 from billet.metal.grain import austenite_grain
 from billet.metal.misfit import misfit
-from billet.metal.quench import bath_rise
+from billet.metal.quench import Grade, bath_rise
 from billet.metal.tempering import Cycle
 
 FLASH_MARGIN = 28.0  # [K] a quench oil stays this far below its flash point
@@ -91,7 +91,7 @@ def austenite_notes(layers: Sequence[LayerAdvice]) -> list[Note]:
         "{layer} keeps about {share} % austenite: harden at the low end of the window; below {heat} a temper leaves it."
     )
     return [
-        note(text, layer=layer.name, share=f"{100 * layer.retained_austenite.likely:.0f}", heat=hot(478.15))
+        note(text, layer=layer.name, share=f"{100 * layer.retained_austenite.likely:.0f}", heat=given(478.15))
         for layer in layers
         if layer.retained_austenite is not None and layer.retained_austenite.likely > MUCH_AUSTENITE
     ]
@@ -109,6 +109,14 @@ def grain_notes(last: Cycle | None) -> list[Note]:
     return [note(text, heat=hot(last.temperature_K), low=thin(0.5 * size), high=thin(2.0 * size))]
 
 
+def depth_words(worst: Grade, best: Grade) -> str:
+    """How deep a section hardens, at the worst and at the best, in a smith's words."""
+    return " to ".join(dict.fromkeys((_DEEP[worst], _DEEP[best]))).replace("partly through to", "partly to")
+
+
+_DEEP: dict[Grade, str] = {"full": "wholly through", "mixed": "partly through", "shallow": "skin deep"}
+
+
 def section_notes(places: Sequence[StationAdvice], certified: bool, untold: Sequence[str] = ()) -> list[Note]:
     """What the grades mean: a shallow layer, a core that is mixed, a spine that may stay so; and the layers of which
     the depth is `untold`.
@@ -124,15 +132,15 @@ def section_notes(places: Sequence[StationAdvice], certified: bool, untold: Sequ
     for place in places:
         if place.through.worst != "full":
             text = (
-                "{name} ({thickness}): {grade} by its leanest layers, {layer}; the forecast hardness is for "
-                "full hardening."
+                "{name} ({thickness}): hardens {grade}, set by its least hardenable layer, {layer}; the forecast hardness "
+                "is for steel hard through."
             )
             notes.append(
                 note(
                     text,
                     name=place.name,
                     thickness=thin(place.thickness_m),
-                    grade=str(place.through),
+                    grade=depth_words(place.through.worst, place.through.best),
                     layer=place.leanest,
                 )
             )
@@ -209,7 +217,7 @@ def window_notes(window: Window, chosen_K: float | None) -> list[Note]:
         notes.append(note(text, a=low.layer, b=high.layer, **ends, **low_amounts, **high_amounts))
     if not window.empty and chosen_K is not None and not low.temperature_K <= chosen_K <= high.temperature_K:
         text = "The chosen heat of {chosen} lies outside the window of {low} to {high}."
-        notes.append(note(text, chosen=hot(chosen_K), low=hot(low.temperature_K), high=hot(high.temperature_K)))
+        notes.append(note(text, chosen=given(chosen_K), low=hot(low.temperature_K), high=hot(high.temperature_K)))
     return notes
 
 
@@ -243,7 +251,7 @@ def without_instrument(heat_K: float) -> tuple[Note, ...]:
             "Temper colour: a film that grows with hours too; two hours near {heat} show faint straw or "
             "nothing, so it does not "
             "control a long temper. Use an oven and a thermometer beside the blade.",
-            heat=hot(468.15),
+            heat=given(468.15),
         ),
     )  # fmt: skip
 
@@ -257,7 +265,7 @@ def temper_steps() -> tuple[Note, ...]:
             "The second temper is for what turned to martensite as the blade cooled from the first; it "
             "adds little softness."
         ),
-        note("Below {heat} most of the retained austenite stays.", heat=hot(478.15)),
+        note("Below {heat} most of the retained austenite stays.", heat=given(478.15)),
     )
 
 

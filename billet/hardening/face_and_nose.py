@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from billet.base.messages import Amount, Note, hot, note, thin
+from billet.base.messages import Amount, Note, given, hot, note, thin
 from billet.base.units import Kind
 from billet.hardening.layers import LayerAdvice
 from billet.metal.ferrite_rim import COOLEST_K, HOTTEST_K, ferrite_rim
@@ -48,7 +48,7 @@ def rim_notes(rim: Rim | None, heat_K: float) -> list[Note]:
         note(
             text,
             soak=Amount(rim.soak_s, Kind.TIME),
-            heat=hot(heat_K),
+            heat=given(heat_K),
             layer=rim.layer,
             low=thin(depth.low),
             high=thin(depth.high),

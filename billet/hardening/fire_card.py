@@ -5,6 +5,7 @@ from __future__ import annotations
 from billet.base.furnace import at_most, given, setting, window
 from billet.base.units import Kind, show
 from billet.hardening.advice import Advice
+from billet.hardening.advice_text import depth_words
 from billet.metal.limits import Range
 from billet.recipe.tables import Hardening
 
@@ -41,8 +42,8 @@ def _through(advice: Advice) -> str:
     short = [p for p in advice.stations if p.through.worst != "full"]
     if not short:
         return "hardens through everywhere"
-    ends = " to ".join(dict.fromkeys((short[0].through.worst, short[0].through.best)))
-    return f"hardens {ends} at the {short[0].name.removeprefix('spine at the ')}"
+    deep = depth_words(short[0].through.worst, short[0].through.best)
+    return f"hardens {deep} at the {short[0].name.removeprefix('spine at the ')}"
 
 
 def _straighten(advice: Advice, units: str) -> str:

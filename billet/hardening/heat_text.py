@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from billet.base.messages import Amount, Note, hot, note, thin
+from billet.base.messages import Amount, Note, given, hot, note, thin
 from billet.base.units import Kind
 from billet.hardening.layers import LayerAdvice
 from billet.hardening.window import GOOD_TO, GRAIN_LIMIT, Window
@@ -35,7 +35,7 @@ def heat_notes(
             "brittle and the blade cracks and bends more readily. Harden at most from {top}; a blade that was this hot "
             "is normalised, or annealed where that is forbidden, before it is hardened again."
         )
-        ends = {"chosen": hot(chosen_K), "top": hot(window.high.temperature_K)}
+        ends = {"chosen": given(chosen_K), "top": hot(window.high.temperature_K)}
         return [note(text, grain=thin(grain), usual=thin(usual), **ends)]
     left = [x for x in layers if x.hardens and (x.carbon_in_solution_wt_percent or 1.0) < LITTLE_DISSOLVED]
     text = (
@@ -43,7 +43,7 @@ def heat_notes(
         "mill can leave it far softer still: normalise first."
     )
     return [
-        note(text, layer=x.name, chosen=hot(chosen_K), carbon=f"{x.carbon_in_solution_wt_percent:.2f}")
+        note(text, layer=x.name, chosen=given(chosen_K), carbon=f"{x.carbon_in_solution_wt_percent:.2f}")
         for x in left
         if x.carbon_wt_percent > LITTLE_DISSOLVED
     ]

@@ -54,7 +54,7 @@ def explain(goal: Goal, space: Space | None) -> tuple[str, tuple[Found, ...]]:
     binding = next(_binding(goal, space, time.process_time() + _WITHIN), None)
     return (
         f"target: {_wanted(goal)} cannot be met; {near}; "
-        f"{binding or 'no single limit is to blame, so change plates, steels or several limits at once'}"
+        f"{binding or 'no one limit is in the way: change plates or steels, or several limits at once'}"
     ), found
 
 
@@ -81,6 +81,7 @@ def _says(goal: Goal, found: Found) -> str:
     return said if worst in ("layers", "") else f"{said} and is off in {_WORDS.get(worst, worst)}"
 
 
+_ASKED = {"distinct": "separate layers", "line": "line width", "dark": "share of dark steel", "pattern": "pattern"}
 _WORDS = {"distinct": "separate layers", "line": "line width", "dark": "the dark share", "carbon": "carbon"}
 
 
@@ -89,8 +90,9 @@ def _binding(goal: Goal, space: Space | None, until: float) -> Iterator[str]:
     for name in sorted(goal.asked & {"layers", "distinct", "line", "carbon", "dark"}):
         left = goal.target.model_copy(update={name: None})
         if len(goal.asked) > 1 and _meets(replace(goal, target=left), space, until):
-            others = ", ".join(sorted(goal.asked - {name}))
-            yield f"the targets pull apart: without {name} the rest ({others}) can be met, so drop or change {name}"
+            others = " and ".join(_ASKED.get(one, one) for one in sorted(goal.asked - {name}))
+            own = _ASKED.get(name, name)
+            yield f"not all of it can be had at once: without the {own} the {others} can be met, so drop or change the {own}"
     for name, update in _TARGET.items():
         if goal.target.model_copy(update=update) != goal.target and _meets(
             replace(goal, target=goal.target.model_copy(update=update)), space, until

@@ -47,11 +47,9 @@ class BarTable(BaseModel):
     )
     uneven: Share = Field(
         0.0,
-        description="Random plate thickness, as a standard deviation over the thickness, 0 to 1. Default 0.0; example 0.05.",
+        description="How uneven the plates are: the scatter of their thickness as a share of it, 0 to 1. Default 0.0; example 0.05.",
     )
-    seed: Seed = Field(
-        1, description="Any whole number; the same seed gives the same uneven bar. Default 1; example 3."
-    )
+    seed: Seed = Field(1, description="Any whole number; the same one gives the same uneven bar. Default 1; example 3.")
     join: tuple[Item, ...] | None = Field(
         None,
         description='Earlier bars laid together into this one, bottom to top or edge side first. Left out, give stack; example ["jacket", "core", "jacket"].',
