@@ -35,15 +35,15 @@ _GRID = (241, 33)  # where the smooth figures are reckoned, along and up
 _STRIP = 150  # half height of the view along an edge [px]
 
 
-def plan_png(plan: Plan, units: str, title: str = "") -> bytes:
+def plan_png(plan: Plan, units: str, title: str = "", *, maps_alone: bool = False) -> bytes:
     """Return the sheet as a PNG."""
     out = io.BytesIO()
-    plan_image(plan, units, title).save(out, "PNG")
+    plan_image(plan, units, title, maps_alone=maps_alone).save(out, "PNG")
     return out.getvalue()
 
 
-def plan_image(plan: Plan, units: str, title: str = "") -> Image.Image:
-    """Return the sheet as an image, as tall as it needs to be."""
+def plan_image(plan: Plan, units: str, title: str = "", *, maps_alone: bool = False) -> Image.Image:
+    """Return the sheet as an image, as tall as it needs to be; without its table and cautions where ``maps_alone``."""
     sheet = _Sheet(plan, units, Image.new("RGB", (WIDE, 6000), PAPER))
     y = _head(sheet, title)
     left, right, thick = _figures(plan)
@@ -53,7 +53,7 @@ def plan_image(plan: Plan, units: str, title: str = "") -> Image.Image:
     y = _face(sheet, y, "Take off the right face", right, look, "right", lambda s: s.right)
     for place in ("spine", "edge"):
         y = _strip(sheet, y, place)
-    y = _foot(sheet, _table(sheet, y))
+    y = y if maps_alone else _foot(sheet, _table(sheet, y))
     return sheet.image.crop((0, 0, WIDE, min(y + MARGIN // 2, 6000)))
 
 

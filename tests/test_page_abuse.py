@@ -236,7 +236,7 @@ def test_a_server_killed_in_a_save_leaves_a_whole_file_and_all_that_was_answered
     window.evaluate("document.getElementById('keep').click()")
     time.sleep(delay)
     shop.close()
-    window.get_by_text("billet is not running any more").first.wait_for()
+    window.get_by_text("No answer from billet").first.wait_for()
     assert len(sent) == 2 and answered[:1] == sent[:1]
     now, after = shop.recipe("petty.toml"), done(before, json.loads(sent[1])["edits"])
     assert after != before
@@ -266,7 +266,7 @@ def test_a_server_killed_under_a_drag_leaves_the_file_as_it_was(shop: Shop, brow
     window.mouse.move(box["x"] + 0.6 * box["width"], box["y"] + 0.5 * box["height"], steps=5)
     shop.close()
     window.mouse.move(box["x"] + 0.7 * box["width"], box["y"] + 0.5 * box["height"], steps=5)
-    window.get_by_text("billet is not running any more").first.wait_for()
+    window.get_by_text("No answer from billet").first.wait_for()
     wanted = slider.input_value()
     window.mouse.up()
     assert (shop.folder / "petty.toml").read_bytes() == kept

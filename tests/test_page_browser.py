@@ -205,7 +205,7 @@ def test_a_server_that_is_gone_is_said_and_nothing_saved_is_lost(shop: Shop) -> 
     saved = (shop.folder / "petty.toml").read_text()
     shop.close()
     window.get_by_role("button", name="Lay one more plate on top").click()
-    window.get_by_text("billet is not running any more").first.wait_for()
+    window.get_by_text("No answer from billet").first.wait_for()
     assert (shop.folder / "petty.toml").read_text() == saved and tomllib.loads(saved)["title"] == "Harbour petty"
 
 

@@ -158,7 +158,10 @@ def test_what_cannot_be_read_is_shown_with_its_refusal_on_its_step() -> None:
     with pytest.raises(InputError) as refused:
         knife(wrong)
     shown = unread(SLICER, wrong, str(refused.value))
-    assert shown["problems"] == [{"path": ["bar", 0, "step", at], "message": str(refused.value)}]
+    (problem,) = shown["problems"]
+    assert problem["path"] == ["bar", 0, "step", at]
+    assert str(refused.value).endswith(problem["message"].removeprefix(f"Step {at + 1}: "))
+    assert problem["short"].startswith('Temperature: found "41000 C", ')
     assert [step["do"] for step in shown["bars"][0]["steps"]] == [step["do"] for step in steps]
     assert shown["title"] == tomllib.loads(text)["title"]
 
@@ -169,7 +172,7 @@ def test_what_cannot_be_read_is_shown_with_its_refusal_on_its_step() -> None:
 def test_any_text_at_all_can_be_shown(text: str) -> None:
     shown = unread(SLICER, text, "slicer.toml line 1: it is wrong")
     assert shown["title"] == "slicer" and isinstance(shown["bars"], list)
-    assert [one["message"] for one in shown["problems"]] == ["slicer.toml line 1: it is wrong"]
+    assert [one["message"] for one in shown["problems"]] == ["Line 1: it is wrong"]
 
 
 @in_a_browser

@@ -51,7 +51,7 @@ def application(house: House, keys: Keys, stopping: Stopping = lambda: False) ->
 
     gets = {
         "folder": house.listing, "knife": house.knife, "forms": house.forms, "shapes": house.shapes, "filmstrip": house.strip,
-        "where": house.where, "fire": house.fire, "bench": house.bench, "plan": house.planned,
+        "where": house.where, "holds": house.holds, "fire": house.fire, "bench": house.bench, "plan": house.planned,
     }  # fmt: skip
     posts = {
         "knives": house.create, "edit": house.edit, "text": house.text, "undo": house.undo, "redo": house.redo,

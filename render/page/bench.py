@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import base64
+import re
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -15,16 +17,19 @@ from billet.grinding.grinding_text import lines, table, topics
 from billet.grinding.least import Least
 from billet.ledger.rows import Ledger
 from billet.recipe.blade import blade_of
+from billet.recipe.recipe import Recipe
 from billet.record.card_text import card_lines
 from billet.record.desk import desk_of, habits_of
 from billet.record.door import say_back, understand
-from billet.record.entry import latest
+from billet.record.entry import Entry, latest
 from billet.record.grinder_day import keep_day
+from billet.record.measures import shown
 from billet.record.next_card import card_of, next_stage
-from billet.record.show import line
+from billet.record.photos import photo_state
 from billet.record.store import Bench, all_of, bench_near
 from billet.record.take import note_of, read_knife
 from billet.record.visible import one_line
+from billet.record.whose import told_apart
 from billet.stages import Stage, stages
 from render.grinding_picture import plan_png
 
@@ -33,8 +38,9 @@ _MOST_STATIONS = 60
 _SHOWN = 40
 _SHOWN_AS = {
     "--to": "whether to finish or for hardening", "make the [blade] of the recipe thinner": "make the knife thinner under Blade",
-    "Make the [blade] thinner": "Make the knife thinner under Blade", "--least takes your own figure": "billet grind --least takes your own figure",
+    "Make the [blade] thinner": "Make the knife thinner under Blade", "; --least takes your own figure": "",
 }  # fmt: skip
+_UNMEASURED = re.compile(r"^(.+?): bow not measured, (taken .+)$")
 
 
 def bench_view(path: Path, book: Ledger) -> dict[str, Any]:
@@ -42,15 +48,18 @@ def bench_view(path: Path, book: Ledger) -> dict[str, Any]:
     recipe = book.recipe
     units, title = recipe.tables.units, recipe.tables.title
     every = stages(recipe, book)
-    entries, recipes = all_of(bench_near(path.parent))
+    bench = bench_near(path.parent)
+    written, recipes = all_of(bench)
+    entries = told_apart(written, path, title, bench.parent)
     mine = [one for one in latest(entries) if one.knife == title]
+    names = {stage.key: _name(stage, recipe) for stage in every}
     ahead = next_stage(every, entries, title)
     reached = len(every) if ahead is None else [s.key for s in every].index(ahead.key)
     return {
         "title": title,
         "next": None if ahead is None else _card(book, ahead, entries, recipes, path.parent),
-        "stages": [_stage(k, s, units, k < reached) for k, s in enumerate(every)],
-        "notes": [{"id": one.id, "said": line(one, units, path.parent)} for one in reversed(mine)][:_SHOWN],
+        "stages": [_stage(k, s, recipe, k < reached) for k, s in enumerate(every)],
+        "notes": [_note(one, names, units, path.parent) for one in reversed(mine)][:_SHOWN],
         "places": _places(book),
         "cautions": in_a_line("figures", "grinder", units=units),
     }
@@ -60,17 +69,55 @@ def _card(book: Ledger, stage: Stage, entries: Any, recipes: Any, folder: Path) 
     units = book.recipe.tables.units
     card = card_of(book, stage, entries, recipes, habits_of(entries, recipes, folder))
     return {
-        "name": stage.name,
+        "name": stage.name.replace("_", " "),
         "number": card.place[0],
         "of": card.place[1],
         "lines": [list(one) for one in card_lines(card, units, True)],
         "reminders": [one_line(f"last time: {lesson.say()}") for lesson in card.lessons],
-        "cautions": cautions(*card.cautions),
+        "cautions": cautions(*card.cautions, units=units),
     }
 
 
-def _stage(k: int, stage: Stage, units: str, done: bool) -> dict[str, Any]:
-    return {"number": k + 1, "name": stage.name, "bar": stage.bar, "words": stage.what.say(units), "done": done}
+def _stage(k: int, stage: Stage, recipe: Recipe, done: bool) -> dict[str, Any]:
+    """A stage in the life of the knife; ``after`` is how a note says that it belongs to it."""
+    return {
+        "number": k + 1,
+        "name": _name(stage, recipe),
+        "after": f"after {stage.bar} {stage.number}" if stage.bar else f"after {stage.name}",
+        "words": stage.what.say(recipe.tables.units),
+        "done": done,
+    }
+
+
+def _name(stage: Stage, recipe: Recipe) -> str:
+    """What a stage is called, with its bar where there are several."""
+    bar = f" of the {stage.bar}" if stage.bar and len(recipe.tables.bar) > 1 else ""
+    return stage.name.replace("_", " ") + bar
+
+
+def _note(entry: Entry, names: dict[tuple[str, int], str], units: str, folder: Path) -> dict[str, Any]:
+    """A note as it is read at the bench: when, at what, what was measured and said, what went wrong and how it was cured."""
+    when = datetime.strptime(entry.local_time, "%Y-%m-%d %H:%M")
+    place = entry.place
+    told = [_sentence(", ".join(shown(one, units) for one in entry.measures)), _sentence(entry.note)]
+    photos = [
+        f"{one.path}{'' if (state := photo_state(one, folder)) == 'there' else f' ({state})'}" for one in entry.photos
+    ]
+    told.append(_sentence(f"photo {', '.join(photos)}" if photos else ""))
+    return {
+        "id": entry.id,
+        "when": f"{when.day} {when:%b} {when:%Y, %H:%M}",
+        "at": "" if place is None else names.get((place.bar, place.number), place.do.replace("_", " ")),
+        "said": one_line(" ".join(part for part in told if part)),
+        "wrong": one_line(entry.wrong),
+        "cure": one_line(entry.cure),
+        "by": one_line(entry.by),
+    }
+
+
+def _sentence(words: str) -> str:
+    words = words.strip()
+    return f"{words[:1].upper()}{words[1:]}{'' if words[-1:] in '.!?' else '.'}" if words else ""
 
 
 def _places(book: Ledger) -> list[str]:
@@ -96,7 +143,11 @@ def add_note(path: Path, words: object) -> dict[str, Any]:
     entry, missing = note_of(knife, said, bench.parent)
     with Bench(bench) as record:
         kept = record.add(entry, knife.text)
-    return {"id": kept.id, "said": say_back(kept), "doubts": [one_line(d) for d in (*said.doubts, *missing)]}
+    return {
+        "id": kept.id,
+        "said": say_back(kept).replace("after ", "", 1),
+        "doubts": [one_line(d) for d in (*said.doubts, *missing)],
+    }
 
 
 def grind_view(path: Path, book: Ledger, readings: object, state: object, keep: bool) -> dict[str, Any]:
@@ -115,9 +166,19 @@ def grind_view(path: Path, book: Ledger, readings: object, state: object, keep: 
 
 def _on_the_page(words: str) -> str:
     """What a command says of its options and of the recipe's tables, as the page shows them."""
-    for said, shown in _SHOWN_AS.items():
-        words = words.replace(said, shown)
+    for said, instead in _SHOWN_AS.items():
+        words = words.replace(said, instead)
     return words
+
+
+def _together(said: list[str]) -> list[str]:
+    """What is told of several places in the same words, told once."""
+    places: dict[str, list[str]] = {}
+    for one in said:
+        if found := _UNMEASURED.match(one):
+            places.setdefault(found[2].replace("its neighbours", "the places beside"), []).append(found[1])
+    rest = [_sentence(_on_the_page(one)) for one in said if not _UNMEASURED.match(one)]
+    return [*rest, *(f"Bow not measured at {', '.join(each)}: {taken}." for taken, each in places.items())]
 
 
 def _ground(path: Path, book: Ledger, readings: list[str], to: State, keep: bool) -> dict[str, Any]:
@@ -131,15 +192,15 @@ def _ground(path: Path, book: Ledger, readings: list[str], to: State, keep: bool
     except InputError:
         core = None
     heads, rows = table(plan, units)
-    picture = base64.b64encode(plan_png(plan, units, recipe.tables.title)).decode()
+    picture = base64.b64encode(plan_png(plan, units, recipe.tables.title, maps_alone=True)).decode()
     return {
         "heads": heads,
         "rows": rows,
         "answer": _on_the_page(head(plan, units)),
         "straighten": [*bending(plan, units)],
-        "mind": [_on_the_page(one) for one in (*further(plan, units, core), *(one.say(units) for one in said))],
+        "mind": _together([*further(plan, units, core), *(one.say(units) for one in said)]),
         "lines": [_on_the_page(one) for one in lines(plan, units, core)],
         "written": written,
         "picture": f"data:image/png;base64,{picture}",
-        "cautions": cautions(*topics(plan)),
+        "cautions": cautions(*topics(plan), units=units),
     }

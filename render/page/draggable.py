@@ -18,6 +18,8 @@ _UNIT = {  # the unit a number is dragged in, its size [SI], the step of a drag
     ("imperial", "long"): ("in", 25.4e-3, 0.02),
     ("metric", "plain"): ("", 1.0, 0.25),
     ("imperial", "plain"): ("", 1.0, 0.25),
+    ("metric", "angle"): ("deg", math.pi / 180, 3.0),
+    ("imperial", "angle"): ("deg", math.pi / 180, 3.0),
 }
 _STEPS = {  # numbers of the steps that move the pattern: name, words, kind, greatest in times what it is
     "twist": (("turns", "turns of the twist", "plain", 3.0),),
@@ -33,7 +35,9 @@ _STEPS = {  # numbers of the steps that move the pattern: name, words, kind, gre
 def shapes(recipe: Recipe, blade: str | None) -> list[dict[str, Any]]:
     """Every number that can be dragged, blade first."""
     units, data = recipe.tables.units, tomllib.loads(recipe.text)
-    return [*_of_blade(recipe, data, blade, units), *_of_steps(recipe, data, units)]
+    light = recipe.tables.etch.light
+    turned = _one("light", "light from", ["etch", "light"], light, 0.0, 2 * math.pi, units, "angle")
+    return [*_of_blade(recipe, data, blade, units), *_of_steps(recipe, data, units), turned]
 
 
 def _of_blade(recipe: Recipe, data: dict[str, Any], name: str | None, units: str) -> Iterator[dict[str, Any]]:
@@ -46,9 +50,7 @@ def _of_blade(recipe: Recipe, data: dict[str, Any], name: str | None, units: str
     base: list[str | int] = ["blade", at] if several else ["blade"]
     plain = data["blade"][at] if several else data["blade"]
     half = max(design.spine.finished.heel, 1e-3)
-    yield _one(
-        "offset", "knife off the middle of the bar", [*base, "offset"], design.offset, -half, half, units, "fine"
-    )
+    yield _one("offset", "off the middle of the bar", [*base, "offset"], design.offset, -half, half, units, "fine")
     less = 0.5 * (design.spine.at("hardening").heel - design.spine.finished.heel)  # as it goes into the quench
     yield _one("grind", "ground deeper", None, 0.0, -max(less, 0.1e-3), 0.6 * half, units, "fine")
     yield from _spine(design, plain, base, units)
@@ -134,7 +136,7 @@ def _one(
     unit, size, step = _UNIT[units, kind]
     return {
         "name": name, "words": words, "path": path, "unit": unit, "size": size, "step": step,
-        "value": round(value / size, 4), "low": math.floor(low / size / step) * step,
+        "value": round(value / size, 0 if kind == "angle" else 4), "low": math.floor(low / size / step) * step,
         "high": math.ceil(high / size / step) * step, "also": [],
     }  # fmt: skip
 

@@ -19,6 +19,8 @@ from billet.metal.quench import MEDIA
 from billet.recipe.blade import blade_of
 
 _POINTS = 400  # of the carbon chart
+_ORDER = ("Normalise", "Anneal", "Harden", "Quench", "Straighten", "Temper", "Wanted")
+_LIGHT = ("too little to matter", "is harmless", "no published row")
 _CYCLES = 2  # of two hours, which the curve of hardness is drawn for
 
 
@@ -30,8 +32,10 @@ def fire_view(book: Ledger) -> dict[str, Any]:
     beside = bolster_advice(blade_of(book.recipe), advice.layers, question.bath, advice.heat_K)
     bath = "water" if MEDIA[table.quench.medium].water_based else "quench"
     return {
-        "card": [list(row) for row in fire_card(advice, table, units)],
-        "mind": [n.say(units) for n in (*(() if beside is None else beside.notes), *advice.risks, *advice.cautions)],
+        "card": _in_order(fire_card(advice, table, units)),
+        "mind": _gravest_first(
+            [n.say(units) for n in (*(() if beside is None else beside.notes), *advice.risks, *advice.cautions)]
+        ),
         "steps": {
             head: [n.say(units) for n in notes]
             for head, notes in (
@@ -55,8 +59,21 @@ def fire_view(book: Ledger) -> dict[str, Any]:
         "tempers": _tempers(advice, units),
         "carbon": _carbon(book),
         "sources": [source.text for source in advice.sources],
-        "cautions": cautions("fire", bath, "straightening", "grinder"),
+        "cautions": cautions("fire", bath, "straightening", "grinder", units=units),
     }
+
+
+def _in_order(card: list[tuple[str, str]]) -> list[list[str]]:
+    """The lines of the card in the order the blade meets them."""
+    named = {"Normalise" if name == "First" else name: text for name, text in card}
+    if "Normalise" in named:
+        named["Normalise"] = named["Normalise"].removeprefix("normalise ")
+    return [[name, named[name]] for name in _ORDER if name in named]
+
+
+def _gravest_first(said: list[str]) -> list[str]:
+    """What is told only to say that it does not matter comes last."""
+    return sorted((line[:1].upper() + line[1:] for line in said), key=lambda line: any(w in line for w in _LIGHT))
 
 
 def _band(band: Range | None) -> str:

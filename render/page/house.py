@@ -20,9 +20,10 @@ from render.page.edit import checked, edited_text
 from render.page.fire import fire_view
 from render.page.folder import Folder
 from render.page.forms import forms
-from render.page.history import History, still, version_of
+from render.page.history import ChangedOutsideError, History, still, version_of
 from render.page.plans import Plans
-from render.page.view import knife_view
+from render.page.refusals import in_the_text, known_plates, refused
+from render.page.view import bar_holds, knife_view
 from render.page.wishes import Desk, Drawn, Wish, filmstrip
 
 Data = Mapping[str, Any]
@@ -72,14 +73,25 @@ class House:
         """Edits written into the recipe, comments kept; what the recipe refuses is not written."""
         path = self.folder.path(asked.get("file"))
         text = still(path, self.history.text(path), asked.get("version"))
-        return self._saved(path, asked, edited_text(text, checked(asked.get("edits"))))
+        edits = checked(asked.get("edits"))
+        made = edited_text(text, edits)
+        try:
+            known_plates(self.books.recipe(path, made), edits)
+        except InputError as error:
+            raise refused(error, edits[0]["path"] if edits else ()) from None
+        return self._saved(path, asked, made)
 
     def text(self, asked: Data) -> dict[str, Any]:
         """The whole text of a recipe, written anew."""
         text = asked.get("text")
         if not isinstance(text, str) or len(text) > _LONGEST:
             raise InputError("text: wanted the text of a recipe")
-        return self._saved(self.folder.path(asked.get("file")), asked, text)
+        try:
+            return self._saved(self.folder.path(asked.get("file")), asked, text)
+        except ChangedOutsideError:
+            raise
+        except InputError as error:
+            raise InputError(in_the_text(str(error))) from None
 
     def _saved(self, path: Path, asked: Data, text: str) -> dict[str, Any]:
         self.books.recipe(path, text)
@@ -144,11 +156,8 @@ class House:
         }
         out = []
         for depth in filmstrip(book, count):
-            said = (
-                "as finished"
-                if abs(depth) < 1e-6
-                else f"{show(abs(depth), Kind.LENGTH, units, fine=True)} {'deeper' if depth > 0 else 'above'}"
-            )
+            far = show(abs(depth), Kind.LENGTH, units, fine=True)
+            said = "as finished" if abs(depth) < 1e-6 else f"{far} a face {'deeper' if depth > 0 else 'to go'}"
             query = urlencode({**common, "grind_m": f"{depth:.7f}", "at": version_of(book.recipe.text)})
             out.append({"grind_m": depth, "words": said, "url": f"/api/draw?{query}"})
         return {"pictures": out}
@@ -173,8 +182,15 @@ class House:
         if face not in ("left", "right"):
             raise InputError("where: wanted face=left or face=right")
         found = look(book, face, x, y)
-        lines = [*told(found, book), *moving(found, book.recipe.tables.units), *if_open(found)]
-        return {"lines": lines, "data": as_data(found, book)}
+        lines = [line.strip() for line in (*told(found, book), *moving(found, book.recipe.tables.units))]
+        return {"lines": lines, "if_open": list(if_open(found)), "data": as_data(found, book)}
+
+    def holds(self, asked: Data) -> dict[str, Any]:
+        """Whether the bar holds the knife as it is wished."""
+        path = self.folder.path(asked.get("file"))
+        wish = Wish.read(asked)
+        book = self.books.wished(path, self._text(path, asked), wish.edits, wish.blade, quick=True)
+        return {"lines": bar_holds(book)}
 
     def fire(self, asked: Data) -> dict[str, Any]:
         """The heat treatment."""
@@ -196,8 +212,9 @@ class House:
     def plan(self, asked: Data) -> dict[str, Any]:
         """Begin a search for plans."""
         path = self.folder.path(asked.get("file"))
-        recipe = self.books.recipe(path, self._text(path, asked))
-        return self.plans.start(recipe, asked.get("target"), asked.get("rack")).say()
+        text = self._text(path, asked)
+        recipe, client = self.books.recipe(path, text), str(asked.get("client", ""))[:40]
+        return self.plans.start(recipe, asked.get("target"), asked.get("rack"), client, version_of(text)).say()
 
     def planned(self, asked: Data) -> dict[str, Any]:
         """How far a search is."""
@@ -217,9 +234,18 @@ class House:
         """One plan written as the recipe; it can be taken back like any edit."""
         job, rank = self.plans.job(asked.get("job")), asked.get("rank")
         made = () if job.made is None else job.made.candidates
-        if not isinstance(rank, int) or not 0 <= rank < len(made):
+        if isinstance(rank, bool) or not isinstance(rank, int) or not 0 <= rank < len(made):
             raise InputError("plan: there is no such plan")
-        return self._saved(self.folder.path(asked.get("file")), asked, made[rank].text)
+        path = self.folder.path(asked.get("file"))
+        if path != job.recipe.path:
+            raise InputError(
+                f"These plans are for {job.recipe.path and job.recipe.path.name}; search anew for this knife."
+            )
+        if version_of(self.history.text(path)) not in job.texts:
+            raise InputError("The recipe was changed after this search; search anew, or take the change back first.")
+        seen = self._saved(path, asked, made[rank].text)
+        job.texts.add(seen["version"])
+        return seen
 
 
 def _counted(text: str, otherwise: int) -> int:

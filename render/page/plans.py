@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 import threading
 from dataclasses import dataclass, field
 from typing import Any
@@ -20,12 +21,14 @@ from billet.plan.wanted import wanted
 from billet.recipe.recipe import Recipe
 from billet.recipe.tables import Target
 from render.drawing import tinted
+from render.page.refusals import on_the_page
 from render.page.wishes import Drawn, png
 from render.request import Request
 from render.session import session
 
-_KEPT = 4
+_KEPT, _AT_ONCE = 4, 3
 _MOST_BARS = 40
+_KEYS = re.compile(r" \((?:[a-z]+_[a-z_]+|spacers|outside|widest)(?:, [a-z_]+)*\)")  # keys named after their words
 
 
 @dataclass
@@ -34,6 +37,8 @@ class Job:
 
     recipe: Recipe
     number: int
+    client: str = ""
+    texts: set[str] = field(default_factory=set)  # versions of the recipe that a plan of it may be written over
     weighed: int = 0
     made: Plan | None = None
     trouble: str = ""
@@ -48,14 +53,19 @@ class Job:
         return {
             "job": self.number,
             "done": self.done,
-            "words": self.trouble or (f"{self.weighed:,} ways tried"),
+            "words": _plainly(self.trouble) or f"{self.weighed:,} ways tried",
             "failed": bool(self.trouble),
             "candidates": [self._one(k, c, units) for k, c in enumerate(plans)],
-            "why": list(why(self.made)) if self.made is not None and self.made.candidates else [],
+            "why": [_plainly(one) for one in why(self.made)] if self.made is not None and self.made.candidates else [],
         }
 
     def _one(self, k: int, c: Candidate, units: str) -> dict[str, Any]:
         return {"rank": k, "short": in_short(c, units), "lines": answer(c, units), "why": c.why}
+
+
+def _plainly(words: str) -> str:
+    """What a plan says of keys of a recipe, without them: the page has fields."""
+    return on_the_page(_KEYS.sub("", words).removeprefix("target: "))
 
 
 class Plans:
@@ -65,8 +75,10 @@ class Plans:
         self._jobs: dict[int, Job] = {}
         self._numbers, self._lock = itertools.count(1), threading.Lock()
 
-    def start(self, recipe: Recipe, asked: object, have: object) -> Job:
-        """Begin a search; one under way is stopped. Raises InputError for a target that cannot be."""
+    def start(self, recipe: Recipe, asked: object, have: object, client: str, version: str) -> Job:
+        """Begin a search on the recipe of a version; one that the same window began is stopped. Raises InputError for a
+        target that cannot be, or where enough are under way.
+        """
         target = wanted(recipe, asked if isinstance(asked, dict) else {})
         rack = None
         if have:
@@ -74,11 +86,14 @@ class Plans:
                 raise InputError(f"rack: wanted at most {_MOST_BARS} bars, such as: 2 of 1084 1/8 x 1 1/2 x 48 in")
             rack = tuple(read_bar(str(text)[:200], "rack") for text in have)
         with self._lock:
-            for other in self._jobs.values():
-                other.stop = True
-            job = Job(recipe, next(self._numbers))
+            others = [job for job in self._jobs.values() if not job.done and job.client != client]
+            if len(others) >= _AT_ONCE:
+                raise InputError(f"{_AT_ONCE} searches are under way in other windows; wait for one, or stop it there")
+            for mine in self._jobs.values():
+                mine.stop = mine.stop or mine.client == client
+            job = Job(recipe, next(self._numbers), client, {version})
             self._jobs[job.number] = job
-            for old in list(self._jobs)[:-_KEPT]:
+            for old in [number for number, one in self._jobs.items() if one.done][:-_KEPT]:
                 del self._jobs[old]
         threading.Thread(target=_search, args=(job, target, rack), daemon=True, name=f"plan {job.number}").start()
         return job

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from billet.base.safety import cautions
+from render.page.refusals import at_the_head, beside
 
 _LINE = re.compile(r"\bline (\d+)")
 _HEAD = re.compile(r"\s*\[\[\s*bar\s*(\.\s*step\s*)?\]\]")
@@ -23,7 +24,10 @@ def unread(path: Path, text: str, trouble: str) -> dict[str, Any]:
     return {
         "title": title if isinstance(title, str) and title else path.stem,
         "units": "imperial" if data.get("units") == "imperial" else "metric",
-        "problems": [{"path": _step_at(text, line), "message": line} for line in trouble.split("\n")],
+        "problems": [
+            {"path": _step_at(text, line), "message": at_the_head(line, False), "short": beside(line, "")}
+            for line in trouble.split("\n")
+        ],
         "answer": [],
         "cautions": cautions("fire")[:1],
         "blades": [],
@@ -50,11 +54,12 @@ def _bar(k: int, bar: dict[str, Any]) -> dict[str, Any]:
         "like": None if "step" in bar else bar.get("like"),
         "steps": [_step(["bar", k, "step", at], step) for at, step in enumerate(_tables(bar.get("step")))],
         "stack": None,
+        "laid": "",
     }
 
 
 def _step(path: list[str | int], step: dict[str, Any]) -> dict[str, Any]:
-    bare: dict[str, Any] = {"number": None, "first": None, "sentence": "", "row": None, "warnings": []}
+    bare: dict[str, Any] = {"number": None, "first": None, "told": [], "row": None, "warnings": []}
     return bare | {"path": path, "do": str(step.get("do", "?")), "fields": step}
 
 

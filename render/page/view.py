@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -14,19 +13,21 @@ from billet.base.errors import InputError
 from billet.base.safety import in_a_line
 from billet.base.units import Kind, show
 from billet.ledger.recipe_warnings import holding, of_recipe, ready_bar
-from billet.ledger.rows import BarRun, Row
+from billet.ledger.rows import BarRun, Ledger, Row
+from billet.recipe.models import BarTable
 from billet.recipe.recipe import Recipe
-from billet.stages import stages
+from billet.stages.step_words import Work
 from billet.steel.plate import read_plate
 from render.etch import Look, steel_tone
 from render.light import encode
 from render.page.books import Books, Told
 from render.page.history import History, version_of
+from render.page.refusals import at_the_head, beside
 from render.page.unread import unread
 
 _STEP = re.compile(r'bar "(.+?)" step (\d+)')
-Said = Mapping[tuple[str, int], str]  # what to do at every step of a bar, by bar and number
 _MOST_PLATES = 400  # drawn one by one
+_UNKNOWN = 2e-3  # thickness that a plate which cannot be read is drawn with [m]
 
 
 def knife_view(books: Books, history: History, path: Path) -> dict[str, Any]:
@@ -40,17 +41,20 @@ def knife_view(books: Books, history: History, path: Path) -> dict[str, Any]:
         return head | unread(path, text, str(error))
     told = books.told(path, text)
     tables, data = recipe.tables, tomllib.loads(text)
-    said = {stage.key: stage.what.say(tables.units) for stage in stages(recipe) if stage.kind == "bar"}
     return head | {
         "title": tables.title,
         "units": tables.units,
-        "problems": [{"path": _where(recipe, told.trouble), "message": told.trouble}] if told.trouble else [],
+        "problems": [_problem(_where(recipe, told.trouble), told.trouble, len(tables.bar))] if told.trouble else [],
         "answer": _answer(told),
         "cautions": in_a_line("figures", "fire", "press", units=tables.units),
         "blades": [_blade(d, tables.units) for d in recipe.blades or ([tables.blade] if tables.blade else [])],
-        "bars": [_bar(recipe, told, k, bar, said) for k, bar in enumerate(data.get("bar", []))],
+        "bars": [_bar(recipe, told, k, bar) for k, bar in enumerate(data.get("bar", []))],
         "tables": {key: table for key, table in data.items() if key != "bar"},
     }
+
+
+def _problem(path: list[str | int] | None, trouble: str, bars: int) -> dict[str, Any]:
+    return {"path": path, "message": at_the_head(trouble, bars > 1), "short": beside(trouble, "")}
 
 
 def _where(recipe: Recipe, trouble: str) -> list[str | int] | None:
@@ -74,25 +78,31 @@ def _blade(design: Any, units: str) -> dict[str, Any]:
 
 
 def _answer(told: Told) -> list[str]:
-    """Whether the bar holds the blade, and by how much."""
+    """Whether the bar holds the blade, by how much, and what the recipe as a whole is warned of."""
     book = told.ledger
     if told.trouble or book is None:
         return []
-    units, lines = book.recipe.tables.units, []
-    if book.recipe.tables.blade is not None:
-        try:
-            ready_bar(book)
-            three = holding(book)
-        except InputError as error:
-            return [str(error)]
-        lines.append("The bar holds the blade." if three.enough else "The bar is too small for the blade.")
-        for name, fit in three.named.items():
-            over = show(abs(fit.surplus), Kind.LENGTH, units, fine=fit is three.thickness)
-            lines.append(f"{name.replace('_', ' ')}: {over} {'to spare' if fit.enough else 'short'}")
-    return [*lines, *(n.say(units) for n in of_recipe(book))]
+    return [*bar_holds(book), *(n.say(book.recipe.tables.units) for n in of_recipe(book))]
 
 
-def _bar(recipe: Recipe, told: Told, k: int, data: dict[str, Any], said: Said) -> dict[str, Any]:
+def bar_holds(book: Ledger) -> list[str]:
+    """Whether the bar holds the blade, and by how much; nothing for a recipe without a blade."""
+    if book.recipe.tables.blade is None:
+        return []
+    units = book.recipe.tables.units
+    try:
+        ready_bar(book)
+        three = holding(book)
+    except InputError as error:
+        return [beside(str(error), "")]
+    lines = ["The bar holds the blade." if three.enough else "The bar is too small for the blade."]
+    for name, fit in three.named.items():
+        over = show(abs(fit.surplus), Kind.LENGTH, units, fine=fit is three.thickness)
+        lines.append(f"{name.replace('_', ' ')}: {over} {'to spare' if fit.enough else 'short'}")
+    return lines
+
+
+def _bar(recipe: Recipe, told: Told, k: int, data: dict[str, Any]) -> dict[str, Any]:
     table = recipe.tables.bar[k]
     run = told.ledger.bars[k] if told.ledger is not None and k < len(told.ledger.bars) else None
     return {
@@ -104,7 +114,8 @@ def _bar(recipe: Recipe, told: Told, k: int, data: dict[str, Any], said: Said) -
         "width_m": table.width,
         "length_m": table.length,
         "like": None if "step" in data else data.get("like"),
-        "steps": _steps(recipe, run, k, data.get("step") or [{"do": step.verb} for step in table.step], said),
+        "laid": Work("", row=None if run is None else run.rows[0], table=table).say(recipe.tables.units),
+        "steps": _steps(recipe, run, k, data.get("step") or [{"do": step.verb} for step in table.step]),
         "stack": None if run is None else _row(run.rows[0], recipe.tables.units),
     }
 
@@ -122,21 +133,27 @@ def _plates(recipe: Recipe, k: int) -> list[dict[str, Any]]:
     if table.cap is not None:
         stack.append((["bar", k, "cap"], table.cap))
     once = {text: _plate(recipe, text) for _, text in stack}
-    return [{"path": place, **plate} for place, text in stack[:_MOST_PLATES] if (plate := once[text]) is not None]
+    return [{"path": place, **once[text]} for place, text in stack[:_MOST_PLATES]]
 
 
-def _plate(recipe: Recipe, text: str) -> dict[str, Any] | None:
-    """A plate's steel, thickness and the tone it etches to; None for one that cannot be read."""
+def _plate(recipe: Recipe, text: str) -> dict[str, Any]:
+    """A plate's steel, thickness and the tone it etches to; of one that cannot be read, what is wrong with it."""
     try:
         steel, thick = read_plate(text, recipe.own_steels, "plate")
-    except InputError:
-        return None
+    except InputError as error:
+        return {
+            "text": text,
+            "steel": None,
+            "thickness_m": _UNKNOWN,
+            "tone": None,
+            "wrong": beside(str(error), "plate"),
+        }
     tone = int(encode(np.array([steel_tone(steel, Look())], np.float32))[0])
     return {"text": text, "steel": steel.name, "thickness_m": thick, "tone": tone}
 
 
-def _steps(recipe: Recipe, run: BarRun | None, k: int, fields: list[Any], said: Said) -> list[dict[str, Any]]:
-    units = recipe.tables.units
+def _steps(recipe: Recipe, run: BarRun | None, k: int, fields: list[Any]) -> list[dict[str, Any]]:
+    units, table = recipe.tables.units, recipe.tables.bar[k]
     rows: dict[int, list[int]] = {}
     for number, (place, _) in enumerate(recipe.steps(k), 1):
         rows.setdefault(place, []).append(number)
@@ -152,12 +169,19 @@ def _steps(recipe: Recipe, run: BarRun | None, k: int, fields: list[Any], said: 
                 "path": ["bar", k, "step", place],
                 "do": data.get("do"),
                 "fields": data,
-                "sentence": "; then ".join(said.get((recipe.tables.bar[k].name, n), "") for n in numbers),
+                "told": _told(known, table, getattr(table.step[place], "times", 1), units) if done else [],
                 "row": _row(known[-1], units) if known and done else None,
                 "warnings": [n.say(units) for row in known for n in row.notes],
             }
         )
     return out
+
+
+def _told(rows: list[Row], table: BarTable, times: int, units: str) -> list[str]:
+    """What is done in a step and in the weld and draw of its own; what is done over and over is told once."""
+    once = rows[: max(1, len(rows) // times)]
+    said = [Work("", row=row, table=table).say(units) for row in once]
+    return [f"{times} times over; the first time:", *said] if times > 1 else said
 
 
 def _row(row: Row, units: str) -> dict[str, Any]:

@@ -24,13 +24,14 @@ from render.kept import Shelf
 from render.light import table_code
 from render.page.books import Books, shop_of
 from render.page.edit import checked
+from render.panel import Panel
 from render.picture import composed
-from render.request import Request
+from render.request import Request, chosen_bar
 from render.session import Session, session
 
 NARROW, WIDE = 200, 2600
 VIEWS = ("left", "right", "both", "spine", "choil", "section", "bar-face", "bar-side", "bar-end")
-_GAP = 14  # pixels between the faces
+_GAP = 0.014  # between the faces, as a share of the width, so that a quick picture stands as the fine one does
 _JPEG = 82
 
 
@@ -129,7 +130,7 @@ class Desk:
     def _drawn(self, path: Path, text: str, wish: Wish) -> Drawn:
         if wish.after and not wish.edits:
             key = (path, text, shop_of(path), wish)
-            return self._tags.get(key, lambda: _faces(session(self.books.reached(path, text), wish.request), wish))
+            return self._tags.get(key, lambda: _bar_alone(session(self.books.reached(path, text), wish.request), wish))
         book = self.books.wished(path, text, wish.edits, wish.blade, quick=wish.quick)
         if wish.view in ("spine", "choil", "section") or wish.welds:
             return self._whole(book, wish)
@@ -159,7 +160,8 @@ def _faces(drawing: Session, wish: Wish) -> Drawn:
     """The views under one another without words, and where each lies."""
     panels = [(name, drawing.panel(name, quick=wish.quick)) for name in drawing.request.views]
     wide = max(panel.window.cols for _, panel in panels)
-    tall = sum(panel.window.rows for _, panel in panels) + _GAP * (len(panels) - 1)
+    gap = round(_GAP * wide)
+    tall = sum(panel.window.rows for _, panel in panels) + gap * (len(panels) - 1)
     canvas: NDArray[np.uint8] = np.full((tall, wide), table_code(), np.uint8)
     places, top = [], 0
     for name, panel in panels:
@@ -167,13 +169,32 @@ def _faces(drawing: Session, wish: Wish) -> Drawn:
         left = (wide - cols) // 2
         canvas[top : top + rows, left : left + cols] = panel.codes
         places.append(panel.place(name, (left, top)))
-        top += rows + _GAP
+        top += rows + gap
     image = Image.fromarray(canvas)
     if wish.quick:
         out = io.BytesIO()
         image.save(out, "JPEG", quality=_JPEG)
         return Drawn(out.getvalue(), "image/jpeg", tuple(places))
     return Drawn(png(tinted(image)), "image/png", tuple(places))
+
+
+def _bar_alone(drawing: Session, wish: Wish) -> Drawn:
+    """A view of a bar cut to the bar itself, without the table it lies on: its tag shows it to scale."""
+    name = drawing.request.views[0]
+    panel = drawing.panel(name)
+    bar, _ = chosen_bar(drawing.ledger, wish.after)
+    across, up = {
+        "bar-end": (bar.width, bar.thickness), "bar-face": (bar.length, bar.width), "bar-side": (bar.length, bar.thickness),
+    }[name]  # fmt: skip
+    rows, cols = panel.codes.shape
+    left, top = (max(0, round((edge - 0.5 * size) / panel.window.pixel)) for edge, size in _edges(panel, across, up))
+    cut = panel.codes[top : max(top + 1, rows - top), left : max(left + 1, cols - left)]
+    return Drawn(png(tinted(Image.fromarray(np.ascontiguousarray(cut)))), "image/png")
+
+
+def _edges(panel: Panel, across: float, up: float) -> tuple[tuple[float, float], tuple[float, float]]:
+    """How far the window reaches from the bar's middle to the left and upwards [m], each with the bar's size that way."""
+    return (-float(panel.window.left), across), (float(panel.window.top), up)
 
 
 def png(image: Image.Image) -> bytes:

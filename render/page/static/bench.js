@@ -1,14 +1,24 @@
 // Bench: the next stage, what went wrong last time, notes, and the grinder's stations; large enough for gloves.
 
-import { ask, h, say, send, warnings } from "./parts.js";
+import { ask, h, say, send, tied, warnings } from "./parts.js";
 import { chooser } from "./blade.js";
 import { redraw } from "./main.js";
 
 // What is being written, by knife: nothing of it is lost when the room is drawn anew or left.
 const kept = new Map();
+const BARE = { note: "", readings: [], place: "", at: "spine", bow: "", side: "left", field: "thick", thick: "" };
 function keeping(house) {
-  const name = `${house.knife.file} ${house.blade}`;
-  if (!kept.has(name)) kept.set(name, { note: "", readings: [], place: "", at: "spine", bow: "", side: "left", field: "thick", thick: "", out: h("section", { class: "card outcard", hidden: true, "aria-live": "polite" }) });
+  const name = `bench ${house.knife.file} ${house.blade}`;
+  if (!kept.has(name)) {
+    let before = {};
+    try {
+      before = JSON.parse(sessionStorage.getItem(name)) ?? {};
+    } catch {} // of another make: begun anew
+    const own = { ...BARE, readings: [], ...before };
+    own.store = () => sessionStorage.setItem(name, JSON.stringify(Object.fromEntries(Object.keys(BARE).map((key) => [key, own[key]]))));
+    own.out = h("section", { class: "card outcard", hidden: true, "aria-live": "polite" });
+    kept.set(name, own);
+  }
   return kept.get(name);
 }
 
@@ -16,21 +26,23 @@ export function bench(room, house) {
   const { knife } = house;
   if (knife.blades.length > 1) room.append(chooser(house));
   if (knife.problems.length) {
-    room.append(h("div", { class: "benchroom" }, noteCard(house, h("div", {}))));
+    room.append(h("div", { class: "benchroom" }, noteCard(house, h("div", {}), stageChoice())));
     return;
   }
   const next = h("section", { class: "card nextcard" }, h("p", { class: "quiet" }, "Looking into the book …"));
   const stations = h("section", { class: "card stationcard" });
   const book = h("section", { class: "card bookcard" });
   const notes = h("div", {});
-  const cards = h("div", { class: "benchroom" }, next, noteCard(house, notes), stations, keeping(house).out, book);
+  const stage = stageChoice();
+  const cards = h("div", { class: "benchroom" }, next, noteCard(house, notes, stage), stations, keeping(house).out, book);
   room.append(cards);
   ask("bench", { file: knife.file, blade: house.blade }).then((b) => {
     cards.classList.toggle("grinding", ["rough grind", "thin"].includes(b.next?.name)); // then the keys come first on a telephone
     next.replaceChildren(...nextCard(b).flat(9));
     stations.replaceChildren(...stationCard(b, house));
-    notes.replaceChildren(b.notes.length ? h("ul", { class: "notes" }, b.notes.map((n) => h("li", {}, n.said))) : h("p", { class: "quiet" }, "Nothing is written yet."));
-    book.replaceChildren(h("h2", {}, "The whole life of this knife"), h("ol", { class: "stages" }, b.stages.map((s) => h("li", { class: s.done ? "done" : s.name === b.next?.name ? "now" : "" }, h("b", {}, s.bar ? `${s.name} (${s.bar})` : s.name), h("small", {}, s.words)))));
+    notes.replaceChildren(b.notes.length ? h("ul", { class: "notes" }, b.notes.map(noteLine)) : h("p", { class: "quiet" }, "Nothing is written yet."));
+    stage.replaceChildren(...b.stages.map((s) => h("option", { value: s.after, selected: s.number === b.next?.number }, s.name)), h("option", { value: "", selected: !b.next }, "no one stage"));
+    book.replaceChildren(h("h2", {}, "The whole life of this knife"), h("ol", { class: "stages" }, b.stages.map((s) => h("li", { class: s.done ? "done" : s.number === b.next?.number ? "now" : "" }, h("b", {}, s.name), h("small", {}, tied(s.words))))));
   }).catch((error) => next.replaceChildren(h("p", { class: "wrong" }, error.message)));
 }
 
@@ -38,19 +50,28 @@ function nextCard(b) {
   if (!b.next) return [h("h2", {}, "Every stage is noted; the knife is done.")];
   const n = b.next;
   return [h("p", { class: "quiet" }, `next, stage ${n.number} of ${n.of}`), h("h2", { class: "big" }, n.name), n.reminders.map((r) => h("p", { class: "reminder" }, r)),
-    h("dl", {}, n.lines.map(([head, text]) => [h("dt", {}, head), h("dd", {}, text)])), n.cautions.slice(1, 3).map((c) => h("p", { class: "caution" }, c))];
+    h("dl", {}, n.lines.map(([head, text]) => [h("dt", {}, head), h("dd", {}, tied(text))])), n.cautions.slice(1, 3).map((c) => h("p", { class: "caution" }, c))];
 }
 
-function noteCard(house, notes) {
+// Which stage a note belongs to: the next one, until another is chosen or the words themselves say one.
+const stageChoice = () => h("select", { id: "notestage" }, h("option", { value: "" }, "no one stage"));
+
+function noteLine(n) {
+  return h("li", {}, h("small", {}, n.when), " ", n.at ? h("b", {}, `${n.at}. `) : null, tied(n.said), n.wrong ? h("span", { class: "bad" }, ` Wrong: ${n.wrong}.`) : null, n.cure ? ` Cure: ${n.cure}.` : null, n.by ? h("small", {}, ` ${n.by}`) : null);
+}
+
+function noteCard(house, notes, stage) {
   const own = keeping(house);
-  const area = h("textarea", { id: "note", rows: 3, "data-path": "note", placeholder: `after first weld thick ${house.knife.units === "imperial" ? "1.5 in" : "38 mm"}, 3 heats, wrong edges cold`, value: own.note, oninput: () => { own.note = area.value; } });
+  const area = h("textarea", { id: "note", rows: 3, "data-path": "note", placeholder: `thick ${house.knife.units === "imperial" ? "1.5 in" : "38 mm"}, 3 heats, wrong edges cold`, value: own.note, oninput: () => { own.note = area.value; own.store(); } });
   const said = h("p", { class: "saidback", role: "status" });
   const button = h("button", { type: "button", class: "large", onclick: () => put() }, "Into the book");
   const put = async () => {
     button.disabled = true; // one tap, one note
     try {
-      const kept = await send("note", { file: house.knife.file, words: area.value });
+      const words = area.value.trim();
+      const kept = await send("note", { file: house.knife.file, words: words && stage.value && !/^(after|before|at)\b/i.test(words) ? `${stage.value}: ${words}` : words });
       own.note = area.value = "";
+      own.store();
       redraw();
       say(`Written down: ${kept.said}${kept.doubts.length ? ` (${kept.doubts.join("; ")})` : ""}`);
     } catch (error) {
@@ -59,8 +80,8 @@ function noteCard(house, notes) {
     button.disabled = false;
   };
   const quick = ["went well", "wrong ", "cure ", "bow ", "HRC ", "heats ", "took "];
-  return h("section", { class: "card" }, h("h2", {}, "Write it down"), h("label", { for: "note" }, "in your own words; nothing is refused"), area,
-    h("div", { class: "chips" }, quick.map((q) => h("button", { type: "button", class: "chip", onclick: () => { area.value = `${area.value.trim()} ${q}`.trim() + (q.endsWith(" ") ? " " : ""); own.note = area.value; area.focus(); } }, q.trim()))),
+  return h("section", { class: "card" }, h("h2", {}, "Write it down"), h("div", { class: "field" }, h("label", { for: "notestage" }, "after"), stage), h("label", { for: "note" }, "in your own words; nothing is refused"), area,
+    h("div", { class: "chips" }, quick.map((q) => h("button", { type: "button", class: "chip", onclick: () => { area.value = `${area.value.trim()} ${q}`.trim() + (q.endsWith(" ") ? " " : ""); own.note = area.value; own.store(); area.focus(); } }, q.trim()))),
     said, button, notes);
 }
 
@@ -75,6 +96,7 @@ function stationCard(b, house) {
   const unit = imperial ? "thou" : "mm";
   const here = () => on.place.replace("spine", on.at);
   const tell = () => {
+    on.store();
     const { field, thick, bow, side, readings } = on;
     show.replaceChildren(h("span", {}, here()), h("b", { class: field === "thick" ? "on" : "" }, `${thick || "–"} ${unit}`), h("b", { class: field === "bow" ? "on" : "" }, bow ? `bow ${bow} ${unit} ${side}` : "bow –"));
     list.replaceChildren(...readings.map((r, k) => h("li", {}, h("span", {}, r), h("button", { type: "button", class: "plain", "aria-label": `take out ${r}`, onclick: () => { readings.splice(k, 1); tell(); } }, "✕"))));
@@ -105,9 +127,9 @@ function stationCard(b, house) {
   const reckon = async (to) => {
     try {
       const g = await send("stations", { file: house.knife.file, blade: house.blade, readings: on.readings, to });
-      out.replaceChildren(h("h2", {}, to === "finished" ? "What to grind to finish" : "What to grind for hardening"), h("p", { class: "verdictline" }, g.answer), g.straighten.map((l) => h("p", {}, l)),
-        h("div", { class: "scroll" }, h("table", { class: "straight" }, h("thead", {}, h("tr", {}, g.heads.map((t) => h("th", {}, t)))), h("tbody", {}, g.rows.map((r) => h("tr", {}, r.map((c) => h("td", {}, c))))))),
-        h("ul", {}, g.mind.map((l) => h("li", {}, l))), h("img", { alt: "maps of the thickness and of what comes off", src: g.picture }),
+      out.replaceChildren(h("h2", {}, to === "finished" ? "What to grind to finish" : "What to grind for hardening"), h("p", { class: "verdictline" }, tied(g.answer)), g.straighten.map((l) => h("p", {}, tied(l))),
+        h("div", { class: "scroll" }, h("table", { class: "straight" }, h("thead", {}, h("tr", {}, g.heads.map((t) => h("th", {}, t)))), h("tbody", {}, g.rows.map((r) => h("tr", {}, r.map((c, k) => h("td", { "data-head": g.heads[k] }, c))))))),
+        h("ul", {}, g.mind.map((l) => h("li", {}, tied(l)))), h("img", { alt: "maps of the thickness and of what comes off", src: g.picture }),
         h("details", {}, h("summary", {}, "How it adds up"), h("div", { class: "lines" }, g.lines.map((l) => h("p", {}, l)))), warnings(g.cautions) ?? "");
       if (g.written) say("The stations are in the book.");
     } catch (error) {

@@ -1,12 +1,11 @@
 // Blade: both faces live. The newest wish wins; quick pictures while the finger moves, a fine one when it rests.
 
-import { ask, h, say } from "./parts.js";
+import { ask, CLIENT, h, say, SILENT, tied } from "./parts.js";
 import { redraw } from "./main.js";
 import { figures, firstFigures } from "./shape.js";
 import { save } from "./writing.js";
 import { turn } from "./turn.js";
 
-const client = Math.random().toString(36).slice(2);
 let wishes = 0;
 
 export function blade(room, house) {
@@ -24,17 +23,23 @@ export function blade(room, house) {
   const face = h("img", { class: "face", alt: "both faces of the knife, left above right", draggable: false });
   const spot = h("div", { class: "spot", "aria-live": "polite" });
   const took = h("p", { class: "quiet took" });
+  const holds = h("p", { class: "holds", "aria-live": "polite" });
   look.append(face);
   const pen = drawer(face, took);
-  const wish = (quick) => pen.want({ ...query(house, moved), quality: quick ? "drag" : "settled", width: quick ? STEP * Math.max(5, Math.round(pace * wide(look, 1) / STEP)) : wide(look, 2) });
+  const fits = verdict(holds, house, moved);
+  const wish = (quick) => {
+    look.querySelector(".ring")?.remove();
+    if (!quick) fits();
+    pen.want({ ...query(house, moved), quality: quick ? "drag" : "settled", width: quick ? STEP * Math.max(5, Math.round(pace * wide(look, 1) / STEP)) : wide(look, 2) });
+  };
   const sliders = h("section", { class: "card sliders" }, h("h2", {}, "By hand"), h("p", { class: "quiet" }, "Loading …"));
   const under = h("div", { class: "under" });
-  room.append(chooser(house), h("div", { class: "bladeroom" }, h("div", { class: "seen" }, look, took, spot), sliders, under));
+  room.append(chooser(house), h("div", { class: "bladeroom" }, h("div", { class: "seen" }, look, took, holds, spot), sliders, under));
 
   ask("shapes", { file: knife.file, blade: house.blade }).then(({ shapes }) => {
-    const kept = stillMoved(knife.file);
-    for (const s of shapes) if (kept.has(s.name)) moved.set(s, kept.get(s.name));
-    sliders.replaceChildren(h("h2", {}, "By hand"), ...shapes.map((s) => slider(s, moved, wish)), keepers(knife, moved, sliders), slider(LIGHT, moved, wish));
+    const held = waiting(house);
+    for (const s of shapes) if (held[s.name]?.unit === s.unit) moved.set(s, held[s.name].value);
+    sliders.replaceChildren(h("h2", {}, "By hand"), ...shapes.map((s) => slider(s, moved, wish)), keepers(house, moved, sliders));
     if (moved.size) wish(false);
   }).catch((error) => sliders.replaceChildren(h("p", { class: "wrong" }, error.message)));
 
@@ -43,10 +48,9 @@ export function blade(room, house) {
   requestAnimationFrame(() => wish(false));
   const sized = () => wish(false);
   addEventListener("resize", sized);
-  return (how) => {
+  return () => {
     removeEventListener("resize", sized);
     pen.stop();
-    if (how && moved.size && !saving) saving = { file: knife.file, moved, sent: new Map() };
   };
 }
 
@@ -62,9 +66,9 @@ function query(house, moved) {
   for (const [shape, value] of moved) {
     if (shape.name === "grind") out.grind_m = (value * shape.size).toFixed(8);
     else if (shape.name === "offset") out.offset_m = (value * shape.size).toFixed(8);
-    else if (shape.name === "light") out.light_rad = value;
+    else if (shape.name === "light") out.light_rad = (value * shape.size).toFixed(5);
   }
-  const edits = written([...moved].filter(([s]) => s.path && s.name !== "offset"));
+  const edits = written([...moved].filter(([s]) => s.path && !["offset", "light"].includes(s.name)));
   if (edits.length) out.edits = JSON.stringify(edits);
   return out;
 }
@@ -89,7 +93,7 @@ function drawer(image, took) {
     busy = true;
     const begun = performance.now();
     try {
-      const words = new URLSearchParams({ ...wish, client, wish: ++wishes });
+      const words = new URLSearchParams({ ...wish, client: CLIENT, wish: ++wishes });
       const reply = await fetch(`/api/draw?${words}`);
       if (reply.status === 200) {
         places = JSON.parse(reply.headers.get("x-places") || "[]");
@@ -109,7 +113,7 @@ function drawer(image, took) {
         took.textContent = errors.map((e) => e.message).join(" ");
       }
     } catch {
-      took.textContent = "billet is not running any more; start it again with billet open.";
+      took.textContent = SILENT;
     }
     busy = false;
     go();
@@ -129,6 +133,7 @@ function slider(shape, moved, wish) {
   input.addEventListener("input", () => {
     const value = Number(input.value);
     moved.set(shape, value);
+    hold(moved);
     out.textContent = said(shape, value);
     wish(true);
     clearTimeout(rest);
@@ -137,36 +142,58 @@ function slider(shape, moved, wish) {
   return h("div", { class: "field slide" }, h("label", { for: id }, shape.words), out, input);
 }
 
-const said = (shape, value) => `${figure(value)} ${shape.unit}`.trim();
+const said = (shape, value) => {
+  if (shape.name !== "grind") return `${figure(value)} ${shape.unit}`.trim();
+  return Math.abs(value) < 1e-9 ? "as finished" : `${figure(Math.abs(value))} ${shape.unit} a face ${value > 0 ? "deeper" : "to go"}`;
+};
 
-const LIGHT = { name: "light", words: "turn the light", unit: "", size: 1, also: [], low: 0, high: 6.28, step: 0.05, value: 2 };
-
-// A slider moved while a save is under way stays where the finger put it: the moves the save did not hold, by name.
-let saving = null;
-function stillMoved(file) {
-  const { moved, sent } = saving?.file === file ? saving : { moved: new Map(), sent: new Map() };
-  saving = null;
-  return new Map([...moved].filter(([s, v]) => sent.get(s) !== v).map(([s, v]) => [s.name, v]));
+// Sliders that were moved and not kept wait, by knife: for a save under way, a change made elsewhere, another room, a reload.
+const place = (house) => `moved ${house.knife.file} ${house.blade}`;
+let here = "";
+function waiting(house) {
+  here = place(house);
+  try {
+    return JSON.parse(sessionStorage.getItem(here)) ?? {};
+  } catch {
+    return {};
+  }
+}
+function hold(moved) {
+  sessionStorage.setItem(here, JSON.stringify(Object.fromEntries([...moved].map(([s, value]) => [s.name, { value, unit: s.unit }]))));
 }
 
 // What was dragged is kept in the recipe when asked for; ground deeper is a look and never kept.
-function keepers(knife, moved, card) {
+function keepers(house, moved, card) {
   const keep = h("button", { type: "button", id: "keep", disabled: true, onclick: async () => {
     const edits = written([...moved].filter(([s]) => s.path));
-    saving = { file: knife.file, moved, sent: new Map(moved) };
+    const mine = here, stay = new Map([...moved].filter(([s]) => !s.path));
+    hold(stay);
     try {
       await save(edits);
       say("Kept in the recipe; Take back undoes it.");
     } catch (error) {
-      saving = null;
+      if (here === mine) hold(new Map([...stay, ...moved]));
       say(error.message, true);
     }
   } }, "Keep it in the recipe");
-  const back = h("button", { type: "button", class: "plain", disabled: true, onclick: () => redraw() }, "As it was");
+  const back = h("button", { type: "button", class: "plain", disabled: true, onclick: () => { hold(new Map()); redraw(); } }, "As it was");
   const ready = () => { keep.disabled = ![...moved.keys()].some((s) => s.path); back.disabled = !moved.size; };
   card.addEventListener("input", ready);
   ready();
   return h("p", { class: "keepers" }, keep, " ", back);
+}
+
+// Whether the bar holds the knife as it is wished; asked when the finger rests.
+function verdict(out, house, moved) {
+  const show = ([first, ...rest]) => out.replaceChildren(h("b", {}, first), " ", rest.map(tied).join(", "));
+  let asked = 0;
+  if (house.knife.answer.length) show(house.knife.answer.slice(0, 4));
+  return async () => {
+    const mine = ++asked;
+    if (!moved.size) return;
+    const { lines } = await ask("holds", query(house, moved)).catch((error) => ({ lines: [error.message] }));
+    if (mine === asked && lines.length) show(lines);
+  };
 }
 
 // Which knife of the bar: one is chosen for Blade, Fire and Bench alike.
@@ -176,6 +203,8 @@ export function chooser(house) {
   return h("div", { class: "choose", role: "group", "aria-label": "Which knife of the bar" }, blades.map((b) => h("button", { type: "button", "aria-pressed": String(b.name === house.blade), onclick: () => { house.blade = b.name; redraw(); } }, b.name, h("small", {}, b.words))));
 }
 
+const sentence = (words) => `${words[0].toUpperCase()}${words.slice(1).replace(/[.:]$/, "")}.`;
+
 // Point at a line: what is it?
 function where(event, image, pen, house, moved, spot) {
   const box = image.getBoundingClientRect();
@@ -184,9 +213,15 @@ function where(event, image, pen, house, moved, spot) {
   const view = pen.places.find((p) => col >= p.left_px && col < p.left_px + p.columns && row >= p.top_px && row < p.top_px + p.rows);
   if (!view) return;
   const x = view.left_m + (col - view.left_px) * view.pixel_m, y = view.top_m - (row - view.top_px) * view.pixel_m;
+  const table = image.parentElement, frame = table.getBoundingClientRect(), ring = h("i", { class: "ring" });
+  ring.style.left = `${event.clientX - frame.left}px`;
+  ring.style.top = `${event.clientY - frame.top}px`;
+  table.querySelector(".ring")?.remove();
+  table.append(ring);
   spot.replaceChildren(h("p", { class: "quiet" }, "Following it back …"));
   ask("where", { ...query(house, moved), face: view.view, x_m: view.view === "left" ? -x : x, y_m: y })
-    .then(({ lines }) => spot.replaceChildren(h("h3", {}, "What is this line?"), ...lines.map((l) => h("p", {}, l))))
+    .then(({ lines, if_open: open }) => spot.replaceChildren(h("h3", {}, "What is this line?"), ...lines.map((l, k) => h("p", { class: k ? "" : "quiet" }, tied(sentence(l)))),
+      open.length ? h("details", {}, h("summary", {}, "If the weld shows as a gap"), open.map((l) => h("p", {}, l.replace("Opened up here? Stop", "Stop")))) : ""))
     .catch((error) => spot.replaceChildren(h("p", { class: "wrong" }, error.message)));
 }
 
@@ -222,7 +257,9 @@ function versions(house, to) {
   const address = (at) => `/api/draw?${new URLSearchParams({ file: house.knife.file, blade: house.blade, view: "right", width: 1400, at })}`;
   const older = h("img", { class: "older", alt: "the earlier version", src: address(list.at(-1)) });
   const box = h("div", { class: "split" }, h("img", { alt: "now", src: address(house.knife.version) }), older);
-  const set = (value) => { older.style.clipPath = `inset(0 ${100 - value}% 0 0)`; };
+  const seam = h("i", { class: "seam" });
+  box.append(seam);
+  const set = (value) => { older.style.clipPath = `inset(0 ${100 - value}% 0 0)`; seam.style.left = `${value}%`; };
   const input = h("input", { type: "range", min: "0", max: "100", value: "50", "aria-label": "how much of the earlier version is shown, from the left", oninput: (e) => set(e.target.value) });
   const which = list.length > 1 ? h("select", { "aria-label": "which earlier version", onchange: (e) => { older.src = address(e.target.value); } }, list.toReversed().map((v, k) => h("option", { value: v }, k ? `${k + 1} changes ago` : "before the last change"))) : h("p", { class: "quiet" }, "left of the mark: before the last change");
   to.replaceChildren(box, input, which);

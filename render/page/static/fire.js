@@ -4,6 +4,8 @@ import { ask, fieldset, h, tied, warnings } from "./parts.js";
 import { chooser } from "./blade.js";
 import { save } from "./writing.js";
 
+const SEEN = 3; // warnings in sight; the rest behind a word
+
 export function fire(room, house) {
   const { knife, forms } = house;
   const card = h("section", { class: "card firecard" }, h("p", { class: "quiet" }, "Reckoning …"));
@@ -17,12 +19,12 @@ export function fire(room, house) {
   room.append(h("div", { class: "two wide" }, card, asked), more);
   ask("fire", { file: knife.file, blade: house.blade }).then((f) => {
     card.replaceChildren(h("dl", {}, f.card.map(([name, text]) => [h("dt", {}, name), h("dd", {}, tied(text))])), ...f.cautions.slice(0, 3).map((c) => h("p", { class: "caution" }, c)));
+    const [first, rest] = [f.mind.slice(0, SEEN), f.mind.slice(SEEN)];
     more.replaceChildren(
-      f.mind.length ? h("section", { class: "card" }, h("h2", {}, "Mind"), warnings(f.mind)) : "",
-      h("div", { class: "two" }, h("section", { class: "card" }, h("h2", {}, "Hardness after two cycles of two hours"), tempers(f.tempers)), h("section", { class: "card" }, h("h2", {}, "Carbon through the bar"), carbon(f.carbon), warnings(f.carbon.words))),
+      f.mind.length ? h("section", { class: "card" }, h("h2", {}, "Mind"), warnings(first.map(tied)), rest.length ? h("details", {}, h("summary", {}, `${rest.length} more`), warnings(rest.map(tied))) : "") : "",
+      h("div", { class: "two" }, h("section", { class: "card" }, h("h2", {}, "Hardness after two cycles of two hours"), tempers(f.tempers)), h("section", { class: "card" }, h("h2", {}, "Carbon through the bar"), carbon(f.carbon), warnings(f.carbon.words.map(tied)))),
       h("section", { class: "card" }, h("h2", {}, "Layer by layer"), h("div", { class: "scroll" }, h("table", {}, h("thead", {}, h("tr", {}, ["layer", "share", "carbon", "as quenched, HRC"].map((t) => h("th", {}, t)))), h("tbody", {}, f.layers.map((r) => h("tr", {}, r.map((c) => h("td", {}, c)))))))),
-      ...Object.entries(f.steps).map(([name, lines]) => h("details", { class: "card" }, h("summary", {}, name), h("ul", {}, lines.map((l) => h("li", {}, l))))),
-      h("details", { class: "card" }, h("summary", {}, "Sources and cautions"), h("ul", {}, [...f.sources, ...f.cautions].map((s) => h("li", {}, s)))));
+      h("section", { class: "card" }, h("h2", {}, "More about it"), [...Object.entries(f.steps), ["Sources and cautions", [...f.sources, ...f.cautions]]].map(([name, lines]) => h("details", {}, h("summary", {}, name), h("ul", {}, lines.map((l) => h("li", {}, tied(l))))))));
   }).catch((error) => card.replaceChildren(h("p", { class: "wrong" }, error.message)));
 }
 
@@ -55,5 +57,5 @@ function carbon(c) {
   const end = c.depth.at(-1) || 1;
   const x = (d) => 48 + (422 * d) / end, y = (v) => 190 - (170 * (v - low)) / (high - low);
   const body = [h("line", { x1: 48, x2: 470, y1: y(c.mean), y2: y(c.mean), class: "mean" }), h("polyline", { class: "curve thin", points: c.depth.map((d, k) => `${x(d).toFixed(1)},${y(c.carbon[k]).toFixed(1)}`).join(" ") })];
-  return frame(`carbon through the thickness, mean ${figure(c.mean)} percent`, body, "bottom face", `${figure(end)} ${c.unit}`, low, high, "% C");
+  return frame(`carbon through the thickness, mean ${figure(c.mean)} percent`, body, "bottom face", `top face, ${figure(end)} ${c.unit}`, low, high, "% C");
 }

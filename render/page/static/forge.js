@@ -1,6 +1,6 @@
 // Forge: the steps as tags in a row; on each the bar after it, its line of the ledger, and its warnings where they arise.
 
-import { dragged, fieldset, h, many, say, sheet, sizesOf, warnings } from "./parts.js";
+import { dragged, fieldset, h, many, plain, say, sheet, sizesOf, tied, warnings } from "./parts.js";
 import { house } from "./main.js";
 import { bound, save } from "./writing.js";
 
@@ -16,11 +16,27 @@ function row(bar, k, knife, forms, largest) {
   const wrong = knife.problems;
   const own = !bar.like; // a bar that is like an earlier one is changed there
   const tags = [];
-  tags.push(tag(bar, { do: "stack", first: 0, number: 0, sentence: bar.joined ? `laid together of ${bar.joined.join(", ")}` : "plates laid up", fields: {}, row: bar.stack, warnings: [], path: bar.path }, knife, largest, null, wrong));
+  tags.push(tag(bar, { do: "stack", first: 0, number: 0, told: [bar.laid].filter(Boolean), fields: {}, row: bar.stack, warnings: [], path: bar.path }, knife, largest, null, wrong));
   bar.steps.forEach((step, at) => tags.push(tag(bar, step, knife, largest, own ? tools(bar, k, step, at, forms) : null, wrong)));
   const list = h("ol", { class: "steps", start: 0 }, tags, own ? h("li", { class: "add" }, adder(bar, k, bar.steps.length, forms, "Add a step")) : null);
   if (own) tags.slice(1).forEach((one, at) => moved(one, at, bar, k, list));
-  return h("section", { class: "barrow" }, h("h2", {}, knife.bars.length > 1 ? bar.name : "Step by step"), own ? null : h("p", { class: "quiet" }, `like ${bar.like}: change it there`), list);
+  return h("section", { class: "barrow" }, h("header", {}, h("h2", {}, knife.bars.length > 1 ? bar.name : "Step by step"), along(list, bar)), own ? null : h("p", { class: "quiet" }, `like ${bar.like}: change it there`), list);
+}
+
+// How many steps there are, and the way along them where they do not all stand in sight.
+function along(list, bar) {
+  const go = (by) => list.scrollBy({ left: by * 0.8 * list.clientWidth, behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
+  const back = h("button", { type: "button", class: "plain", "aria-label": "earlier steps", onclick: () => go(-1) }, "←", h("span", {}, " earlier")), on = h("button", { type: "button", class: "plain", "aria-label": "later steps", onclick: () => go(1) }, h("span", {}, "later "), "→");
+  const out = h("p", { class: "along" }, h("span", { class: "quiet" }, bar.steps.length ? many(bar.steps.length, "step") : "no step yet"), back, on);
+  const ready = () => {
+    const rest = list.scrollWidth - list.clientWidth;
+    back.hidden = on.hidden = rest < 2;
+    back.disabled = list.scrollLeft < 8; // the snapping leaves some
+    on.disabled = list.scrollLeft > rest - 8;
+  };
+  list.addEventListener("scroll", ready);
+  new ResizeObserver(ready).observe(list);
+  return out;
 }
 
 function tag(bar, step, knife, largest, buttons, problems) {
@@ -30,14 +46,13 @@ function tag(bar, step, knife, largest, buttons, problems) {
   return h("li", { class: "tag step" }, h("header", {}, h("b", { class: "number" }, number), h("h3", {}, name)),
     step.row ? pictures(bar, step, knife, largest) : h("div", { class: "unknown" }, "not reached"),
     step.row ? h("p", { class: "row" }, sizesOf(step.row), h("br"), `${step.row.weight}, ${many(step.row.layers, "layer")}${step.row.lost ? `, ${step.row.lost} lost` : ""}`) : null,
-    h("p", {}, told(step, name)), problems.filter(same).map((p) => h("p", { class: "wrong", role: "alert" }, p.message)), warnings(step.warnings), buttons);
+    told(step, name).map((l) => h("p", {}, tied(l))), problems.filter(same).map((p) => h("p", { class: "wrong", role: "alert" }, p.short)), warnings(step.warnings), buttons);
 }
 
-// What is done; where the ledger's sentence is no more than the name, what the step was told.
+// What is done, a line each for a step and the weld and draw of its own; of one not reached, what it was told.
 function told(step, name) {
-  const words = step.sentence.replaceAll("_", " ");
-  if (words !== name) return words;
-  return Object.entries(step.fields).filter(([key, value]) => key !== "do" && typeof value !== "object").map(([key, value]) => `${key.replaceAll("_", " ")} ${value === true ? "yes" : value === false ? "no" : value}`).join(", ") || words;
+  if (step.told.length) return step.told;
+  return [Object.entries(step.fields).filter(([key, value]) => key !== "do" && typeof value !== "object").map(([key, value]) => `${key.replaceAll("_", " ")} ${value === true ? "yes" : value === false ? "no" : value}`).join(", ") || name];
 }
 
 // End and face of the bar after the step: the end at one scale on every tag of the bar, the face as long as the bar is among all.
@@ -129,13 +144,4 @@ function usual(form, bar, at, { forms, knife }) {
 function size(metres, units) {
   if (units !== "imperial") return `${metres > 5e-3 ? Math.round(2e3 * metres) / 2 : Math.round(1e4 * metres) / 10} mm`;
   return metres > 12.7e-3 ? `${Math.round(metres / 25.4e-3 * 8) / 8} in` : `${5 * Math.max(1, Math.round(metres / 25.4e-6 / 5))} thou`;
-}
-
-function plain(example) {
-  if (example === null || example === undefined) return undefined;
-  try {
-    return JSON.parse(example);
-  } catch {
-    return example;
-  }
 }

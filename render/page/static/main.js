@@ -67,6 +67,7 @@ async function watch(file) {
       const asked = house.knife.version;
       const { version } = await ask("watch", { file, version: asked }, hidden.signal);
       if (mine !== watching) return;
+      if (trouble) say("billet answers again.");
       trouble = "";
       if (writing()) await new Promise((done) => setTimeout(done, 300)); // a change of our own, not yet answered
       else if (version !== asked && house.knife.version === asked) {
@@ -163,6 +164,14 @@ document.getElementById("shelf").addEventListener("click", async () => {
   } catch (error) {
     say(error.message, true);
   }
+});
+
+// An address typed or gone back to opens what it names.
+addEventListener("hashchange", () => {
+  const [file, room] = heading();
+  if (!file || (file === house.knife?.file && room === house.room)) return;
+  if (file === house.knife?.file && room in ROOMS) go(room);
+  else open(file, room in ROOMS ? room : "").catch((error) => say(error.message, true));
 });
 
 // Knife and room of the address; what is no address says neither.

@@ -2,6 +2,9 @@
 
 import { refuse } from "./typing.js";
 
+// This window, told apart from others of the same page.
+export const CLIENT = Math.random().toString(36).slice(2);
+
 export function h(tag, attrs = {}, ...children) {
   const svg = ["svg", "rect", "path", "line", "text", "polyline", "g", "circle"].includes(tag);
   const node = svg ? document.createElementNS("http://www.w3.org/2000/svg", tag) : document.createElement(tag);
@@ -41,12 +44,15 @@ export async function send(name, data) {
   return answer(await reach(`/api/${name}`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(data) }));
 }
 
+// Nothing came back: the program was stopped, or the network between lies still.
+export const SILENT = "No answer from billet. Is it still running (billet open), and is this machine in its network? What was saved is safe.";
+
 async function reach(address, options) {
   try {
     return await fetch(address, options);
   } catch (error) {
     if (error.name === "AbortError") throw error;
-    throw new Refused(0, [{ path: null, message: "billet is not running any more; start it again with billet open. What was saved is safe." }]);
+    throw new Refused(0, [{ path: null, message: SILENT }]);
   }
 }
 
@@ -68,7 +74,7 @@ export function warnings(list) {
 export function sheet(title, on, ...body) {
   const close = () => box.close();
   const stale = h("p", { class: "bad stale", role: "alert" });
-  const box = h("dialog", { class: "sheet", onclose: () => box.remove() }, h("header", {}, h("h2", {}, title), h("button", { type: "button", class: "plain", onclick: close, "aria-label": "Close" }, "✕")), stale, ...body);
+  const box = h("dialog", { class: "sheet", onclose: () => { for (const img of box.querySelectorAll("img")) img.removeAttribute("src"); box.remove(); } }, h("header", {}, h("h2", {}, title), h("button", { type: "button", class: "plain", onclick: close, "aria-label": "Close" }, "✕")), stale, ...body);
   box.tell = () => { stale.textContent = on?.stale() ? "The recipe was changed meanwhile; nothing more is written from here. Close this and open it again." : ""; };
   document.body.append(box);
   box.showModal();
@@ -103,6 +109,29 @@ function read(field, text) {
   }
 }
 
+// A choice of the recipe as the page tells it.
+const said = (field, choice) => field.choice_words[field.choices.indexOf(choice)] ?? choice;
+
+// An example of the model's own words as a value of a recipe.
+export function plain(example) {
+  if (example === null || example === undefined) return undefined;
+  try {
+    return JSON.parse(example);
+  } catch {
+    return example;
+  }
+}
+
+// Where the first figure of a table makes the table, the others it cannot do without come with it.
+function withOthers(table, own, save) {
+  return async (edits) => {
+    const [{ op, path }] = edits;
+    const others = op === "set" ? table.fields.filter((f) => f.required && f.name !== path.at(-1)) : [];
+    await save([...edits, ...others.map((f) => ({ op: "set", path: [...own, f.name], value: plain(f.example) }))]);
+    if (others.length) say(`A usual figure was put in for ${others.map((f) => f.label).join(" and ")}; make it yours.`);
+  };
+}
+
 let ids = 0;
 
 // One field: its name, its input, its sentence, and the refusal beside it. `save(edits)` writes and rejects with the refusal.
@@ -110,11 +139,11 @@ export function fieldRow(field, path, value, save) {
   const id = `f${++ids}`;
   const own = [...path, field.name];
   const wrong = h("p", { class: "wrong", id: `${id}w`, role: "alert" });
-  const words = field.name.replaceAll("_", " ");
+  const words = field.label;
   if (field.kind === "table" && (value === undefined || (typeof value === "object" && !Array.isArray(value)))) {
     return h("details", { class: "inner", open: value !== undefined },
-      h("summary", {}, words, h("small", {}, field.sentence.replace(/; example \{.*$/, "."))),
-      h("div", { class: "fields" }, tablesLast(field.fields).map((f) => fieldRow(f, own, value?.[f.name], save))));
+      h("summary", {}, words, h("small", {}, field.sentence)),
+      h("div", { class: "fields" }, tablesLast(field.fields).map((f) => fieldRow(f, own, value?.[f.name], value === undefined ? withOthers(field, own, save) : save))));
   }
   let before = typed(value);
   const put = async (input, next) => {
@@ -131,15 +160,14 @@ export function fieldRow(field, path, value, save) {
   const shared = { id, "aria-describedby": `${id}s ${id}w`, "data-path": own.join(".") };
   if (field.kind === "choice") {
     input = h("select", { ...shared, onchange: () => put(input, input.value === "" ? undefined : read({ kind: "choice" }, input.value)) },
-      h("option", { value: "" }, field.default ? `left out: ${field.default.replaceAll('"', "")}` : "left out"),
-      field.choices.map((c) => h("option", { value: c, selected: c === typed(value) }, c)));
+      h("option", { value: "" }, field.default ? `${said(field, field.default.replaceAll('"', ""))}, as usual` : "left open"),
+      field.choices.map((c) => h("option", { value: c, selected: c === typed(value) }, said(field, c))));
     if (value !== undefined && !field.choices.includes(typed(value))) input.append(h("option", { value: typed(value), selected: true }, typed(value)));
   } else if (field.kind === "yes or no") {
     input = h("input", { ...shared, type: "checkbox", checked: value === true, onchange: () => put(input, input.checked) });
   } else {
-    const hint = (field.default ?? field.example ?? "").replaceAll('"', "");
     input = h("input", {
-      ...shared, type: "text", value: before, placeholder: hint.length > 28 ? "" : hint, autocomplete: "off", spellcheck: false,
+      ...shared, type: "text", value: before, placeholder: field.hint, autocomplete: "off", spellcheck: false,
       onchange: () => put(input, read(field, input.value)),
       onkeydown: (e) => { if (e.key === "Escape") { input.value = before; refuse(input, ""); } },
     });

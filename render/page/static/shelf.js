@@ -8,6 +8,7 @@ export function shelf(house) {
   const wrong = h("p", { class: "wrong", role: "alert" });
   const name = h("input", { type: "text", id: "newname", placeholder: "knife.toml", autocomplete: "off" });
   const title = h("input", { type: "text", id: "newtitle", placeholder: "what the knife is called", autocomplete: "off" });
+  const fresh = h("h3", {}, "A new knife");
   const start = async (one) => {
     const file = name.value.trim() ? (name.value.trim().endsWith(".toml") ? name.value.trim() : `${name.value.trim()}.toml`) : free(knives, one.id);
     try {
@@ -21,11 +22,12 @@ export function shelf(house) {
     }
   };
   const box = sheet("Knives", null,
-    h("p", { class: "quiet" }, folder),
-    knives.length ? h("ul", { class: "knives" }, knives.map((k) => h("li", {}, h("button", { type: "button", onclick: () => { box.close(); open(k.file).catch((e) => say(e.message, true)); } },
-      picture(k.file), h("b", {}, k.title), h("small", {}, k.file))))) : h("p", {}, "No recipe lies in this folder yet."),
+    h("p", { class: "quiet" }, `${folder}: every change is written into its file as it is made.`),
+    knives.length ? h("p", {}, h("button", { type: "button", class: "plain", onclick: () => { fresh.scrollIntoView({ block: "start" }); title.focus({ preventScroll: true }); } }, "A new knife ↓")) : null,
+    knives.length ? h("ul", { class: "knives" }, knives.map((k) => h("li", {}, h("button", { type: "button", "aria-current": house.knife?.file === k.file ? "true" : null, onclick: () => { box.close(); open(k.file).catch((e) => say(e.message, true)); } },
+      picture(k.file), h("b", {}, k.title), h("small", {}, house.knife?.file === k.file ? `${k.file}, open now` : k.file))))) : h("p", {}, "No recipe lies in this folder yet."),
     beyond ? h("p", {}, `${beyond} more lie in this folder; open one by its name: billet open knife.toml`) : null,
-    h("h3", {}, "A new knife"),
+    fresh,
     h("div", { class: "two" }, h("div", { class: "field" }, h("label", { for: "newtitle" }, "title"), title), h("div", { class: "field" }, h("label", { for: "newname" }, "file"), name)),
     wrong,
     h("p", { class: "quiet" }, "Start from:"),

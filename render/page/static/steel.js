@@ -1,6 +1,6 @@
 // Steel: what is in the rack, the stack in true proportion, and plans for a target.
 
-import { ask, dragged, fieldset, h, many, say, send, sizesOf, tied } from "./parts.js";
+import { ask, CLIENT, dragged, fieldset, h, many, say, send, sizesOf, tied } from "./parts.js";
 import { refuse } from "./typing.js";
 import { change, save } from "./writing.js";
 
@@ -31,9 +31,9 @@ function drawing(bar) {
   let y = tall * scale;
   const rows = bar.plates.map((p) => {
     y -= p.thickness_m * scale;
-    const row = h("rect", { x: 0, y, width: wide * scale, height: Math.max(0.4, p.thickness_m * scale), fill: `rgb(${p.tone},${p.tone},${p.tone - 3})`, class: "plate" });
+    const row = h("rect", { x: 0, y, width: wide * scale, height: Math.max(0.4, p.thickness_m * scale), fill: p.wrong ? "none" : `rgb(${p.tone},${p.tone},${p.tone - 3})`, class: p.wrong ? "plate gap" : "plate" });
     row.append(document.createElementNS("http://www.w3.org/2000/svg", "title"));
-    row.firstChild.textContent = p.text;
+    row.firstChild.textContent = p.wrong ?? p.text;
     return row;
   });
   return h("svg", { class: "stack", role: "img", "aria-label": `The stack in true proportion, ${bar.plates.length} plates`, viewBox: `-1 -1 ${wide * scale + 2} ${tall * scale + 2}`, width: wide * scale + 2, height: tall * scale + 2 }, rows);
@@ -55,6 +55,11 @@ function plates(bar, k) {
       type: "button", class: "grip", "aria-label": `plate ${at + 1}: drag it, or move it with the arrow keys`, "data-path": `grip.${k}.${at}`,
       onkeydown: (e) => { if (e.key === "ArrowUp" || e.key === "ArrowDown") { e.preventDefault(); move(at, at + (e.key === "ArrowUp" ? 1 : -1)); } },
     }, "⠿");
+    const bad = bar.plates.find((p) => p.wrong && p.path.join() === [...path, at].join());
+    if (bad) {
+      input.setAttribute("aria-invalid", "true");
+      wrong.textContent = bad.wrong;
+    }
     const row = h("li", { "data-at": at }, grip, input, h("button", { type: "button", class: "plain", "aria-label": `take plate ${at + 1} out`, disabled: stack.length < 2, onclick: () => put([{ op: "delete", path: [...path, at] }]) }, "✕"));
     dragged(grip, row, list, (to) => move(at, to));
     list.append(row);
@@ -126,7 +131,7 @@ function planCard(knife, forms, own) {
   async function run() {
     ready(true);
     const wanted = Object.fromEntries(Object.entries({ ...target, ...asked }).filter(([k, v]) => names.includes(k) && v !== "" && v !== undefined));
-    let state = await send("plan", { file: knife.file, target: wanted });
+    let state = await send("plan", { file: knife.file, target: wanted, client: CLIENT });
     own.job = state.job;
     while (!state.done) {
       out.replaceChildren(h("p", { class: "quiet" }, `${state.words} …`));
@@ -137,10 +142,16 @@ function planCard(knife, forms, own) {
       ...state.candidates.map((c) => planTag(c, state.job)));
   }
   function planTag(c, number) {
+    const took = h("p", { class: "took", role: "status" });
+    const take = () => change("plan/take", { job: number, rank: c.rank }).then(() => {
+      for (const other of out.querySelectorAll(".tag .took")) other.textContent = "";
+      took.textContent = "This is now your recipe; Take back undoes it.";
+      say("The plan is now the recipe; Take back undoes it.");
+    }).catch((e) => say(e.message, true));
     return h("article", { class: "tag" }, h("img", { alt: `the face plan ${c.rank + 1} gives`, src: `/api/plan/picture?job=${number}&rank=${c.rank}` }),
       h("h3", {}, `${c.rank + 1}. ${c.short}`), c.rank ? h("p", { class: "quiet" }, c.why) : null,
       h("details", { open: c.rank === 0 }, h("summary", {}, "Step by step"), h("div", { class: "lines hanging" }, c.lines.map((l) => h("p", {}, tied(l.trim()))))),
-      h("button", { type: "button", onclick: () => change("plan/take", { job: number, rank: c.rank }).then(() => say("The plan is now the recipe; Take back undoes it.")).catch((e) => say(e.message, true)) }, "Take this plan"));
+      took, h("button", { type: "button", onclick: take }, "Take this plan"));
   }
   return h("section", { class: "card" }, h("h2", {}, "Plan backwards"), h("p", { class: "quiet" }, "From the finished blade to the first stack."), h("div", { class: "fields" }, fields), h("p", {}, seek, " ", stop));
 }

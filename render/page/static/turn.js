@@ -41,16 +41,16 @@ function hold(three, OrbitControls, knife, place) {
   controls.maxDistance = size.x * 5;
   place.replaceChildren(canvas, h("p", { class: "quiet" }, "Drag to turn, wheel or two fingers to come nearer; arrow keys, + and - do the same."));
   const draw = () => renderer.render(scene, camera);
+  const wide = () => Math.max(200, place.clientWidth), high = () => Math.round(Math.min(Math.max(0.36 * wide(), 220), 460)); // a knife lies long
   const fit = () => {
-    const wide = Math.max(200, place.clientWidth), high = Math.round(Math.min(0.6 * wide, 460));
     renderer.setPixelRatio(Math.min(2, devicePixelRatio || 1));
-    renderer.setSize(wide, high, false);
-    camera.aspect = wide / high;
+    renderer.setSize(wide(), high(), false);
+    camera.aspect = wide() / high();
     camera.updateProjectionMatrix();
     draw();
   };
   const half = Math.tan((camera.fov * Math.PI) / 360);
-  camera.position.set(0.15, 0.2, 1).setLength((0.55 * size.x) / (half * 1.667));
+  camera.position.set(0.15, 0.2, 1).setLength((0.54 * size.x) / (half * wide() / high()));
   controls.update();
   controls.addEventListener("change", draw);
   canvas.addEventListener("keydown", (e) => {

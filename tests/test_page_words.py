@@ -1,0 +1,261 @@
+"""What the page says to a smith: refusals beside their field, steps with their sizes, notes as they are read at the bench, and
+whether the bar holds the knife as it is dragged. Figures are checked against the ledger and the recipe, never against the page."""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+import shutil
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from billet.base.errors import InputError
+from billet.base.safety import cautions
+from billet.ledger.recipe_warnings import holding
+from billet.ledger.run import run
+from billet.recipe.read import load
+from billet.record.store import Bench
+from billet.record.take import note_of, read_knife
+from billet.record.whose import told_apart
+from render.page.house import House
+from render.page.refusals import at_the_head, beside, in_the_text
+from render.request import chosen_bar
+
+DEMOS = Path(__file__).parent.parent / "demo_billets"
+
+
+@pytest.fixture
+def house(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    for name in ("slicer.toml", "ladder.toml", "santoku.toml"):
+        shutil.copy(DEMOS / name, tmp_path)
+    made = House(tmp_path)
+    yield made
+    made.close()
+
+
+def edit(house: House, file: str, *edits: dict[str, Any]) -> dict[str, Any]:
+    return house.edit({"file": file, "version": house.version({"file": file}), "edits": list(edits)})
+
+
+def put(path: list[Any], value: Any) -> dict[str, Any]:
+    return {"op": "set", "path": path, "value": value}
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "said"),
+    [
+        (["bar", 0, "stack", 0], "1048 2 mm", 'did you mean "1084"'),
+        (["bar", 0, "stack", 0], "1084", "wanted a steel and a thickness"),
+        (["bar", 0, "stack", 0], "1084 2", "a number without a unit"),
+        (["bar", 0, "cap"], "unobtainium 2 mm", 'I do not know the steel "unobtainium"'),
+        (["bar", 0, "stack"], ["1084 2 mm", "unobtainium 2 mm"], 'I do not know the steel "unobtainium"'),
+        (["bar", 0, "step", 0, "temperature"], "hot", "a unit without a number"),
+        (["shop", "spread"], 3, "Found 3, wanted 1 or less."),
+        (["hardening", "hardness"], 90, "Found 90, wanted less than 70."),
+    ],
+)
+def test_what_is_no_plate_and_no_figure_is_refused_on_its_field_and_not_written(
+    house: House, path: list[Any], value: Any, said: str
+) -> None:
+    before = (house.folder.root / "slicer.toml").read_bytes()
+    with pytest.raises(InputError) as refused:
+        edit(house, "slicer.toml", put(path, value))
+    words = str(refused.value)
+    assert said in words and ".toml" not in words and not re.search(r"\bline \d|^bar \d", words)
+    assert (house.folder.root / "slicer.toml").read_bytes() == before
+
+
+def test_a_plate_that_came_in_by_another_door_is_shown_as_a_gap(house: House) -> None:
+    path = house.folder.root / "slicer.toml"
+    first = tomllib.loads(path.read_text())["bar"][0]["stack"][0]
+    path.write_text(path.read_text().replace(f'"{first}"', '"unobtainium 2 mm"', 1))
+    seen = house.knife({"file": "slicer.toml"})
+    gaps = [plate for plate in seen["bars"][0]["plates"] if plate.get("wrong")]
+    assert gaps and all(plate["path"] == ["bar", 0, "stack", 0] for plate in gaps)
+    assert "unobtainium" in gaps[0]["wrong"] and len(seen["bars"][0]["plates"]) > len(gaps)
+    renamed = edit(
+        house, "slicer.toml", put(["title"], "Still to be mended")
+    )  # what is wrong elsewhere hinders nothing
+    assert renamed["title"] == "Still to be mended"
+
+
+@pytest.mark.parametrize(
+    ("message", "key", "field", "head", "text"),
+    [
+        ('a.toml line 3: bar 1, step 2: soak: found "x", wanted a time.', "soak", 'Found "x", wanted a time.',
+         'Step 2: soak: found "x", wanted a time.', 'Line 3: bar 1, step 2: soak: found "x", wanted a time.'),
+        ('a b.toml line 3: bar "top" step 2 (draw_out): thickness: too thick', "", "Thickness: too thick",
+         "Step 2, draw out: thickness: too thick", 'Line 3: bar "top" step 2 (draw_out): thickness: too thick'),
+        ("a.toml line 9: The key \"heel_height\" is missing here.", "x", 'The key "heel_height" is missing here.',
+         'Line 9: The key "heel_height" is missing here.', 'Line 9: The key "heel_height" is missing here.'),
+        ("most_welds = 12 is the limit; relax it in [shop]", "", "Most welds = 12 is the limit; relax it under Forge, The shop",
+         "Most welds = 12 is the limit; relax it under Forge, The shop", "Most_welds = 12 is the limit; relax it in [shop]"),
+        ('a.toml line 3: blade: heel_height: found "x", wanted a length.', "heel_height", 'Found "x", wanted a length.',
+         'Line 3: blade: heel height: found "x", wanted a length.', 'Line 3: blade: heel_height: found "x", wanted a length.'),
+    ],
+)  # fmt: skip
+def test_a_refusal_is_told_where_it_is_read(message: str, key: str, field: str, head: str, text: str) -> None:
+    assert beside(message, key) == field
+    assert at_the_head(message, False) == head
+    assert in_the_text(message) == text
+
+
+def test_a_refusal_names_the_bar_where_there_are_several() -> None:
+    said = at_the_head('a.toml line 3: bar "core" step 2 (draw): thickness: too thick', True)
+    assert said == "Bar core, step 2, draw: thickness: too thick"
+
+
+def test_a_step_says_its_sizes_and_a_restack_its_weld_and_draw_line_by_line(house: House) -> None:
+    (bar,) = house.knife({"file": "ladder.toml"})["bars"]
+    written = tomllib.loads((house.folder.root / "ladder.toml").read_text())["bar"][0]["step"]
+    draw = next(k for k, step in enumerate(written) if step["do"] == "draw")
+    assert (written[draw]["thickness"], written[draw]["temperature"]) == ("0.44 in", "2000 F")
+    assert (
+        bar["steps"][draw]["told"][0].startswith("Draw to 440 thou x 2 in")
+        and "2000 F" in bar["steps"][draw]["told"][0]
+    )
+    restack = next(k for k, step in enumerate(written) if step["do"] == "restack")
+    cut, weld, drawn = bar["steps"][restack]["told"]
+    assert f"cut in {written[restack]['pieces']}" in cut
+    assert written[restack]["weld"]["temperature"] in weld
+    assert written[restack]["draw"]["temperature"] in drawn and drawn.startswith("Draw to ")
+
+
+def test_what_is_done_over_and_over_is_told_once(house: House) -> None:
+    text = (house.folder.root / "ladder.toml").read_text()
+    at = next(k for k, step in enumerate(tomllib.loads(text)["bar"][0]["step"]) if step["do"] == "restack")
+    once = len(house.knife({"file": "ladder.toml"})["bars"][0]["steps"][at]["told"])
+    seen = edit(house, "ladder.toml", put(["bar", 0, "step", at, "times"], 2))
+    told = seen["bars"][0]["steps"][at]["told"]
+    assert told[0] == "2 times over; the first time:" and len(told) == once + 1
+
+
+@pytest.mark.parametrize("length", ["9 in", "12 in"])
+def test_the_page_says_whether_the_bar_holds_the_knife_as_it_is_dragged(house: House, length: str) -> None:
+    wished = json.dumps([put(["blade", "length"], length)])
+    lines = house.holds({"file": "ladder.toml", "edits": wished})["lines"]
+    path = house.folder.root / "ladder.toml"
+    path.write_text(re.sub(r'(\[blade\]\nlength = )".*?"', rf'\1"{length}"', path.read_text()))
+    assert tomllib.loads(path.read_text())["blade"]["length"] == length
+    fits = holding(run(load(path), diffuse=False))
+    assert lines[0] == ("The bar holds the blade." if fits.enough else "The bar is too small for the blade.")
+    assert f"{abs(fits.length.surplus) / 0.0254:.2f} in {'to spare' if fits.length.enough else 'short'}" in lines[1]
+
+
+@pytest.mark.parametrize(("view", "sides"), [("bar-end", ("width", "thickness")), ("bar-face", ("length", "width"))])
+def test_the_picture_of_a_bar_ends_where_the_bar_ends(house: House, view: str, sides: tuple[str, str]) -> None:
+    path = house.folder.root / "ladder.toml"
+    drawn = house.draw({"file": "ladder.toml", "view": view, "width": "320", "after": "billet:2"})
+    assert drawn is not None
+    shade = np.asarray(Image.open(io.BytesIO(drawn.data)).convert("L"), int)
+    bar, _ = chosen_bar(run(load(path), diffuse=False), "billet:2")
+    wide, tall = (getattr(bar, side) for side in sides)
+    assert shade.shape[1] / shade.shape[0] == pytest.approx(wide / tall, rel=0.05)
+    table = house.draw({"file": "ladder.toml", "view": view, "width": "320"})
+    assert table is not None and Image.open(io.BytesIO(table.data)).size[0] > shade.shape[1]
+
+
+@pytest.mark.parametrize("file", ["slicer.toml", "ladder.toml", "santoku.toml"])
+def test_a_quick_picture_stands_as_the_fine_one_does(house: House, file: str) -> None:
+    fine, quick = (
+        Image.open(io.BytesIO(drawn.data)).size
+        for quality, width in (("settled", "1600"), ("drag", "540"))
+        if (drawn := house.draw({"file": file, "quality": quality, "width": width})) is not None
+    )
+    assert quick[1] / quick[0] == pytest.approx(fine[1] / fine[0], abs=2 / quick[0])
+
+
+def test_the_fire_card_follows_the_work(house: House) -> None:
+    card = [name for name, _ in house.fire({"file": "ladder.toml"})["card"]]
+    assert card == ["Normalise", "Anneal", "Harden", "Quench", "Straighten", "Temper"]
+
+
+@pytest.mark.parametrize(("units", "there", "not_there"), [("imperial", "50 F", "28 C"), ("metric", "28 C", "50 F")])
+def test_cautions_speak_in_the_units_of_the_recipe(units: str, there: str, not_there: str) -> None:
+    said = " ".join(cautions("quench", units=units))
+    assert there in said and not_there not in said
+    assert "28 C (50 F)" in " ".join(cautions("quench"))
+
+
+def test_no_two_scales_of_heat_meet_in_one_room(house: House) -> None:
+    fire = house.fire({"file": "ladder.toml"})
+    said = str({key: told for key, told in fire.items() if key != "sources"}) + str(
+        house.bench({"file": "ladder.toml"})
+    )
+    assert re.findall(r"\d+ C\b", said) == [] and len(re.findall(r"\d+ F\b", said)) > 10
+
+
+def test_a_note_is_read_as_it_was_meant(house: House) -> None:
+    house.note(
+        {"file": "santoku.toml", "words": "after jacket 1: thick 28 mm, 3 heats, wrong edges cold, cure more soak"}
+    )
+    (note,) = house.bench({"file": "santoku.toml"})["notes"]
+    assert (note["at"], note["wrong"], note["cure"]) == ("weld of the jacket", "edges cold", "more soak")
+    assert "28" in note["said"] and "eats 3" in note["said"] and "|" not in str(note)
+
+
+@pytest.mark.parametrize("file", ["ladder.toml", "santoku.toml"])
+def test_the_stage_offered_for_a_note_is_the_one_the_note_is_written_under(house: House, file: str) -> None:
+    bench = house.bench({"file": file})
+    for stage in (bench["stages"][0], bench["stages"][3], bench["stages"][-1]):
+        house.note({"file": file, "words": f"{stage['after']}: went well"})
+        assert house.bench({"file": file})["notes"][0]["at"] == stage["name"]
+
+
+def test_a_knife_renamed_keeps_its_notes_and_one_of_the_same_title_its_own(house: House) -> None:
+    shutil.copy(house.folder.root / "ladder.toml", house.folder.root / "twin.toml")
+    house.note({"file": "ladder.toml", "words": "after first weld: 3 heats"})
+    assert len(house.bench({"file": "ladder.toml"})["notes"]) == 1
+    assert house.bench({"file": "twin.toml"})["notes"] == []
+    edit(house, "ladder.toml", put(["title"], "Another name"))
+    renamed = house.bench({"file": "ladder.toml"})
+    assert len(renamed["notes"]) == 1 and renamed["next"]["name"] == "first draw"
+    assert house.bench({"file": "twin.toml"})["next"]["number"] == 1
+
+
+def test_a_note_of_a_recipe_that_is_gone_goes_by_its_title(tmp_path: Path) -> None:
+    path = tmp_path / "old.toml"
+    shutil.copy(DEMOS / "ladder.toml", path)
+    knife = read_knife(path)
+    entry, _ = note_of(knife, _understood(), tmp_path)
+    with Bench(tmp_path / "bench.sqlite") as record:
+        record.add(entry, knife.text)
+    moved = path.rename(tmp_path / "new.toml")
+    (seen,) = told_apart([entry], moved, knife.title, tmp_path)
+    assert seen == entry
+    shutil.copy(moved, path)
+    (apart,) = told_apart([entry], moved, knife.title, tmp_path)
+    assert apart == replace(entry, knife=f"{knife.title} (old.toml)")
+
+
+def _understood() -> Any:
+    from billet.record.desk import desk_of
+    from billet.record.door import understand
+
+    path = DEMOS / "ladder.toml"
+    return understand(["after first weld: 3 heats"], desk_of(read_knife(path), path.parent / "none.sqlite"))
+
+
+def test_what_to_grind_says_a_thing_of_several_places_once(house: House) -> None:
+    asked = {
+        "file": "ladder.toml",
+        "readings": ["0 in spine 120 thou", "2 in spine 110 thou", "4 in spine 100 thou"],
+        "to": "finished",
+    }
+    mind = house.stations(asked | {"keep": False})["mind"]
+    told = [line for line in mind if "ow not measured" in line]
+    assert len(told) == 1 and "2.00 in spine, 4.00 in spine" in told[0]
+    assert not any("--" in line or "billet grind" in line for line in mind)
+
+
+def test_what_to_do_with_a_gap_stands_apart_from_what_the_line_is(house: House) -> None:
+    found = house.where({"file": "ladder.toml", "face": "right", "x_m": "0.1", "y_m": "0.02"})
+    assert found["if_open"][0].startswith("Opened up here?") and not any("Opened" in line for line in found["lines"])
