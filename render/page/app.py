@@ -12,6 +12,7 @@ from importlib.resources import files
 from pathlib import PurePath
 from typing import Any
 
+from anyio import from_thread
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -35,7 +36,7 @@ _KINDS = {
     ".jpg": "image/jpeg",
 }
 _DEEPEST = 40  # tables and lists in one another; an edit has half a dozen
-_WAIT_S, _LOOK_S = 20.0, 0.4  # a watcher waits so long, and looks so often
+_WAIT_S, _LOOK_S = 3.0, 0.4  # a watcher waits so long, for a browser keeps few lines to one place, and looks so often
 Asked = Callable[[Mapping[str, Any]], Any]
 Endpoint = Callable[[Request], Awaitable[Response]]
 Stopping = Callable[[], bool]
@@ -61,7 +62,7 @@ def application(house: House, keys: Keys, stopping: Stopping = lambda: False) ->
     routes = [
         Route("/", _page),
         Route("/static/{name:path}", _static),
-        Route("/api/draw", _drawn(house.draw)),
+        Route("/api/draw", _drawn(house.draw, given_up=True)),
         Route("/api/solid", _drawn(house.solid)),
         Route("/api/plan/picture", _drawn(house.plan_picture)),
         Route("/api/watch", _watch(house, stopping)),
@@ -106,11 +107,14 @@ async def _answered(ask: Asked, asked: Mapping[str, Any]) -> Response:
         return _refused(error)
 
 
-def _drawn(ask: Callable[[Any], Drawn | None]) -> Endpoint:
+def _drawn(ask: Callable[..., Drawn | None], *, given_up: bool = False) -> Endpoint:
+    """A picture; ``given_up`` lets whoever draws ask, when its turn comes, whether it is still waited for."""
+
     async def endpoint(request: Request) -> Response:
         begun = time.perf_counter()
+        more = (lambda: from_thread.run(request.is_disconnected),) if given_up else ()
         try:
-            drawn = await run_in_threadpool(ask, dict(request.query_params))
+            drawn = await run_in_threadpool(ask, dict(request.query_params), *more)
         except _REFUSED as error:
             return _refused(error)
         if drawn is None:
@@ -127,13 +131,13 @@ def _watch(house: House, stopping: Stopping) -> Endpoint:
         asked = dict(request.query_params)
         until = time.monotonic() + _WAIT_S
         try:
-            while (now := await run_in_threadpool(house.version, asked)) == asked.get("version"):
+            while (now := await run_in_threadpool(house.standing, asked)).items() <= asked.items():
                 if stopping() or time.monotonic() > until or await request.is_disconnected():
                     break
                 await asyncio.sleep(_LOOK_S)
         except _REFUSED as error:
             return _refused(error)
-        return JSONResponse({"version": now})
+        return JSONResponse(now)
 
     return endpoint
 

@@ -67,6 +67,8 @@ class Folder:
     def new(self, start: object, name: object, title: object = None) -> Path:
         """Write a new recipe from a starting point, or from a knife of this folder. Raises InputError."""
         path, texts = _portable(self.path(name)), _starts()
+        if path.exists():
+            raise InputError(f"file: {path.name} is in this folder already; call the new file otherwise")
         text = texts[start] if isinstance(start, str) and start in texts else _beginning(self.path(start))
         if isinstance(title, str) and title.strip():
             text = retitled(text, title.strip()[:200])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
@@ -14,7 +14,7 @@ from billet.ledger.rows import Ledger
 from billet.where import look
 from billet.where.words import as_data, if_open, moving, told
 from render.page.bench import add_note, bench_view, grind_view
-from render.page.books import Books
+from render.page.books import Books, shop_of
 from render.page.draggable import shapes
 from render.page.edit import checked, edited_text
 from render.page.fire import fire_view
@@ -115,13 +115,18 @@ class House:
         """What names the text on disk now."""
         return version_of(self.history.text(self.folder.path(asked.get("file"))))
 
-    def draw(self, asked: Mapping[str, str]) -> Drawn | None:
-        """A picture; None when the same window has already wished for another."""
+    def standing(self, asked: Data) -> dict[str, str]:
+        """What names the texts on disk now: the recipe's, and the shop's where its own was asked for too."""
+        shop = {"shop": version_of(shop_of(self.folder.path(asked.get("file"))))} if "shop" in asked else {}
+        return {"version": self.version(asked), **shop}
+
+    def draw(self, asked: Mapping[str, str], given_up: Callable[[], bool] = lambda: False) -> Drawn | None:
+        """A picture; None when the same window has already wished for another, or nobody waits for it any more."""
         path = self.folder.path(asked.get("file"))
         text = self._text(path, asked)
         client = asked.get("client", "")[:40]
         number = _counted(asked.get("wish", ""), 0) if client else 0
-        return self.desk.draw(path, text, Wish.read(asked), client if number else "", number)
+        return self.desk.draw(path, text, Wish.read(asked), client if number else "", number, given_up)
 
     def _text(self, path: Path, asked: Mapping[str, Any]) -> str:
         """The text on disk, or an earlier one that is asked for by its version."""

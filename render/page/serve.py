@@ -13,6 +13,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from types import FrameType
+from zlib import crc32
 
 import segno
 import uvicorn
@@ -26,6 +27,7 @@ from render.page.patience import ACCEPTED, Patient
 
 LOOPBACK = "127.0.0.1"
 _WAITING = 128  # lines that stand before the door
+_PORTS = (49_152, 65_536)  # those that belong to nobody: RFC 6335, section 6
 _GRACE_S = 2  # what is being answered at Ctrl-C has so long to end
 Say = Callable[[str], None]
 
@@ -47,7 +49,7 @@ def house_of(place: Path) -> House:
 def serve(place: Path, port: int, *, phone: bool, browser: bool, say: Say) -> None:
     """Serve until it is stopped. Raises InputError where the port is taken or no network is found for a telephone."""
     house, keys, stop = house_of(place), Keys(), threading.Event()
-    listening = _listen("0.0.0.0" if phone else LOOPBACK, port)
+    listening = _listen("0.0.0.0" if phone else LOOPBACK, port, place)
     port = listening.getsockname()[1]
     hosts = {f"{LOOPBACK}:{port}", f"localhost:{port}"}
     own = f"http://{LOOPBACK}:{port}/?token={keys.key}"
@@ -107,7 +109,19 @@ class _Server(uvicorn.Server):
         super().handle_exit(sig, frame)
 
 
-def _listen(host: str, port: int) -> socket.socket:
+def _listen(host: str, port: int, place: Path) -> socket.socket:
+    """A socket that listens: at the port asked for, or at the folder's own, so that a window left open finds the page again
+    after it was stopped and started; at a free one where that is taken. Raises InputError.
+    """
+    if port == 0:
+        folder = place if place.is_dir() else place.parent
+        own = _PORTS[0] + crc32(str(folder.resolve()).encode()) % (_PORTS[1] - _PORTS[0])
+        with suppress(InputError):
+            return _listening(host, own)
+    return _listening(host, port)
+
+
+def _listening(host: str, port: int) -> socket.socket:
     found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:

@@ -20,7 +20,7 @@ from billet.stages.step_words import Work
 from billet.steel.plate import read_plate
 from render.etch import Look, steel_tone
 from render.light import encode
-from render.page.books import Books, Told
+from render.page.books import Books, Told, shop_of
 from render.page.history import History, version_of
 from render.page.refusals import at_the_head, beside
 from render.page.unread import unread
@@ -34,7 +34,10 @@ def knife_view(books: Books, history: History, path: Path) -> dict[str, Any]:
     """Everything about one recipe. Raises InputError where the file cannot be read at all."""
     text = history.text(path)
     undo, redo = history.ways(path)
-    head = {"file": path.name, "version": version_of(text), "text": text, "can_undo": undo, "can_redo": redo}
+    head = {
+        "file": path.name, "version": version_of(text), "shop": version_of(shop_of(path)), "text": text,
+        "can_undo": undo, "can_redo": redo,
+    }  # fmt: skip
     try:
         recipe = books.recipe(path, text)
     except InputError as error:

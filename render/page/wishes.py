@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import json
 import threading
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -119,11 +119,19 @@ class Desk:
         )  # pictures of bars after their steps, some kilobytes each; their sessions are not kept
         self._pen, self._newest = threading.Lock(), dict[str, int]()
 
-    def draw(self, path: Path, text: str, wish: Wish, client: str = "", number: int = 0) -> Drawn | None:
-        """Draw a wish; None when a newer one has come. Raises InputError."""
+    def draw(
+        self,
+        path: Path,
+        text: str,
+        wish: Wish,
+        client: str = "",
+        number: int = 0,
+        given_up: Callable[[], bool] = lambda: False,
+    ) -> Drawn | None:
+        """Draw a wish; None when a newer one has come, or whoever asked has gone. Raises InputError."""
         self._newest[client] = max(number, self._newest.get(client, 0))
         with self._pen:
-            if number < self._newest[client]:
+            if number < self._newest[client] or given_up():
                 return None
             return self._drawn(path, text, wish)
 

@@ -64,16 +64,16 @@ async function watch(file) {
   while (mine === watching) {
     await shown();
     try {
-      const asked = house.knife.version;
-      const { version } = await ask("watch", { file, version: asked }, hidden.signal);
+      const { version: asked, shop: shopAsked } = house.knife;
+      const { version, shop } = await ask("watch", { file, version: asked, shop: shopAsked }, hidden.signal);
       if (mine !== watching) return;
       if (trouble) say("billet answers again.");
       trouble = "";
       if (writing()) await new Promise((done) => setTimeout(done, 300)); // a change of our own, not yet answered
-      else if (version !== asked && house.knife.version === asked) {
+      else if ((version !== asked || shop !== shopAsked) && house.knife.version === asked) {
         const knife = await ask("knife", { file });
         if (mine !== watching || writing()) continue;
-        say("The file was changed outside this page; it is shown as it is now.");
+        say(knife.version !== asked ? "The file was changed outside this page; it is shown as it is now." : "shop.toml was changed; all is reckoned with it now.");
         take(knife, "outside");
       }
     } catch (error) {
@@ -105,7 +105,7 @@ export function redraw(how = "") {
   house.leave?.(how);
   house.leave = null;
   const fresh = h("div", { class: `room ${room}` });
-  if (knife.problems.length) fresh.append(trouble(knife, room));
+  if (knife.problems.length) fresh.append(troubleCard(knife, room));
   house.leave = ROOMS[room][1](fresh, house) ?? null;
   main.replaceChildren(fresh);
   const lost = again?.(main, how === "outside") ?? [];
@@ -116,7 +116,7 @@ export function redraw(how = "") {
 }
 
 // What is wrong with the recipe, once, and the way to the step it speaks of.
-function trouble({ problems }, room) {
+function troubleCard({ problems }, room) {
   const at = problems.find((p) => p.path?.length === 4)?.path;
   const show = () => document.querySelector(`[data-path="change.${at[1]}.${at[3]}"]`)?.closest(".step").scrollIntoView({ block: "nearest", inline: "center" });
   return h("div", { class: "problem", role: "alert" }, problems.map((p) => h("p", {}, p.message)),
