@@ -86,7 +86,7 @@ class Plans:
                 raise InputError(f"rack: wanted at most {_MOST_BARS} bars, such as: 2 of 1084 1/8 x 1 1/2 x 48 in")
             rack = tuple(read_bar(str(text)[:200], "rack") for text in have)
         with self._lock:
-            others = [job for job in self._jobs.values() if not job.done and job.client != client]
+            others = [job for job in self._jobs.values() if not (job.done or job.stop) and job.client != client]
             if len(others) >= _AT_ONCE:
                 raise InputError(f"{_AT_ONCE} searches are under way in other windows; wait for one, or stop it there")
             for mine in self._jobs.values():

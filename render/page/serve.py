@@ -27,7 +27,7 @@ from render.page.patience import ACCEPTED, Patient
 
 LOOPBACK = "127.0.0.1"
 _WAITING = 128  # lines that stand before the door
-_PORTS = (49_152, 65_536)  # those that belong to nobody: RFC 6335, section 6
+_PORTS = (61_000, 65_536)  # belong to nobody (RFC 6335, section 6), and Linux takes none of them by itself
 _GRACE_S = 2  # what is being answered at Ctrl-C has so long to end
 Say = Callable[[str], None]
 
