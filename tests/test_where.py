@@ -15,6 +15,7 @@ from billet.base.errors import InputError
 from billet.blade import Blade, Placement, Side
 from billet.blade.handle import Whole
 from billet.blade.lying import lying
+from billet.cli import behind_the_heel, main
 from billet.ledger.rows import Ledger
 from billet.ledger.run import run
 from billet.recipe.blade import blade_of
@@ -233,3 +234,23 @@ def test_a_pixel_beside_the_faces_is_told(tmp_path: Path, across: int, down: int
     save(draw(run(build(TABLE, door=False), diffuse=False), Request(width=800)), tmp_path / "a.png")
     with pytest.raises(InputError, match=says):
         of_pixel(tmp_path / "a.png", across, down)
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        (["where", "k.toml", "-5 mm, 20 mm", "--face", "left"], ["where", "k.toml", " -5 mm, 20 mm", "--face", "left"]),
+        (["where", "k.toml", "-½ in, 1 in", "--full"], ["where", "k.toml", " -½ in, 1 in", "--full"]),
+        (["where", "k.toml", "43 mm, 12 mm", "-h"], ["where", "k.toml", "43 mm, 12 mm", "-h"]),
+        (["grind", "k.toml", "-5"], ["grind", "k.toml", "-5"]),
+    ],
+)
+def test_a_spot_behind_the_heel_is_no_option(typed: list[str], read: list[str]) -> None:
+    assert behind_the_heel(typed) == read
+
+
+def test_a_spot_behind_the_heel_is_followed_from_the_command_line(monkeypatch: pytest.MonkeyPatch, capsys: Any) -> None:
+    monkeypatch.setattr("sys.argv", ["billet", "where", "demo_billets/slicer.toml", "-5 mm, 20 mm"])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    assert ended.value.code == 0 and "5.0 mm behind the heel" in capsys.readouterr().out

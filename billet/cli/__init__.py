@@ -106,6 +106,13 @@ def options(
 _LITTER = 50_000  # objects made before the collector looks for cycles: a start makes many and drops few
 
 
+def behind_the_heel(words: list[str]) -> list[str]:
+    """The words of a command line with a spot such as "-5 mm, 12 mm" told apart from an option, by a space before it."""
+    if words[:1] != ["where"]:
+        return words
+    return [f" {word}" if word[:1] == "-" and word[1:2].isnumeric() else word for word in words]
+
+
 def main() -> None:
     """Run the command line: 0 fine, 1 the input is at fault (one sentence on standard error), 2 usage, 130 interrupted."""
     from billet.base.console import forgiving
@@ -115,6 +122,7 @@ def main() -> None:
     gc.set_threshold(_LITTER)
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # its threads wait by spinning, which costs more than they bring
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # looked for among all installed packages; we have none
+    sys.argv[1:] = behind_the_heel(sys.argv[1:])
     try:
         app()
     except InputError as error:
