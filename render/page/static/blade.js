@@ -165,14 +165,15 @@ function hold(moved) {
 // What was dragged is kept in the recipe when asked for; ground deeper is a look and never kept.
 function keepers(house, moved, card) {
   const keep = h("button", { type: "button", id: "keep", disabled: true, onclick: async () => {
-    const edits = written([...moved].filter(([s]) => s.path));
-    const mine = here, stay = new Map([...moved].filter(([s]) => !s.path));
-    hold(stay);
+    const sent = new Map([...moved].filter(([s]) => s.path)), mine = here;
+    for (const s of sent.keys()) moved.delete(s); // what is moved from now on waits for itself
+    hold(moved);
     try {
-      await save(edits);
+      await save(written([...sent]));
       say("Kept in the recipe; Take back undoes it.");
     } catch (error) {
-      if (here === mine) hold(new Map([...stay, ...moved]));
+      if (here === mine) hold(new Map([...sent, ...moved]));
+      for (const [s, value] of sent) if (!moved.has(s)) moved.set(s, value);
       say(error.message, true);
     }
   } }, "Keep it in the recipe");
