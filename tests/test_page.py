@@ -23,7 +23,6 @@ from PIL import Image
 from starlette.testclient import TestClient
 from typer.testing import CliRunner
 
-from billet.base.errors import InputError
 from billet.blade.lying import lying
 from billet.cli import app
 from billet.ledger.run import run
@@ -39,7 +38,6 @@ from render.page.house import House
 from render.page.view import knife_view
 from render.request import Request
 from render.session import session
-from tests.page_servers import Server
 from tests.starts import recipes
 
 DEMOS = Path(__file__).parent.parent / "demo_billets"
@@ -439,110 +437,6 @@ def test_stations_are_reckoned_and_written_down(page: TestClient, shop: Path) ->
 def test_a_spot_is_followed_as_the_command_does(page: TestClient) -> None:
     asked = {"file": "slicer.toml", "face": "right", "x_m": "0.05", "y_m": "0.012"}
     assert "from the bottom of the first stack" in page.get("/api/where", params=asked).json()["lines"][1]
-
-
-@pytest.fixture
-def house(shop: Path) -> Iterator[House]:
-    made = House(shop)
-    yield made
-    made.close()
-
-
-def sought(page: TestClient, client: str = "") -> Any:
-    """A search for plans that has ended."""
-    asked = {"file": "slicer.toml", "target": {"layers": 60}, "client": client}
-    job = page.post("/api/plan", json=asked).json()["job"]
-    until = time.monotonic() + 60
-    while not (state := page.get("/api/plan", params={"job": job}).json())["done"]:
-        assert time.monotonic() < until
-        time.sleep(0.2)
-    return state
-
-
-def taken(page: TestClient, job: int, rank: object, file: str = "slicer.toml") -> Any:
-    """What the page answers to taking a plan for a knife as it stands."""
-    version = page.get("/api/knife", params={"file": file}).json()["version"]
-    return page.post("/api/plan/take", json={"file": file, "version": version, "job": job, "rank": rank})
-
-
-def test_a_plan_is_taken_for_the_recipe_it_was_sought_for_and_no_other(page: TestClient, shop: Path) -> None:
-    job = sought(page)["job"]
-    assert "anew for this knife" in taken(page, job, 0, "twist.toml").json()["errors"][0]["message"]
-    assert taken(page, job, True).status_code == 422
-    assert [taken(page, job, rank).status_code for rank in (0, 1)] == [
-        200,
-        200,
-    ]  # one after the other, each over the last
-    path = shop / "slicer.toml"
-    path.write_text(path.read_text() + "# by hand\n")
-    before = path.read_bytes()
-    refused = taken(page, job, 0)
-    assert refused.status_code == 422 and "changed after this search" in refused.json()["errors"][0]["message"]
-    assert path.read_bytes() == before
-
-
-def test_a_search_ends_the_one_of_its_own_window_alone(house: House) -> None:
-    recipe = house.books.recipe(house.folder.path("slicer.toml"), (house.folder.root / "slicer.toml").read_text())
-    start = house.plans.start
-    one = start(recipe, {"layers": 60}, None, "here", "v")
-    other = start(recipe, {"layers": 60}, None, "there", "v")
-    assert not one.stop and not other.stop
-    start(recipe, {"layers": 60}, None, "here", "v")
-    assert one.stop and not other.stop
-    start(recipe, {"layers": 60}, None, "third", "v")
-    with pytest.raises(InputError, match="under way in other windows"):
-        start(recipe, {"layers": 60}, None, "fourth", "v")
-    for job in house.plans._jobs.values():
-        job.stop = True
-
-
-def test_the_shop_s_file_is_watched_with_the_recipe(house: House) -> None:
-    asked = {"file": "slicer.toml", "shop": ""}
-    before = house.standing(asked)
-    assert before["shop"] == house.knife({"file": "slicer.toml"})["shop"]
-    (house.folder.root / "shop.toml").write_text('[shop]\nkerf = "3 mm"\n')
-    after = house.standing(asked)
-    assert (after["version"], after["shop"] != before["shop"]) == (before["version"], True)
-    assert set(house.standing({"file": "slicer.toml"})) == {"version"}
-
-
-def test_a_picture_nobody_waits_for_any_more_is_not_drawn(house: House) -> None:
-    asked = {"file": "slicer.toml", "view": "right", "width": "420"}
-    assert house.draw(asked, lambda: True) is None
-    assert house.draw(asked, lambda: False) is not None
-
-
-def test_a_folder_s_page_is_found_again_where_it_was_and_a_second_one_elsewhere(tmp_path: Path) -> None:
-    ports = []
-    for _ in range(2):
-        first = Server(["open", str(tmp_path), "--no-browser"], tmp_path)
-        ports.append(_port(first))
-        first.kill()
-    again = Server(["open", str(tmp_path), "--no-browser"], tmp_path)
-    ports.append(_port(again))
-    (tmp_path / "home").mkdir()
-    beside = Server(["open", str(tmp_path), "--no-browser"], tmp_path / "home")
-    ports.append(_port(beside))
-    for one in (again, beside):
-        one.kill()
-    assert ports[0] == ports[1] == ports[2] != ports[3], ports
-
-
-def _port(server: Server) -> str:
-    found = re.search(r"127\.0\.0\.1:(\d+)", "".join(server.told("Ctrl-C stops it.")))
-    assert found is not None
-    return found[1]
-
-
-def test_a_plan_is_found_pictured_and_taken(page: TestClient) -> None:
-    state = sought(page)
-    job = state["job"]
-    assert state["candidates"] and not state["failed"]
-    picture = page.get("/api/plan/picture", params={"job": job, "rank": 0})
-    assert Image.open(io.BytesIO(picture.content)).width > 200
-    seen = knife(page)
-    asked = {"file": "slicer.toml", "version": seen["version"], "job": job, "rank": 0}
-    assert page.post("/api/plan/take", json=asked).json()["can_undo"]
 
 
 def test_a_new_knife_starts_from_a_starting_point_and_never_over_a_file(page: TestClient, shop: Path) -> None:

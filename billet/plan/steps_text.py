@@ -21,7 +21,8 @@ _ORDERS = {
     "pinwheel": "turned like a pinwheel", "mirror": "as in a mirror", "same": "all the same way",
     "quarter turned": "every second one a quarter turned",
 }  # fmt: skip
-_RESTACK = "Crop the ends, cut in {pieces}, grind the faces, stack all the same way up"
+_RESTACK = "Crop the ends, cut in {pieces}, grind the faces, stack {way}"
+_WAYS = {"none": "all the same way up", "alternate": "every second piece turned over"}
 
 
 def size(metres: float, units: str) -> str:
@@ -168,7 +169,11 @@ def _say(row: Row, units: str, brief: bool = False) -> str:
             f"{about(row.bar.length, units)} long"
         ),
         "restack": lambda: (
-            (f"Cut in {step.pieces} and restack" if brief else _RESTACK.format(pieces=step.pieces))
+            (
+                f"Cut in {step.pieces} and restack"
+                if brief
+                else _RESTACK.format(pieces=step.pieces, way=_WAYS[step.flip])
+            )
             + (f" with {step.spacer} between" if step.spacer else "")
             + ("" if brief else f": {about(row.bar.thickness, units)} high")
             + f", {row.bar.layers_counted:,} layers"
