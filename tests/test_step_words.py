@@ -3,13 +3,17 @@ sentences are worked out by hand from the steps' own figures."""
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
+from billet.ledger.rows import Row
 from billet.ledger.run import run
+from billet.plan.step_say import say
 from billet.recipe.read import build, plain
 from billet.stages import stages
+from tests.examples import EXAMPLES, bench
 
 HEAD = 'version = 2\ntitle = "t"\nunits = "{units}"\n'
 BAR = '[[bar]]\nname = "b"\nwidth = "40 mm"\nlength = "160 mm"\nstack = {stack}\nrepeat = {repeat}\n'
@@ -28,11 +32,20 @@ def _told(step: str, units: str = "metric", stack: str = PAIR, repeat: int = 6) 
     ("step", "said"),
     [
         ('do = "draw"\nthickness = "12 mm"\nwidth = "40 mm"\ntemperature = "1100 C"\nsoak = "3 min"\nheats = 2', "Draw to 12 mm x 40 mm"),
-        ('do = "twist"\nturns = [2, -1]\ntemperature = "1100 C"\nsoak = "3 min"', "twist 2, -1 turns over 2 equal parts right-handed"),
+        ('do = "twist"\nturns = [2, -1]\ntemperature = "1100 C"\nsoak = "3 min"', "twist 2 turns right-handed, then 1 turn left-handed, over 2 equal parts"),
+        ('do = "twist"\nturns = [2]\ntemperature = "1100 C"\nsoak = "3 min"', "twist 2 turns right-handed"),
+        ('do = "twist"\nturns = -2\nhand = "left"\ntemperature = "1100 C"\nsoak = "3 min"', "twist 2 turns right-handed"),
+        ('do = "draw"\nthickness = "12 mm"\nlength = "240 mm"\nhot = true\ntemperature = "1100 C"\nsoak = "3 min"', "Draw to 12 mm thick and 240 mm long, measured hot: "),
+        ('do = "bulge"\namount = -0.5\nsection = "bias"', "Hollow the layers, strength 0.5, on the bias, the outside kept square"),
+        ('do = "split"\ndrag = "5 mm"\nreach = "8 mm"\nalong = "thickness"', "down the middle of the thickness"),
+        ('do = "end_grain"\nmethod = "slices"\nsegment = "20 mm"', "Saw one slice 20 mm long off the bar and lay its end grain up"),
+        ('do = "end_grain"\nmethod = "accordion"\nsegment = "40 mm"\ntemperature = "1100 C"\nsoak = "3 min"', "leaving legs of a third of the bar"),
+        ('do = "roll"\nquarters = 0', "Leave the bar as it lies"),
+        ('do = "surface_grind"', "Grind nothing off"),
         ('do = "twist"\nturns = 1\nhand = "left"\ntemperature = "1100 C"\nsoak = "3 min"', "twist 1 turn left-handed"),
         ('do = "trim"\neach_end = "5 mm"', "Crop 5 mm off both ends"),
         ('do = "roll"\nquarters = 2', "Turn the bar over"),
-        ('do = "roll"', "Turn the bar on edge, layers standing"),
+        ('do = "roll"', "Turn the bar a quarter about its length"),
         ('do = "surface_grind"\ntop = "0.3 mm"\nbottom = "0.3 mm"', "Grind 0.3 mm off either face"),
         ('do = "surface_grind"\ntop = "0.3 mm"\nedges = "1 mm"', "Grind 0.3 mm off the top, 1 mm off either edge"),
         ('do = "hammer"\nmark = "20 mm"\ndepth = "0.5 mm"', "Hammer marks at random, 20 mm across and up to 0.5 mm deep; grind flat"),
@@ -49,6 +62,27 @@ def _told(step: str, units: str = "metric", stack: str = PAIR, repeat: int = 6) 
 )  # fmt: skip
 def test_a_step_says_what_the_recipe_asks_of_it(step: str, said: str) -> None:
     assert said in _told(f"[[bar.step]]\n{step}\n")
+
+
+_NOT_SAID = {"transition", "reach", "kerf"}  # what the hand finds, or the saw takes
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_every_step_says_every_size_it_is_given(name: str) -> None:
+    example = EXAMPLES[name]
+    bar = example.step.apply(example.start(), bench()).bar
+    row = Row(1, example.step.verb, bar, step=example.step)
+    said = say(row, "metric", heats=False)
+    given = re.findall(r'^(\w+) = "([\d.]+ mm)"', example.text, re.MULTILINE)
+    assert [size for field, size in given if field not in _NOT_SAID and f"{float(size[:-3]):g} mm" not in said] == []
+    assert "None" not in said and said == said.strip() and say(row, "imperial", heats=False) != ""
+
+
+def test_a_picture_keeps_its_whole_name() -> None:
+    relief = EXAMPLES["relief"]
+    bar = relief.step.apply(relief.start(), bench()).bar
+    step = relief.step.model_copy(update={"image": "scales (1).png"})
+    assert "the picture scales (1).png, 60 mm long and 40 mm wide, 2 mm deep" in say(Row(1, "relief", bar, step=step), "metric", heats=False)
 
 
 def test_a_heat_follows_its_sizes_and_a_weld_is_its_heat_alone() -> None:

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from billet.base.units import Kind, show
 from billet.plan.candidate import Candidate
 from billet.plan.planner import Plan
-from billet.plan.steps_text import about, steps_of
+from billet.plan.step_say import about
+from billet.plan.steps_text import steps_of
 
 
 def steps(c: Candidate, units: str) -> Iterator[str]:

@@ -4,42 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import Any
 
-from billet.base.furnace import given
 from billet.base.units import Kind, show
 from billet.ledger.rows import BarRun, Ledger, Row
 from billet.plan.candidate import Candidate
-from billet.plan.recipe_text import INCH, fraction, length
+from billet.plan.recipe_text import INCH
+from billet.plan.step_say import about, say, size
 from billet.recipe.models import BarTable
 from billet.steel.plate import read_plate
-
-_FACES = {
-    "staggered": "both faces, {apart}", "opposed": "both faces, over one another", "top": "the top face alone",
-}  # fmt: skip
-_ORDERS = {
-    "pinwheel": "turned like a pinwheel", "mirror": "as in a mirror", "same": "all the same way",
-    "quarter turned": "every second one a quarter turned",
-}  # fmt: skip
-_RESTACK = "Crop the ends, cut in {pieces}, grind the faces, stack {way}"
-_WAYS = {"none": "all the same way up", "alternate": "every second piece turned over"}
-
-
-def size(metres: float, units: str) -> str:
-    """A size to work to, as a rule or a caliper shows it."""
-    if units == "metric":
-        return length(round(metres, 5), units)
-    sixty_fourths = round(metres / INCH * 64)
-    near = abs(sixty_fourths * INCH / 64 - metres) < 1e-6
-    return length(sixty_fourths * INCH / 64 if near else round(metres / INCH, 4) * INCH, units)
-
-
-def about(metres: float, units: str) -> str:
-    """A size that comes out, no finer than a tape shows."""
-    if units == "metric":
-        return f"{metres * 1e3:.0f} mm"
-    eighths = round(metres / INCH * 8)
-    return fraction(eighths * 8) if eighths else show(metres, Kind.LENGTH, units)
 
 
 def steps_of(c: Candidate, units: str, brief: bool = False) -> list[str]:
@@ -132,135 +104,18 @@ def _told(of: Sequence[Row], units: str, brief: bool) -> Iterator[str]:
         row = rows[k]
         then = rows[k + 1] if k + 1 < len(rows) else None
         if row.do == "weld" and then is not None and then.do == "draw":
-            yield f"{_say(row, units, brief)}, {_lower(_say(then, units, brief))}"
+            yield f"{say(row, units, brief)}, {_lower(say(then, units, brief))}"
             k += 2
             continue
         if row.do == "heat":
             k += 1
             continue
-        yield _say(row, units, brief)
+        yield say(row, units, brief)
         k += 1
 
 
 def _lower(text: str) -> str:
     return text[0].lower() + text[1:]
-
-
-def _hot(step: Any, units: str, brief: bool) -> str:
-    """Heats and temperature of a step; nothing where it is brief."""
-    kelvin = getattr(step, "temperature", None)
-    heats = int(getattr(step, "heats", 1) or 1)
-    if kelvin is None or brief:
-        return ""
-    return f" ({heats} heat{'s' * (heats > 1)} at {given(kelvin, units)})"
-
-
-def _say(row: Row, units: str, brief: bool = False) -> str:
-    """One step in a sentence."""
-    step: Any = row.step
-    hot = _hot(step, units, brief)
-    s = lambda v: size(v, units)  # noqa: E731
-    made = getattr(step, "method", "cut")
-    words = {
-        "weld": lambda: f"Weld{hot}",
-        "draw": lambda: (
-            f"Draw to {s(row.bar.thickness if step.thickness is None else step.thickness)} x "
-            f"{s(row.bar.width if step.width is None else step.width)}{hot}: "
-            f"{about(row.bar.length, units)} long"
-        ),
-        "restack": lambda: (
-            (
-                f"Cut in {step.pieces} and restack"
-                if brief
-                else _RESTACK.format(pieces=step.pieces, way=_WAYS[step.flip])
-            )
-            + (f" with {step.spacer} between" if step.spacer else "")
-            + ("" if brief else f": {about(row.bar.thickness, units)} high")
-            + f", {row.bar.layers_counted:,} layers"
-        ),
-        "draw_out": lambda: (
-            f"Draw out the {step.end} end to {s(step.thickness)} x {s(step.width)}, {s(step.keep)} stays{hot}"
-        ),
-        "twist": lambda: f"Break the corners and twist {_turns(step.turns)}{_hand(step)}{hot}",
-        "ladder": lambda: (
-            f"{'Cut' if made == 'cut' else 'Press'} grooves {s(step.groove)} wide and {s(step.depth)} deep every "
-            f"{s(step.pitch)}, {_faces(step, 'half a pitch apart')}; {_flat(made)} to {s(row.bar.thickness)}{hot}"
-        ),
-        "raindrop": lambda: (
-            f"{'Drill' if made == 'cut' else 'Press'} dimples up to {s(step.across)} across and {s(step.depth)} deep about "
-            f"every {s(step.spacing)}, {_faces(step, 'none opposite another')}; {_flat(made)} to "
-            f"{s(row.bar.thickness)}{hot}"
-        ),
-        "hammer": lambda: (
-            f"Hammer marks at random, {s(step.mark)} across and up to {s(step.depth)} deep{hot}; grind flat"
-        ),
-        "relief": lambda: (
-            f"{'Cut' if made == 'cut' else 'Press'} the picture {step.image} {s(step.depth)} deep into "
-            f"{_faces(step, 'half a picture apart')}; {_flat(made)} to {s(row.bar.thickness)}{hot}"
-        ),
-        "forge_bevels": lambda: (
-            f"Forge bevels, taper and point, {100 * step.share:.0f} % of the way; the rest is ground{hot}"
-        ),
-        "grid_restack": lambda: (
-            f"Crop the ends, cut in {step.grid**2}, grind the faces, lay the pieces {step.grid} by {step.grid}, "
-            f"{_ORDERS[step.order]}: {about(row.bar.width, units)} square, {row.bar.layers_counted:,} layers"
-        ),
-        "miter": lambda: (
-            f"Saw on the slant at {show(step.angle, Kind.ANGLE, units)}, turn one half over, lay the slant faces together"
-        ),
-        "fold": lambda: (
-            f"Score across the middle, grind the faces and fold over: {about(row.bar.thickness, units)} high, "
-            f"{row.bar.layers_counted:,} layers"
-        ),
-        "trim": lambda: f"Crop {s(step.each_end)} off both ends",
-        "roll": lambda: "Turn the bar over" if step.quarters % 4 == 2 else "Turn the bar on edge, layers standing",
-        "surface_grind": lambda: _ground(step, s),
-        "bulge": lambda: f"Barrel the layers, the outside kept square{hot}",
-        "split": lambda: (
-            f"Split hot down the middle of the width, the wedge dragging the layers about {s(step.drag)}{hot}"
-        ),
-        "upend": lambda: "Stand the block on end",
-        "end_grain": lambda: _opened(step, s, hot),
-    }
-    return words.get(row.do, lambda: row.do.replace("_", " ").capitalize())()
-
-
-def _faces(step: Any, apart: str) -> str:
-    return _FACES[step.faces].format(apart=apart)
-
-
-def _flat(made: str) -> str:
-    return "forge flat" if made == "cut" else "grind flat"
-
-
-def _turns(turns: float | Sequence[float]) -> str:
-    """One number of turns, or one for each of some equal parts of the bar."""
-    if isinstance(turns, int | float):
-        return f"{turns:g} turn{'s' * (turns != 1)}"
-    return f"{', '.join(f'{one:g}' for one in turns)} turns over {len(turns)} equal parts"
-
-
-def _ground(step: Any, s: Any) -> str:
-    """What is ground off, like faces told together."""
-    if step.top and step.top == step.bottom:
-        off = [f"{s(step.top)} off either face"]
-    else:
-        off = [f"{s(v)} off the {side}" for v, side in ((step.top, "top"), (step.bottom, "bottom")) if v]
-    return "Grind " + ", ".join([*off, *([f"{s(step.edges)} off either edge"] if step.edges else [])])
-
-
-def _hand(step: Any) -> str:
-    hand = getattr(step, "hand", None)
-    return f" {hand}-handed" if hand else ""
-
-
-def _opened(step: Any, s: Any, hot: str) -> str:
-    if step.method == "accordion":
-        return (
-            f"Cut from either side in turn every {s(step.segment)}, leaving legs of {s(step.leg)} and drilled roots; unfold "
-            f"hot{hot}"
-        )
-    return f"Cut into tiles {s(step.segment)} long, stand them on end in a row"
 
 
 def layers_said(c: Candidate) -> str:

@@ -14,7 +14,8 @@ from billet.plan.measured import Reach
 from billet.plan.planner import Plan
 from billet.plan.recipe_text import length
 from billet.plan.sequences import TALLEST
-from billet.plan.steps_text import about, layers_said, lines_said, rest_of, size, steps_of
+from billet.plan.step_say import about, size
+from billet.plan.steps_text import layers_said, lines_said, rest_of, steps_of
 
 
 def _long(v: float, units: str) -> str:

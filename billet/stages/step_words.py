@@ -4,24 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from billet.base.furnace import given
 from billet.base.messages import Note
 from billet.base.units import Kind, show
 from billet.ledger.rows import Row
-from billet.plan.steps_text import size, told
+from billet.plan.step_say import say
 from billet.recipe.models import BarTable
 from billet.steps.step import Hot
 
 _LONGEST_TURN = 8  # plates that may repeat together
-_HEAT = ("do", "temperature", "soak", "heats")
-_NOT_SAID = ("weld", "draw", "times", "level", "hot")  # rows of their own, or of no use at the anvil
-_PLAIN = ("end", "along", "hand", "section", "order", "method", "faces", "flip", "image", "spacer")
-_LENGTHS = frozenset((
-    "thickness", "width", "length", "keep", "transition", "segment", "leg", "thickness_after", "mark", "depth", "pitch",
-    "groove", "across", "spacing", "drag", "reach", "top", "bottom", "edges", "kerf", "each_end",
-))  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,11 +35,7 @@ def sentence(row: Row, table: BarTable, units: str) -> str:
     """What is done in a step of a bar, without its heats."""
     if row.step is None:
         return _joined(table) if table.join is not None else _laid(table)
-    said = told((row, row), units)
-    text = said[0].partition(" (")[0] + said[0].partition(")")[2] if said else ""
-    if not text or text.rstrip(".").lower() in (row.do, row.do.replace("_", " ")):
-        return _from_fields(row, units)
-    return text
+    return say(row, units, heats=False)
 
 
 def heats(row: Row, units: str) -> str:
@@ -101,22 +89,3 @@ def _joined(table: BarTable) -> str:
     how = "on one another, lowest first" if table.as_ == "layers" else "side by side"
     names = [item.bar + (f" (turned {item.flip})" if item.flip else "") for item in table.items]
     return f"Join {how}: {', '.join(names)}"
-
-
-def _from_fields(row: Row, units: str) -> str:
-    """The verb and every field the recipe gives."""
-    step: Any = row.step
-    said = []
-    for name in type(step).model_fields:
-        value = getattr(step, name)
-        if name in (*_HEAT, *_NOT_SAID) or value in (None, "", 0, 0.0, False):
-            continue
-        word = name.replace("_", " ")
-        if name in _LENGTHS and isinstance(value, float):
-            said.append(f"{word} {size(value, units)}")
-        elif name == "angle":
-            said.append(f"{word} {show(value, Kind.ANGLE, units)}")
-        elif name in _PLAIN or isinstance(value, int | float | str):
-            said.append(f"{word} {value:g}" if isinstance(value, float) else f"{word} {value}")
-    verb = row.do.replace("_", " ").capitalize()
-    return f"{verb}: {', '.join(said)}" if said else verb

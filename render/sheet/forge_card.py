@@ -9,7 +9,7 @@ from billet.base.messages import Note
 from billet.base.safety import cautions
 from billet.base.units import Kind, show
 from billet.ledger.rows import BarRun, Ledger, Row
-from billet.plan.steps_text import size
+from billet.plan.step_say import size
 from billet.recipe.models import BarTable
 from billet.recipe.recipe import Recipe
 from billet.record.next_card import Card as StageCard
