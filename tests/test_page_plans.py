@@ -80,17 +80,25 @@ def test_a_plan_is_taken_for_the_recipe_it_was_sought_for_and_no_other(page: Tes
     assert path.read_bytes() == before
 
 
+def test_a_plan_is_not_taken_after_the_shop_was_changed(page: TestClient, shop: Path) -> None:
+    job = sought(page)["job"]
+    (shop / "shop.toml").write_text('[shop]\nend_trim = "20 mm"\n')
+    assert taken(page, job, 0).status_code == 422
+    (shop / "shop.toml").unlink()
+    assert taken(page, job, 0).status_code == 200
+
+
 def test_a_search_ends_the_one_of_its_own_window_alone(house: House) -> None:
     recipe = house.books.recipe(house.folder.path("slicer.toml"), (house.folder.root / "slicer.toml").read_text())
     start = house.plans.start
-    one = start(recipe, {"layers": 60}, None, "here", "v")
-    other = start(recipe, {"layers": 60}, None, "there", "v")
+    one = start(recipe, {"layers": 60}, None, "here", ("v", "s"))
+    other = start(recipe, {"layers": 60}, None, "there", ("v", "s"))
     assert not one.stop and not other.stop
-    start(recipe, {"layers": 60}, None, "here", "v")
+    start(recipe, {"layers": 60}, None, "here", ("v", "s"))
     assert one.stop and not other.stop
-    start(recipe, {"layers": 60}, None, "third", "v")
+    start(recipe, {"layers": 60}, None, "third", ("v", "s"))
     with pytest.raises(InputError, match="under way in other windows"):
-        start(recipe, {"layers": 60}, None, "fourth", "v")
+        start(recipe, {"layers": 60}, None, "fourth", ("v", "s"))
     for job in house.plans._jobs.values():
         job.stop = True
 

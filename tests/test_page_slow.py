@@ -66,6 +66,14 @@ def test_sixty_half_sent_requests_do_not_keep_an_honest_one_out(opened: Opened, 
     assert len(lines) == 60 and seconds(lambda: program.ask("/api/folder")) < 5
 
 
+def test_lines_that_were_turned_away_and_stay_open_keep_nobody_out(opened: Opened) -> None:
+    program = opened("")
+    stranger = f"GET / HTTP/1.1\r\nHost: 127.0.0.1:{program.port}\r\n\r\n".encode()
+    lines = [program.send(stranger) for _ in range(150)]
+    assert [wire.recv(12) for wire in lines[-20:]] == [b"HTTP/1.1 403"] * 20
+    assert seconds(lambda: program.ask("/api/folder")) < 5
+
+
 @KINDS
 def test_more_lines_than_the_system_has_files_do_not_keep_an_honest_one_out(opened: Opened, kind: str) -> None:
     pytest.importorskip("resource", reason="open files are not bounded there")

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from tests.browsing import DEMOS, IN_A_BROWSER, Shop, start
+from render.page.edit import edited_text
+from tests.browsing import DEMOS, IN_A_BROWSER, Shop, rewrite
 
 pytestmark = IN_A_BROWSER
 SLICER = "#slicer.toml/"
@@ -93,9 +94,7 @@ def test_a_plate_that_is_none_stays_in_its_field_with_the_reason(shop: Shop) -> 
 
 
 def test_the_first_figure_of_a_table_brings_those_it_cannot_stand_without(shop: Shop) -> None:
-    window = (
-        start(shop) if not (shop.folder / "slicer.toml").exists() else at(shop, f"{SLICER}blade", "details.figures")
-    )
+    window = at(shop, f"{SLICER}blade", "details.figures")
     window.get_by_text("Outline, grind and tang in figures").click()
     window.locator("summary", has_text="bolster").click()
     field = window.locator("[data-path='blade.bolster.length']")
@@ -105,6 +104,50 @@ def test_the_first_figure_of_a_table_brings_those_it_cannot_stand_without(shop: 
     made = tomllib.loads((shop.folder / "slicer.toml").read_text())["blade"]["bolster"]
     assert made["length"] == "16 mm" and set(made) == {"length", "width", "thickness"}
     window.get_by_text("A usual figure was put in for").wait_for()
+
+
+def test_a_second_figure_typed_at_once_takes_nothing_of_the_first_away(shop: Shop) -> None:
+    path = shop.folder / "slicer.toml"
+    steps = tomllib.loads(path.read_text())["bar"][0]["step"]
+    k = next(k for k, step in enumerate(steps) if step["do"] == "restack")
+    rewrite(path, edited_text(path.read_text(), [{"op": "delete", "path": ["bar", 0, "step", k, "weld"]}]))
+    window = at(shop, f"{SLICER}forge", ".step")
+    window.click(f"[data-path='change.0.{k}']")
+    weld = f"bar.0.step.{k}.weld"
+    window.locator("dialog summary", has_text="weld").first.click()
+    shop.until(f"document.querySelector(\"dialog [data-path='{weld}.soak']\").offsetParent")
+    window.fill(f"dialog [data-path='{weld}.temperature']", "1090 C")
+    window.fill(f"dialog [data-path='{weld}.soak']", "4 min")
+    window.fill(f"dialog [data-path='{weld}.heats']", "3")
+    window.press(f"dialog [data-path='{weld}.heats']", "Tab")
+    wanted = {"temperature": "1090 C", "soak": "4 min", "heats": 3}
+    shop.when(
+        lambda: tomllib.loads((shop.folder / "slicer.toml").read_text())["bar"][0]["step"][k].get("weld") == wanted
+    )
+
+
+def test_a_slider_is_let_go_where_the_recipe_says_another_figure_now(shop: Shop) -> None:
+    window = at(shop, f"{SLICER}blade", "[data-shape='spine heel']")
+    pull(window, "spine heel", "3.4")
+    pull(window, "edge", "0.4")
+    path = shop.folder / "slicer.toml"
+    spine = tomllib.loads(path.read_text())["blade"]["spine"]["heel"]
+    rewrite(path, path.read_text().replace(f'heel = "{spine}"', 'heel = "1.9 mm"'))
+    window.get_by_text("these sliders stand as it says: spine, heel").wait_for()
+    assert window.locator("[data-shape='spine heel']").input_value() == "1.9"
+    assert window.locator("[data-shape='edge']").input_value() == "0.4"
+
+
+def test_the_stage_chosen_for_a_note_waits_in_another_room(shop: Shop) -> None:
+    window = at(shop, f"{SLICER}bench", "#notestage:has(option:nth-child(3))")
+    window.select_option("#notestage", label="etch")
+    window.fill("#note", "at the first try it came dark")
+    shop.room("Fire")
+    shop.room("Bench")
+    window.wait_for_selector("#notestage:has(option:nth-child(3))")
+    window.get_by_role("button", name="Into the book").click()
+    window.locator(".notes b", has_text="etch.").wait_for()
+    assert "At the first try it came dark." in window.locator(".notes li").first.inner_text()
 
 
 def test_steps_out_of_sight_are_counted_and_come_at_a_button(shop: Shop) -> None:
@@ -129,7 +172,7 @@ def test_a_note_goes_under_the_next_stage_until_another_is_chosen(shop: Shop) ->
     window.get_by_role("button", name="Into the book").click()
     window.locator(".notes b", has_text="second temper.").wait_for()
     window.wait_for_selector("#notestage:has(option:nth-child(3))")
-    window.select_option("#notestage", "")
+    window.select_option("#notestage", label="no one stage")
     window.fill("#note", "tea was good")
     window.get_by_role("button", name="Into the book").click()
     window.locator(".notes li", has_text="Tea was good.").wait_for()

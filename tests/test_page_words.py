@@ -24,6 +24,7 @@ from billet.recipe.read import load
 from billet.record.store import Bench
 from billet.record.take import note_of, read_knife
 from billet.record.whose import told_apart
+from render.page.edit import edited_data, edited_text
 from render.page.house import House
 from render.page.refusals import at_the_head, beside, in_the_text
 from render.request import chosen_bar
@@ -111,6 +112,48 @@ def test_a_refusal_is_told_where_it_is_read(message: str, key: str, field: str, 
 def test_a_refusal_names_the_bar_where_there_are_several() -> None:
     said = at_the_head('a.toml line 3: bar "core" step 2 (draw): thickness: too thick', True)
     assert said == "Bar core, step 2, draw: thickness: too thick"
+
+
+def test_a_refusal_of_another_step_keeps_its_place(house: House) -> None:
+    path = house.folder.root / "slicer.toml"
+    steps = tomllib.loads(path.read_text())["bar"][0]["step"]
+    first, last = [k for k, step in enumerate(steps) if "temperature" in step][:: len(steps) - 2][:2]
+    path.write_text(edited_text(path.read_text(), [put(["bar", 0, "step", first, "temperature"], "twelve")]))
+    with pytest.raises(InputError, match=rf"^Bar 1, step {first + 1}: temperature: found \"twelve\""):
+        edit(house, "slicer.toml", put(["bar", 0, "step", last, "temperature"], "1000 C"))
+
+
+def test_a_recipe_that_cannot_be_read_names_the_bar_of_its_refusal(house: House) -> None:
+    path = house.folder.root / "santoku.toml"
+    path.write_text(edited_text(path.read_text(), [put(["bar", 2, "step", 0, "temperature"], "twelve")]))
+    (problem,) = house.knife({"file": "santoku.toml"})["problems"]
+    assert problem["message"].startswith("Bar 3, step 1: temperature: found")
+
+
+def test_what_may_be_written_under_text_is_told_as_it_is_written() -> None:
+    said = in_the_text('a.toml line 3: I do not know the key "edge" here; known are edge_at, tip_at.')
+    assert said == beside(said, "") == 'Line 3: I do not know the key "edge" here; known are edge_at, tip_at.'
+    assert in_the_text("a.toml: the file is empty") == "a.toml: the file is empty"
+
+
+def test_a_steel_of_ones_own_is_no_plate(house: House) -> None:
+    seen = edit(house, "slicer.toml", put(["steels", "base"], {"like": "1084", "C": 0.9}))
+    assert seen["tables"]["steels"]["base"]["like"] == "1084"
+    assert edit(house, "slicer.toml", put(["steels", "base", "like"], "15N20"))["can_undo"]
+
+
+def test_a_kind_that_was_tried_is_no_word_of_a_refusal(house: House) -> None:
+    with pytest.raises(InputError) as refused:
+        edit(house, "slicer.toml", put(["shop", "end_trim"], "-3 mm"))
+    assert "Function" not in str(refused.value) and "EndTrim" not in str(refused.value)
+    assert "negative" in str(refused.value)
+
+
+def test_what_is_filled_in_takes_nothing_away() -> None:
+    text = '[blade]\nlength = "200 mm"\n'
+    own = [{"op": "fill", "path": ["blade", key], "value": "1 mm"} for key in ("length", "heel_height")]
+    made = {"length": "200 mm", "heel_height": "1 mm"}
+    assert tomllib.loads(edited_text(text, own))["blade"] == edited_data(tomllib.loads(text), own)["blade"] == made
 
 
 def test_a_step_says_its_sizes_and_a_restack_its_weld_and_draw_line_by_line(house: House) -> None:
@@ -206,7 +249,7 @@ def test_a_note_is_read_as_it_was_meant(house: House) -> None:
 def test_the_stage_offered_for_a_note_is_the_one_the_note_is_written_under(house: House, file: str) -> None:
     bench = house.bench({"file": file})
     for stage in (bench["stages"][0], bench["stages"][3], bench["stages"][-1]):
-        house.note({"file": file, "words": f"{stage['after']}: went well"})
+        house.note({"file": file, "words": "at last it went well", "stage": stage["key"]})
         assert house.bench({"file": file})["notes"][0]["at"] == stage["name"]
 
 
@@ -221,6 +264,53 @@ def test_a_knife_renamed_keeps_its_notes_and_one_of_the_same_title_its_own(house
     assert house.bench({"file": "twin.toml"})["next"]["number"] == 1
 
 
+def test_a_new_knife_in_the_file_of_a_renamed_one_takes_no_note_of_it(house: House) -> None:
+    root = house.folder.root
+    house.note({"file": "ladder.toml", "words": "after first weld: 3 heats"})
+    (root / "ladder.toml").rename(root / "old.toml")
+    shutil.copy(DEMOS / "raindrop.toml", root / "ladder.toml")
+    assert [len(house.bench({"file": file})["notes"]) for file in ("ladder.toml", "old.toml")] == [0, 1]
+
+
+def test_two_knives_that_swap_titles_keep_their_notes(house: House) -> None:
+    house.note({"file": "ladder.toml", "words": "after first weld: 3 heats"})
+    titles = [house.knife({"file": file})["title"] for file in ("ladder.toml", "slicer.toml")]
+    edit(house, "ladder.toml", put(["title"], titles[1]))
+    edit(house, "slicer.toml", put(["title"], titles[0]))
+    assert [len(house.bench({"file": file})["notes"]) for file in ("ladder.toml", "slicer.toml")] == [1, 0]
+
+
+def test_stations_of_a_knife_of_the_same_title_are_its_own(house: House) -> None:
+    shutil.copy(house.folder.root / "slicer.toml", house.folder.root / "twin.toml")
+    asked = {"readings": ["0 mm spine 3.1 mm", "100 mm spine 2.8 mm"], "to": "finished"}
+    assert [house.stations(asked | {"file": file})["written"] for file in ("slicer.toml", "twin.toml")] == [True, True]
+    assert house.stations(asked | {"file": "twin.toml"})["written"] is False  # the same again is written once
+
+
+@pytest.mark.parametrize("name", ["the core", "core, left", "A/B", "b: x", "#1", "weld", "harden", "thick 3 mm"])
+def test_a_note_stands_under_the_stage_it_was_written_at_whatever_the_bar_is_called(house: House, name: str) -> None:
+    edit(house, "slicer.toml", put(["bar", 0, "name"], name))
+    stage = house.bench({"file": "slicer.toml"})["stages"][2]
+    house.note({"file": "slicer.toml", "words": "before quench it was straight", "stage": stage["key"]})
+    (note,) = house.bench({"file": "slicer.toml"})["notes"]
+    assert (note["at"], note["said"]) == (stage["name"], "Before quench it was straight.")
+
+
+def test_words_that_begin_with_a_stage_go_before_the_one_chosen(house: House) -> None:
+    first = house.bench({"file": "slicer.toml"})["stages"][0]
+    house.note({"file": "slicer.toml", "words": "after second temper HRC 61", "stage": first["key"]})
+    assert house.bench({"file": "slicer.toml"})["notes"][0]["at"] == "second temper"
+
+
+def test_a_note_keeps_its_stage_when_a_step_is_put_in_before_it(house: House) -> None:
+    stages = house.bench({"file": "slicer.toml"})["stages"]
+    restack = next(stage for stage in stages if stage["name"] == "restack")
+    house.note({"file": "slicer.toml", "words": "cut clean", "stage": restack["key"]})
+    trim = {"op": "insert", "path": ["bar", 0, "step", 1], "value": {"do": "trim", "each_end": "1 mm"}}
+    edit(house, "slicer.toml", trim)
+    assert house.bench({"file": "slicer.toml"})["notes"][0]["at"] == "restack"
+
+
 def test_a_note_of_a_recipe_that_is_gone_goes_by_its_title(tmp_path: Path) -> None:
     path = tmp_path / "old.toml"
     shutil.copy(DEMOS / "ladder.toml", path)
@@ -229,10 +319,10 @@ def test_a_note_of_a_recipe_that_is_gone_goes_by_its_title(tmp_path: Path) -> No
     with Bench(tmp_path / "bench.sqlite") as record:
         record.add(entry, knife.text)
     moved = path.rename(tmp_path / "new.toml")
-    (seen,) = told_apart([entry], moved, knife.title, tmp_path)
+    (seen,) = told_apart([entry], {}, moved, knife.title, tmp_path)
     assert seen == entry
     shutil.copy(moved, path)
-    (apart,) = told_apart([entry], moved, knife.title, tmp_path)
+    (apart,) = told_apart([entry], {}, moved, knife.title, tmp_path)
     assert apart == replace(entry, knife=f"{knife.title} (old.toml)")
 
 

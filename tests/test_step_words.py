@@ -82,7 +82,9 @@ def test_a_picture_keeps_its_whole_name() -> None:
     relief = EXAMPLES["relief"]
     bar = relief.step.apply(relief.start(), bench()).bar
     step = relief.step.model_copy(update={"image": "scales (1).png"})
-    assert "the picture scales (1).png, 60 mm long and 40 mm wide, 2 mm deep" in say(Row(1, "relief", bar, step=step), "metric", heats=False)
+    assert "the picture scales (1).png, 60 mm long and 40 mm wide, 2 mm deep" in say(
+        Row(1, "relief", bar, step=step), "metric", heats=False
+    )
 
 
 def test_a_heat_follows_its_sizes_and_a_weld_is_its_heat_alone() -> None:

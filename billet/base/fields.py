@@ -140,8 +140,13 @@ _WANTED = {
 }
 
 
+_TRIED = re.compile(r"[\[(]|^[A-Z]")  # "function-before[...]", "EndTrim": a union's kinds, no keys
+
+
 def _place(location: tuple[int | str, ...]) -> str:
-    """The last key of a location; an item of a list is counted from one."""
+    """The last key of a location; an item of a list is counted from one, and which of several kinds was tried is left out."""
+    told = tuple(part for part in location if isinstance(part, int) or not _TRIED.search(part))
+    location = told or location
     if isinstance(location[-1], str) or len(location) == 1:
         return str(location[-1])
     return f"{location[-2]} number {location[-1] + 1}"

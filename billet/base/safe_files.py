@@ -22,6 +22,9 @@ def check_free(path: Path, force: bool, *, picture: bool = False) -> None:
     itself, a file that was read or that is read-only (forced or not), and for a picture a name that says something else
     than PNG.
     """
+    leads = Path(os.path.realpath(path))
+    if picture and path.suffix.lower() == ".png" != leads.suffix.lower():
+        raise InputError(f"{path.name}: this link leads to {leads.name}, which is no picture; give another name")
     if picture and path.suffix.lower() != ".png":
         raise InputError(f"{path.name}: wanted a name ending in .png for a picture, such as {path.stem or 'knife'}.png")
     if path.is_dir():

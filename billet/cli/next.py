@@ -42,7 +42,7 @@ def next(
     book = run(load(recipe))
     every, title = stages(book.recipe, book), book.recipe.tables.title
     written, recipes = all_of(place := at(bench, recipe))
-    entries = told_apart(written, recipe, title, place.parent)
+    entries = told_apart(written, recipes, recipe, title, place.parent)
     if stage:
         found = matching(" ".join(stage), every)
         if not found:

@@ -71,5 +71,5 @@ def _remembered(recipe: Path, bench: Path | None, title: str) -> Remembered:
     from render.sheet.whole_sheet import Remembered
 
     written, recipes = all_of(place := at(bench, recipe))
-    entries = told_apart(written, recipe, title, place.parent)
+    entries = told_apart(written, recipes, recipe, title, place.parent)
     return Remembered(entries, tuple(recipes.items()), habits_of(entries, recipes, recipe.parent))

@@ -52,7 +52,7 @@ def say(row: Row, units: str, brief: bool = False, heats: bool = True) -> str:
         "draw_out": lambda: (
             f"Draw out the {step.end} end to {s(step.thickness)} x {s(step.width)}, {s(step.keep)} stays{hot}"
         ),
-        "twist": lambda: f"Break the corners and twist {_turns(step)}{hot}",
+        "twist": lambda: f"Grind the corners off and twist {_turns(step)}{hot}",
         "ladder": lambda: (
             f"{'Cut' if made == 'cut' else 'Press'} grooves {s(step.groove)} wide and {s(step.depth)} deep every "
             f"{s(step.pitch)}, {_faces(step, 'half a pitch apart')}; {_flat(made)} to {s(row.bar.thickness)}{hot}"

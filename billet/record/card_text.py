@@ -15,9 +15,11 @@ def card_lines(card: Card, units: str, full: bool) -> list[tuple[str, str]]:
     stage = card.stage
     sizes = [f"{label(name, units)} {amount.say(units)}" for name, amount in shown_sizes(stage)[:_MOST_SIZES]]
     mind = card.mind if full else card.mind[:_MIND]
+    heat = "; ".join(one.say(units) for one in card.heats)
+    forbidden = stage.do == "normalise" and stage.kind == "blade" and heat.startswith("Do not normalise")
     rows = [
-        ("do", stage.what.say(units)),
-        ("heat", "; ".join(one.say(units) for one in card.heats)),
+        ("do", "leave it out" if forbidden else stage.what.say(units)),
+        ("heat", heat),
         ("before", "; ".join(one.say(units) for one in stage.before)),
         ("expect", ", ".join(sizes)),
         ("after", "; ".join(one.say(units) for one in stage.after)),

@@ -25,9 +25,10 @@ from billet.record.lessons import Lesson, lessons
 from billet.record.next_card import next_stage
 from billet.record.recipes import StepFacts, recipe_in, steps_of
 from billet.record.shop_units import shop_units
-from billet.record.store import Bench, all_of, open_to_read
+from billet.record.store import Bench, all_of
 from billet.record.take import Knife
 from billet.record.two_knives import Side
+from billet.record.whose import own, told_apart
 from billet.stages import Stage, stages
 
 
@@ -35,8 +36,8 @@ def desk_of(knife: Knife, bench: Path) -> Desk:
     """What the reader of a note about ``knife`` knows; ``bench`` is the record's file, which need not be there yet."""
     reached = None
     if bench.is_file():
-        with open_to_read(bench) as record:
-            places = [entry.place for entry in latest(record.entries(knife.title)) if entry.place is not None]
+        mine = own(*all_of(bench), knife.path, knife.title, bench.parent)
+        places = [entry.place for entry in latest(mine) if entry.place is not None]
         reached = (places[-1].bar, places[-1].number) if places else None
     return replace(desk_of_text(knife.text, knife.path, ""), reached=reached)
 
@@ -88,7 +89,9 @@ def remember(recipe: Recipe, bench: Path, names: Sequence[str]) -> Lesson | None
     """The first lesson for the named stages of a knife, without names for its next stage; None where there is none."""
     if not bench.is_file():
         return None
-    entries, recipes = all_of(bench)
+    written, recipes = all_of(bench)
+    title = recipe.tables.title
+    entries = written if recipe.path is None else told_apart(written, recipes, recipe.path, title, bench.parent)
     every = stages(recipe)
     ahead = [next_stage(every, entries, recipe.tables.title)] if not names else []
     wanted = [stage for stage in every if stage.do in names] or [stage for stage in ahead if stage is not None]

@@ -10,8 +10,9 @@ from billet.record.desk import stage_place
 from billet.record.entry import Entry, now, text_sha256
 from billet.record.grind_days import SOURCE, Spot, beside, last_day, measures_of, spot_name
 from billet.record.photos import kept_path
-from billet.record.store import Bench, open_to_read
+from billet.record.store import Bench, all_of
 from billet.record.take import read_knife
+from billet.record.whose import own
 
 GRINDS = {"hardening": "rough grind", "finished": "thin"}
 """The stage that grinding to a thickness belongs to."""
@@ -31,8 +32,7 @@ def keep_day(recipe: Path, plan: Plan, bench: Path, keep: bool) -> tuple[tuple[N
     ]  # fmt: skip
     before = None
     if bench.is_file():
-        with open_to_read(bench) as record:
-            before = last_day(record.entries(knife.title), do)
+        before = last_day(own(*all_of(bench), recipe, knife.title, bench.parent), do)
     measures = measures_of(spots)
     if before is not None and {m.name: m.value for m in before.measures} == {m.name: m.value for m in measures}:
         return (), False

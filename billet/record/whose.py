@@ -1,28 +1,72 @@
-"""Which knife a note is of: the recipe it was written beside says so before the title does."""
+"""Which knife a note is of: the recipe it was written beside, as long as that is the same knife still; else who has its title."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import tomllib
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from difflib import SequenceMatcher
+from functools import cache
 from pathlib import Path
 
 from billet.record.entry import Entry
-from billet.record.take import kept_path
+from billet.record.photos import kept_path
 
 
-def told_apart(entries: Iterable[Entry], recipe: Path, title: str, folder: Path) -> tuple[Entry, ...]:
-    """The notes as they are seen from a recipe: its own under the title it has now, whatever it was called when they were
-    written; those of another recipe of the same title, still there, under that title and its file.
+def told_apart(
+    entries: Iterable[Entry], recipes: Mapping[str, str], recipe: Path, title: str, folder: Path
+) -> tuple[Entry, ...]:
+    """The notes as they are seen from a recipe: its own under the title it has now, those of another recipe of the same
+    title under that title and its file.
 
-    ``folder`` is the one the bench book lies in. A note that names no recipe, or one that is gone, goes by its title.
+    A note belongs to the recipe it was written beside while that has the title the note names. Where that has another
+    title now, the knife was renamed, or another was put in its file: then it belongs to the one among it and those of the
+    old title whose text is nearest to the one kept with the note, in ``recipes`` by its name. ``folder`` is the one the
+    bench book lies in. A note that names no recipe, or one that is gone, goes by its title.
     """
     mine = kept_path(recipe, folder)
+    texts = {kept_path(path, folder): path for path in (*folder.glob("*.toml"), *recipe.parent.glob("*.toml"))}
+
+    @cache
+    def read(path: str) -> tuple[str, str] | None:
+        return _read(folder / path) if path else None
+
+    @cache
+    def owner(path: str, name: str, sha256: str) -> str | None:
+        there = read(path)
+        if there is None or there[0] == name:
+            return path if there else None
+        others = [other for other in texts if (found := read(other)) and found[0] == name]
+        return max((path, *others), key=lambda one: _alike(recipes.get(sha256, ""), (read(one) or ("", ""))[1]))
 
     def seen(entry: Entry) -> Entry:
-        if entry.recipe_path and entry.recipe_path == mine:
+        whose = owner(entry.recipe_path, entry.knife, entry.recipe_sha256)
+        if whose == mine:
             return replace(entry, knife=title)
-        if entry.knife == title and entry.recipe_path and (folder / entry.recipe_path).is_file():
-            return replace(entry, knife=f"{title} ({entry.recipe_path})")
-        return entry
+        return entry if whose is None or entry.knife != title else replace(entry, knife=f"{title} ({whose})")
 
     return tuple(map(seen, entries))
+
+
+def own(
+    entries: Iterable[Entry], recipes: Mapping[str, str], recipe: Path, title: str, folder: Path
+) -> tuple[Entry, ...]:
+    """The notes of a recipe alone, under its present title."""
+    return tuple(entry for entry in told_apart(entries, recipes, recipe, title, folder) if entry.knife == title)
+
+
+def _read(path: Path) -> tuple[str, str] | None:
+    """Title (its file's name where it has none) and text of a recipe; None where it is gone or cannot be read."""
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+        title = tomllib.loads(text).get("title") or path.stem
+    except (OSError, ValueError, RecursionError):
+        return None
+    return (title, text) if isinstance(title, str) else None
+
+
+@cache
+def _alike(one: str, other: str) -> float:
+    """How much of two recipes is the same but for their titles, 0 to 1."""
+    first, second = ([line for line in text.splitlines() if not line.startswith("title")] for text in (one, other))
+    return SequenceMatcher(None, first, second, autojunk=False).ratio()

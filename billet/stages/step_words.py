@@ -11,7 +11,6 @@ from billet.base.units import Kind, show
 from billet.ledger.rows import Row
 from billet.plan.step_say import say
 from billet.recipe.models import BarTable
-from billet.steps.step import Hot
 
 _LONGEST_TURN = 8  # plates that may repeat together
 
@@ -44,7 +43,7 @@ def heats(row: Row, units: str) -> str:
     heat, soak, count = (getattr(step, name, None) for name in ("temperature", "soak", "heats"))
     if heat is None:
         return ""
-    many = f", {count} heats" if isinstance(step, Hot) and count and count > 1 else ""
+    many = f", {count} heats" if count and count > 1 else ""
     held = f", soak {show(soak, Kind.TIME, units)} once the core is up" if soak else ""
     return f"{given(heat, units)}{held}{many}"
 

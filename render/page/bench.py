@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import base64
 import re
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -21,7 +23,9 @@ from billet.recipe.recipe import Recipe
 from billet.record.card_text import card_lines
 from billet.record.desk import desk_of, habits_of
 from billet.record.door import say_back, understand
-from billet.record.entry import Entry, latest
+from billet.record.door.which_stage import place_of
+from billet.record.entry import Entry, Place, latest
+from billet.record.grind_days import SOURCE as STATIONS
 from billet.record.grinder_day import keep_day
 from billet.record.measures import shown
 from billet.record.next_card import card_of, next_stage
@@ -40,6 +44,7 @@ _SHOWN_AS = {
     "--to": "whether to finish or for hardening", "make the [blade] of the recipe thinner": "make the knife thinner under Blade",
     "Make the [blade] thinner": "Make the knife thinner under Blade", "; --least takes your own figure": "",
 }  # fmt: skip
+_SAYS_ITS_OWN = re.compile(r"\s*(?:after|step|stage)\b", re.IGNORECASE)
 _UNMEASURED = re.compile(r"^(.+?): bow not measured, (taken .+)$")
 
 
@@ -50,16 +55,15 @@ def bench_view(path: Path, book: Ledger) -> dict[str, Any]:
     every = stages(recipe, book)
     bench = bench_near(path.parent)
     written, recipes = all_of(bench)
-    entries = told_apart(written, path, title, bench.parent)
+    entries = told_apart(written, recipes, path, title, bench.parent)
     mine = [one for one in latest(entries) if one.knife == title]
-    names = {stage.key: _name(stage, recipe) for stage in every}
     ahead = next_stage(every, entries, title)
     reached = len(every) if ahead is None else [s.key for s in every].index(ahead.key)
     return {
         "title": title,
         "next": None if ahead is None else _card(book, ahead, entries, recipes, path.parent),
-        "stages": [_stage(k, s, recipe, k < reached) for k, s in enumerate(every)],
-        "notes": [_note(one, names, units, path.parent) for one in reversed(mine)][:_SHOWN],
+        "stages": [_stage(k, s, recipe, _noted(s, mine), k < reached) for k, s in enumerate(every)],
+        "notes": [_note(one, every, recipe, path.parent) for one in reversed(mine)][:_SHOWN],
         "places": _places(book),
         "cautions": in_a_line("figures", "grinder", units=units),
     }
@@ -69,7 +73,7 @@ def _card(book: Ledger, stage: Stage, entries: Any, recipes: Any, folder: Path) 
     units = book.recipe.tables.units
     card = card_of(book, stage, entries, recipes, habits_of(entries, recipes, folder))
     return {
-        "name": stage.name.replace("_", " "),
+        "name": _name(stage, book.recipe),
         "number": card.place[0],
         "of": card.place[1],
         "lines": [list(one) for one in card_lines(card, units, True)],
@@ -78,14 +82,21 @@ def _card(book: Ledger, stage: Stage, entries: Any, recipes: Any, folder: Path) 
     }
 
 
-def _stage(k: int, stage: Stage, recipe: Recipe, done: bool) -> dict[str, Any]:
-    """A stage in the life of the knife; ``after`` is how a note says that it belongs to it."""
+def _noted(stage: Stage, mine: Sequence[Entry]) -> bool:
+    """Whether a note stands at a stage itself; stations measured at the grinder say what is to be done there, not that it was."""
+    places = [one.place for one in mine if one.place is not None and one.source != STATIONS]
+    return any((p.bar, p.number) == stage.key and p.do in (stage.do, stage.name) for p in places)
+
+
+def _stage(k: int, stage: Stage, recipe: Recipe, done: bool, passed: bool) -> dict[str, Any]:
+    """A stage in the life of the knife; ``key`` is how a note says that it belongs to it."""
     return {
         "number": k + 1,
         "name": _name(stage, recipe),
-        "after": f"after {stage.bar} {stage.number}" if stage.bar else f"after {stage.name}",
+        "key": list(stage.key),
         "words": stage.what.say(recipe.tables.units),
         "done": done,
+        "passed": passed,
     }
 
 
@@ -95,10 +106,20 @@ def _name(stage: Stage, recipe: Recipe) -> str:
     return stage.name.replace("_", " ") + bar
 
 
-def _note(entry: Entry, names: dict[tuple[str, int], str], units: str, folder: Path) -> dict[str, Any]:
+def _at(place: Place | None, every: Sequence[Stage], recipe: Recipe) -> str:
+    """What the stage of a note is called now; where steps were put in or taken out since, the one of its own name."""
+    if place is None:
+        return ""
+    alike = [one for one in every if one.bar == place.bar and place.do in (one.do, one.name)]
+    found = next((one for one in alike if one.number == place.number), alike[0] if len(alike) == 1 else None)
+    bar = f" of the {place.bar}" if place.bar and len(recipe.tables.bar) > 1 else ""
+    return _name(found, recipe) if found else f"{place.do.replace('_', ' ')}{bar}"
+
+
+def _note(entry: Entry, every: Sequence[Stage], recipe: Recipe, folder: Path) -> dict[str, Any]:
     """A note as it is read at the bench: when, at what, what was measured and said, what went wrong and how it was cured."""
     when = datetime.strptime(entry.local_time, "%Y-%m-%d %H:%M")
-    place = entry.place
+    units = recipe.tables.units
     told = [_sentence(", ".join(shown(one, units) for one in entry.measures)), _sentence(entry.note)]
     photos = [
         f"{one.path}{'' if (state := photo_state(one, folder)) == 'there' else f' ({state})'}" for one in entry.photos
@@ -107,7 +128,7 @@ def _note(entry: Entry, names: dict[tuple[str, int], str], units: str, folder: P
     return {
         "id": entry.id,
         "when": f"{when.day} {when:%b} {when:%Y, %H:%M}",
-        "at": "" if place is None else names.get((place.bar, place.number), place.do.replace("_", " ")),
+        "at": _at(entry.place, every, recipe),
         "said": one_line(" ".join(part for part in told if part)),
         "wrong": one_line(entry.wrong),
         "cure": one_line(entry.cure),
@@ -132,14 +153,20 @@ def _places(book: Ledger) -> list[str]:
     return [f"{k * step:g} {unit} spine" for k in range(last + 1)]
 
 
-def add_note(path: Path, words: object) -> dict[str, Any]:
-    """Write a note down; what was understood is said back. Raises InputError."""
+def add_note(path: Path, words: object, stage: object = None) -> dict[str, Any]:
+    """Write a note down; what was understood is said back. ``stage``, a bar's name and a number, is the one it was written
+    under: it stands, unless the words begin with another. Raises InputError.
+    """
     if not isinstance(words, str) or not words.strip():
         raise InputError("note: say something, such as: after quench bow 1.5 mm left")
     if len(words) > _LONGEST:
         raise InputError(f"note: at most {_LONGEST} letters; write the rest as another note")
     knife, bench = read_knife(path), bench_near(path.parent)
-    said = understand([words], desk_of(knife, bench))
+    desk, place = desk_of(knife, bench), None
+    if isinstance(stage, list) and not _SAYS_ITS_OWN.match(words):
+        place = next((place_of(one) for one in desk.stages() if list(one.key) == stage), None)
+    said = understand([words], desk if place is None else replace(desk, stages=tuple))
+    said = said if place is None else replace(said, place=place)
     entry, missing = note_of(knife, said, bench.parent)
     with Bench(bench) as record:
         kept = record.add(entry, knife.text)
@@ -178,7 +205,7 @@ def _together(said: list[str]) -> list[str]:
         if found := _UNMEASURED.match(one):
             places.setdefault(found[2].replace("its neighbours", "the places beside"), []).append(found[1])
     rest = [_sentence(_on_the_page(one)) for one in said if not _UNMEASURED.match(one)]
-    return [*rest, *(f"Bow not measured at {', '.join(each)}: {taken}." for taken, each in places.items())]
+    return [*(f"Bow not measured at {', '.join(each)}: {taken}." for taken, each in places.items()), *rest]
 
 
 def _ground(path: Path, book: Ledger, readings: list[str], to: State, keep: bool) -> dict[str, Any]:

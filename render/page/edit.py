@@ -1,7 +1,7 @@
 """Edits of a recipe: small commands on a path of keys, done to the text (comments kept) or to its plain data.
 
-An edit is {"op": "set" | "delete" | "insert" | "move" | "copy", "path": [...], "value": ..., "to": number}. The same code
-walks both, for a TOML document is dicts and lists to whoever edits it.
+An edit is {"op": "set" | "fill" | "delete" | "insert" | "move" | "copy", "path": [...], "value": ..., "to": number}; fill
+sets what is not there yet. The same code walks both, for a TOML document is dicts and lists to whoever edits it.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from billet.base.plain_data import depth
 
 Edit = Mapping[str, Any]
 _MOST, _DEEPEST = 200, 12
+_OPS = ("set", "fill", "delete", "insert", "move", "copy")
 _NESTED = 20  # lists and tables in one another in what is sent; a value of a recipe has a few
 
 
@@ -51,18 +52,20 @@ def checked(edits: object) -> list[Edit]:
         keys = isinstance(path, list) and 0 < len(path) <= _DEEPEST
         if not keys or not all(isinstance(k, str | int) and not isinstance(k, bool) for k in path or ()):
             raise InputError("edits: each needs an op and a path of keys and numbers")
-        if edit.get("op") not in ("set", "delete", "insert", "move", "copy"):
-            raise InputError("edits: op is one of set, delete, insert, move, copy")
+        if edit.get("op") not in _OPS:
+            raise InputError(f"edits: op is one of {', '.join(_OPS)}")
     return list(edits)
 
 
 def _do(root: Any, edit: Edit, made: Any) -> None:
     path, op = list(edit["path"]), edit["op"]
-    holder = _holder(root, path, create=op in ("set", "insert"))
+    holder = _holder(root, path, create=op in ("set", "fill", "insert"))
     key = path[-1]
     try:
-        if op == "set":
+        if op == "set" or (op == "fill" and key not in holder):
             holder[key] = made(edit.get("value"), holder)
+        elif op == "fill":
+            return
         elif op == "delete":
             del holder[key]
             _sweep(root, path[:-1])

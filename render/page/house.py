@@ -23,7 +23,7 @@ from render.page.forms import forms
 from render.page.history import ChangedOutsideError, History, still, version_of
 from render.page.plans import Plans
 from render.page.refusals import in_the_text, known_plates, refused
-from render.page.view import bar_holds, knife_view
+from render.page.view import bar_holds, knife_view, news
 from render.page.wishes import Desk, Drawn, Wish, filmstrip
 
 Data = Mapping[str, Any]
@@ -177,6 +177,7 @@ class House:
         """What a spot of a face is, on the knife as it is wished: dragged, or ground deeper."""
         path = self.folder.path(asked.get("file"))
         book = self.desk.wished(path, self._text(path, asked), Wish.read(asked))
+        units = book.recipe.tables.units
         face = asked.get("face")
         try:
             x, y = float(asked.get("x_m", "")), float(asked.get("y_m", ""))
@@ -186,16 +187,23 @@ class House:
             raise InputError("where: wanted x_m and y_m, metres from the heel and from the edge line")
         if face not in ("left", "right"):
             raise InputError("where: wanted face=left or face=right")
-        found = look(book, face, x, y)
-        lines = [line.strip() for line in (*told(found, book), *moving(found, book.recipe.tables.units))]
+        try:
+            found = look(book, face, x, y)
+        except InputError as error:
+            raise InputError(str(error).removeprefix("where: ").partition("; `billet check`")[0]) from None
+        lines = [line.strip() for line in (*told(found, book), *moving(found, units))]
         return {"lines": lines, "if_open": list(if_open(found)), "data": as_data(found, book)}
 
     def holds(self, asked: Data) -> dict[str, Any]:
-        """Whether the bar holds the knife as it is wished."""
+        """Whether the bar holds the knife as it is wished, and what is to be minded that was not before."""
         path = self.folder.path(asked.get("file"))
         wish = Wish.read(asked)
-        book = self.books.wished(path, self._text(path, asked), wish.edits, wish.blade, quick=True)
-        return {"lines": bar_holds(book)}
+        text = self._text(path, asked)
+        book = self.desk.wished(path, text, wish)
+        return {
+            "lines": bar_holds(book),
+            "mind": list(news(book, self.books.told(path, text).ledger, wish.grind or 0.0)),
+        }
 
     def fire(self, asked: Data) -> dict[str, Any]:
         """The heat treatment."""
@@ -207,7 +215,7 @@ class House:
 
     def note(self, asked: Data) -> dict[str, Any]:
         """A note for the bench book."""
-        return add_note(self.folder.path(asked.get("file")), asked.get("words"))
+        return add_note(self.folder.path(asked.get("file")), asked.get("words"), asked.get("stage"))
 
     def stations(self, asked: Data) -> dict[str, Any]:
         """What to grind off at measured stations."""
@@ -219,7 +227,8 @@ class House:
         path = self.folder.path(asked.get("file"))
         text = self._text(path, asked)
         recipe, client = self.books.recipe(path, text), str(asked.get("client", ""))[:40]
-        return self.plans.start(recipe, asked.get("target"), asked.get("rack"), client, version_of(text)).say()
+        seen = (version_of(text), version_of(shop_of(path)))
+        return self.plans.start(recipe, asked.get("target"), asked.get("rack"), client, seen).say()
 
     def planned(self, asked: Data) -> dict[str, Any]:
         """How far a search is."""
@@ -246,10 +255,15 @@ class House:
             raise InputError(
                 f"These plans are for {job.recipe.path and job.recipe.path.name}; search anew for this knife."
             )
-        if version_of(self.history.text(path)) not in job.texts:
-            raise InputError("The recipe was changed after this search; search anew, or take the change back first.")
-        seen = self._saved(path, asked, made[rank].text)
-        job.texts.add(seen["version"])
+        shop = version_of(shop_of(path))
+        if (version_of(self.history.text(path)), shop) not in job.texts:
+            raise InputError(
+                "Recipe or shop was changed after this search; search anew, or take the change back first."
+            )
+        title = self.books.recipe(path, self.history.text(path)).tables.title
+        named = edited_text(made[rank].text, [{"op": "set", "path": ["title"], "value": title}])
+        seen = self._saved(path, asked, named)
+        job.texts.add((seen["version"], shop))
         return seen
 
 

@@ -14,7 +14,8 @@ MOST_LINES, ACCEPTED = 120, 20  # open at once, and taken in one go; some system
 
 class Patient(H11Protocol):
     """One line to a browser. It is closed where a request is not whole in time, or, once there are too many lines, where it
-    has been waited for longest.
+    has been waited for longest; of those on which nothing is begun, the one that has said nothing for longest. The newest
+    and those being answered stay.
     """
 
     _late: asyncio.TimerHandle | None = None
@@ -26,14 +27,17 @@ class Patient(H11Protocol):
         self._wait()
         lines = [one for one in self.connections if isinstance(one, Patient) and not one.transport.is_closing()]
         if len(lines) > MOST_LINES:
-            waited = min(lines, key=lambda one: one._since if one._late else float("inf"))
-            waited._give_up()
+            longest = min(
+                (one for one in lines if one is not self), key=lambda one: (one._busy(), one._late is None, one._since)
+            )
+            longest.transport.abort()
 
     def data_received(self, data: bytes) -> None:
         """Take what has come; what is whole is waited for no longer, what has begun is waited for from now."""
         super().data_received(data)
         half_head = self.conn.their_state is h11.IDLE and bool(self.conn.trailing_data[0])
         if not half_head and self.conn.their_state is not h11.SEND_BODY:
+            self._since = time.monotonic()
             self._rest()
         elif self._late is None:
             self._wait()
@@ -42,6 +46,10 @@ class Patient(H11Protocol):
         """Wait no longer."""
         self._rest()
         super().connection_lost(exc)
+
+    def _busy(self) -> bool:
+        """Whether a question that is whole is being answered."""
+        return self._late is None and self.cycle is not None and not self.cycle.response_complete
 
     def _wait(self) -> None:
         self._since = time.monotonic()

@@ -31,6 +31,9 @@ _MOST_BARS = 40
 _KEYS = re.compile(r" \((?:[a-z]+_[a-z_]+|spacers|outside|widest)(?:, [a-z_]+)*\)")  # keys named after their words
 
 
+Seen = tuple[str, str]  # the versions of a recipe and of the shop's file
+
+
 @dataclass
 class Job:
     """One search: its recipe, how far it is, and what it found."""
@@ -38,7 +41,7 @@ class Job:
     recipe: Recipe
     number: int
     client: str = ""
-    texts: set[str] = field(default_factory=set)  # versions of the recipe that a plan of it may be written over
+    texts: set[Seen] = field(default_factory=set)  # what a plan of it may be written over
     weighed: int = 0
     made: Plan | None = None
     trouble: str = ""
@@ -75,7 +78,7 @@ class Plans:
         self._jobs: dict[int, Job] = {}
         self._numbers, self._lock = itertools.count(1), threading.Lock()
 
-    def start(self, recipe: Recipe, asked: object, have: object, client: str, version: str) -> Job:
+    def start(self, recipe: Recipe, asked: object, have: object, client: str, seen: Seen) -> Job:
         """Begin a search on the recipe of a version; one that the same window began is stopped. Raises InputError for a
         target that cannot be, or where enough are under way.
         """
@@ -91,7 +94,7 @@ class Plans:
                 raise InputError(f"{_AT_ONCE} searches are under way in other windows; wait for one, or stop it there")
             for mine in self._jobs.values():
                 mine.stop = mine.stop or mine.client == client
-            job = Job(recipe, next(self._numbers), client, {version})
+            job = Job(recipe, next(self._numbers), client, {seen})
             self._jobs[job.number] = job
             for old in [number for number, one in self._jobs.items() if one.done][:-_KEPT]:
                 del self._jobs[old]

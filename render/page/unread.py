@@ -25,7 +25,11 @@ def unread(path: Path, text: str, trouble: str) -> dict[str, Any]:
         "title": title if isinstance(title, str) and title else path.stem,
         "units": "imperial" if data.get("units") == "imperial" else "metric",
         "problems": [
-            {"path": _step_at(text, line), "message": at_the_head(line, False), "short": beside(line, "")}
+            {
+                "path": _step_at(text, line),
+                "message": at_the_head(line, len(_tables(data.get("bar"))) > 1),
+                "short": beside(line, ""),
+            }
             for line in trouble.split("\n")
         ],
         "answer": [],

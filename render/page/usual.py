@@ -22,4 +22,4 @@ def usual_heat(verb: str, units: str) -> dict[str, str]:
 
 def heat_kind(verb: str) -> str:
     """Which steps of a recipe a new one takes its heat from: those of its own verb, or any forging."""
-    return verb if verb in _HEATS else "forging"
+    return verb if verb in _HEATS or verb == "heat" else "forging"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -103,6 +104,17 @@ def bar_holds(book: Ledger) -> list[str]:
         over = show(abs(fit.surplus), Kind.LENGTH, units, fine=fit is three.thickness)
         lines.append(f"{name.replace('_', ' ')}: {over} {'to spare' if fit.enough else 'short'}")
     return lines
+
+
+def news(book: Ledger, before: Ledger | None, deeper: float) -> Iterator[str]:
+    """Warnings of a knife as it is wished that the recipe as it stands has not; ``deeper`` is how far it is ground past it [m]."""
+    units, design = book.recipe.tables.units, book.recipe.tables.blade
+    if design is not None and deeper > 0.5 * design.edge.finished:
+        yield "So deep nothing is left at the edge: it shows the layers that lie there, no knife."
+    old = {note.say(units) for bar in (before.bars if before else ()) for row in bar.rows for note in row.notes}
+    for bar in book.bars:
+        for row in bar.rows:
+            yield from (f"Step {row.number}: {said}" for note in row.notes if (said := note.say(units)) not in old)
 
 
 def _bar(recipe: Recipe, told: Told, k: int, data: dict[str, Any]) -> dict[str, Any]:

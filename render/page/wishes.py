@@ -145,8 +145,9 @@ class Desk:
         return _faces(self.kept(book, wish), wish)
 
     def wished(self, path: Path, text: str, wish: Wish) -> Ledger:
-        """The ledger with the knife as it is wished. Raises InputError."""
-        return self.kept(self.books.wished(path, text, wish.edits, wish.blade, quick=wish.quick), wish).ledger
+        """The ledger with the knife as it is wished; nothing is drawn. Raises InputError."""
+        book = self.books.wished(path, text, wish.edits, wish.blade, quick=wish.quick)
+        return wish.moves(session(book, wish.request)).ledger
 
     def kept(self, book: Ledger, wish: Wish) -> Session:
         """The session of a wish: bar and tables are kept, the blade moves in them."""
@@ -218,4 +219,7 @@ def filmstrip(book: Ledger, count: int) -> list[float]:
     design = blade.design
     more = 0.5 * (design.spine.at("hardening").heel - design.spine.finished.heel)
     past = 0.25 * design.spine.finished.heel / 2
-    return [float(v) for v in np.linspace(-more, past, count)]
+    before = count // 2
+    return [-more * (before - k) / before for k in range(before)] + [
+        past * k / (count - before - 1) for k in range(count - before)
+    ]

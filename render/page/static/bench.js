@@ -6,7 +6,7 @@ import { redraw } from "./main.js";
 
 // What is being written, by knife: nothing of it is lost when the room is drawn anew or left.
 const kept = new Map();
-const BARE = { note: "", readings: [], place: "", at: "spine", bow: "", side: "left", field: "thick", thick: "" };
+const BARE = { note: "", stage: "", readings: [], place: "", at: "spine", bow: "", side: "left", field: "thick", thick: "" };
 function keeping(house) {
   const name = `bench ${house.knife.file} ${house.blade}`;
   if (!kept.has(name)) {
@@ -22,18 +22,23 @@ function keeping(house) {
   return kept.get(name);
 }
 
+// A new knife begins with nothing of one that had its file before.
+export function forget(file) {
+  for (const name of [...kept.keys()]) if (name.startsWith(`bench ${file} `)) kept.delete(name);
+}
+
 export function bench(room, house) {
   const { knife } = house;
   if (knife.blades.length > 1) room.append(chooser(house));
   if (knife.problems.length) {
-    room.append(h("div", { class: "benchroom" }, noteCard(house, h("div", {}), stageChoice())));
+    room.append(h("div", { class: "benchroom" }, noteCard(house, h("div", {}), stageChoice(keeping(house)))));
     return;
   }
   const next = h("section", { class: "card nextcard" }, h("p", { class: "quiet" }, "Looking into the book …"));
   const stations = h("section", { class: "card stationcard" });
   const book = h("section", { class: "card bookcard" });
   const notes = h("div", {});
-  const stage = stageChoice();
+  const stage = stageChoice(keeping(house));
   const cards = h("div", { class: "benchroom" }, next, noteCard(house, notes, stage), stations, keeping(house).out, book);
   room.append(cards);
   ask("bench", { file: knife.file, blade: house.blade }).then((b) => {
@@ -41,8 +46,10 @@ export function bench(room, house) {
     next.replaceChildren(...nextCard(b).flat(9));
     stations.replaceChildren(...stationCard(b, house));
     notes.replaceChildren(b.notes.length ? h("ul", { class: "notes" }, b.notes.map(noteLine)) : h("p", { class: "quiet" }, "Nothing is written yet."));
-    stage.replaceChildren(...b.stages.map((s) => h("option", { value: s.after, selected: s.number === b.next?.number }, s.name)), h("option", { value: "", selected: !b.next }, "no one stage"));
-    book.replaceChildren(h("h2", {}, "The whole life of this knife"), h("ol", { class: "stages" }, b.stages.map((s) => h("li", { class: s.done ? "done" : s.number === b.next?.number ? "now" : "" }, h("b", {}, s.name), h("small", {}, tied(s.words))))));
+    stage.replaceChildren(...b.stages.map((s) => h("option", { value: JSON.stringify(s.key) }, s.name)), h("option", { value: "null" }, "no one stage"));
+    const { stage: chosen } = keeping(house);
+    stage.value = chosen && [...stage.options].some((o) => o.value === chosen) ? chosen : JSON.stringify(b.next ? b.stages[b.next.number - 1].key : null);
+    book.replaceChildren(h("h2", {}, "The whole life of this knife"), h("ol", { class: "stages" }, b.stages.map((s) => h("li", { class: s.done ? "done" : s.passed ? "passed" : s.number === b.next?.number ? "now" : "" }, h("b", {}, s.name), h("small", {}, tied(s.words))))));
   }).catch((error) => next.replaceChildren(h("p", { class: "wrong" }, error.message)));
 }
 
@@ -54,7 +61,10 @@ function nextCard(b) {
 }
 
 // Which stage a note belongs to: the next one, until another is chosen or the words themselves say one.
-const stageChoice = () => h("select", { id: "notestage" }, h("option", { value: "" }, "no one stage"));
+const stageChoice = (own) => {
+  const out = h("select", { id: "notestage", onchange: () => { own.stage = out.value; own.store(); } }, h("option", { value: "null" }, "no one stage"));
+  return out;
+};
 
 function noteLine(n) {
   return h("li", {}, h("small", {}, n.when), " ", n.at ? h("b", {}, `${n.at}. `) : null, tied(n.said), n.wrong ? h("span", { class: "bad" }, ` Wrong: ${n.wrong}.`) : null, n.cure ? ` Cure: ${n.cure}.` : null, n.by ? h("small", {}, ` ${n.by}`) : null);
@@ -66,11 +76,14 @@ function noteCard(house, notes, stage) {
   const said = h("p", { class: "saidback", role: "status" });
   const button = h("button", { type: "button", class: "large", onclick: () => put() }, "Into the book");
   const put = async () => {
+    said.textContent = area.value.trim() ? "" : "Write something first.";
+    if (!area.value.trim()) return;
     button.disabled = true; // one tap, one note
     try {
-      const words = area.value.trim();
-      const kept = await send("note", { file: house.knife.file, words: words && stage.value && !/^(after|before|at)\b/i.test(words) ? `${stage.value}: ${words}` : words });
-      own.note = area.value = "";
+      const words = area.value;
+      const kept = await send("note", { file: house.knife.file, words, stage: JSON.parse(stage.value) });
+      own.note = own.note.startsWith(words) ? own.note.slice(words.length).trimStart() : own.note; // what was typed meanwhile stays
+      own.stage = "";
       own.store();
       redraw();
       say(`Written down: ${kept.said}${kept.doubts.length ? ` (${kept.doubts.join("; ")})` : ""}`);
@@ -125,9 +138,12 @@ function stationCard(b, house) {
     height.replaceChildren(...["spine", "edge"].map((p) => chip(p, p === on.at, () => { on.at = p; chips(); tell(); })));
   };
   const reckon = async (to) => {
+    out.hidden = false;
+    out.replaceChildren(h("p", on.readings.length ? { class: "quiet" } : { class: "wrong", role: "alert" }, on.readings.length ? "Reckoning …" : "Key in a station and add it first."));
+    if (!on.readings.length) return;
     try {
       const g = await send("stations", { file: house.knife.file, blade: house.blade, readings: on.readings, to });
-      out.replaceChildren(h("h2", {}, to === "finished" ? "What to grind to finish" : "What to grind for hardening"), h("p", { class: "verdictline" }, tied(g.answer)), g.straighten.map((l) => h("p", {}, tied(l))),
+      out.replaceChildren(h("h2", {}, to === "finished" ? "What to grind to finish" : "What to grind for hardening"), h("p", { class: "verdictline" }, tied(g.answer)), ...g.straighten.map((l) => h("p", {}, tied(l))),
         h("div", { class: "scroll" }, h("table", { class: "straight" }, h("thead", {}, h("tr", {}, g.heads.map((t) => h("th", {}, t)))), h("tbody", {}, g.rows.map((r) => h("tr", {}, r.map((c, k) => h("td", { "data-head": g.heads[k] }, c))))))),
         h("ul", {}, g.mind.map((l) => h("li", {}, tied(l)))), h("img", { alt: "maps of the thickness and of what comes off", src: g.picture }),
         h("details", {}, h("summary", {}, "How it adds up"), h("div", { class: "lines" }, g.lines.map((l) => h("p", {}, l)))), warnings(g.cautions) ?? "");
@@ -135,7 +151,6 @@ function stationCard(b, house) {
     } catch (error) {
       out.replaceChildren(h("p", { class: "wrong", role: "alert" }, error.message));
     }
-    out.hidden = false;
     out.scrollIntoView({ block: "nearest" });
   };
   chips();

@@ -1,6 +1,6 @@
 // Blade: both faces live. The newest wish wins; quick pictures while the finger moves, a fine one when it rests.
 
-import { ask, CLIENT, h, say, SILENT, tied } from "./parts.js";
+import { ask, CLIENT, h, say, SILENT, tied, warnings } from "./parts.js";
 import { redraw } from "./main.js";
 import { figures, firstFigures } from "./shape.js";
 import { save } from "./writing.js";
@@ -23,7 +23,7 @@ export function blade(room, house) {
   const face = h("img", { class: "face", alt: "both faces of the knife, left above right", draggable: false });
   const spot = h("div", { class: "spot", "aria-live": "polite" });
   const took = h("p", { class: "quiet took" });
-  const holds = h("p", { class: "holds", "aria-live": "polite" });
+  const holds = h("div", { class: "holds", "aria-live": "polite" });
   look.append(face);
   const pen = drawer(face, took);
   const fits = verdict(holds, house, moved);
@@ -37,8 +37,9 @@ export function blade(room, house) {
   room.append(chooser(house), h("div", { class: "bladeroom" }, h("div", { class: "seen" }, look, took, holds, spot), sliders, under));
 
   ask("shapes", { file: knife.file, blade: house.blade }).then(({ shapes }) => {
-    const held = waiting(house);
-    for (const s of shapes) if (held[s.name]?.unit === s.unit) moved.set(s, held[s.name].value);
+    const lost = takeUp(waiting(house), shapes, moved);
+    hold(moved);
+    if (lost.length) say(`The recipe was changed since, so these sliders stand as it says: ${lost.join(", ")}.`);
     sliders.replaceChildren(h("h2", {}, "By hand"), ...shapes.map((s) => slider(s, moved, wish)), keepers(house, moved, sliders));
     if (moved.size) wish(false);
   }).catch((error) => sliders.replaceChildren(h("p", { class: "wrong" }, error.message)));
@@ -47,9 +48,17 @@ export function blade(room, house) {
   under.append(...figures(house), turn(house), ...extras(house, moved));
   requestAnimationFrame(() => wish(false));
   const sized = () => wish(false);
+  const stays = new ResizeObserver(() => { // the picture stays in sight where it leaves room, and nothing goes under it unseen
+    const tall = look.offsetHeight, small = tall < 0.55 * innerHeight;
+    look.classList.toggle("stays", small);
+    document.documentElement.style.scrollPaddingTop = small ? `${tall + 12}px` : "";
+  });
+  stays.observe(look);
   addEventListener("resize", sized);
   return () => {
     removeEventListener("resize", sized);
+    stays.disconnect();
+    document.documentElement.style.scrollPaddingTop = "";
     pen.stop();
   };
 }
@@ -158,22 +167,41 @@ function waiting(house) {
     return {};
   }
 }
-function hold(moved) {
-  sessionStorage.setItem(here, JSON.stringify(Object.fromEntries([...moved].map(([s, value]) => [s.name, { value, unit: s.unit }]))));
+function hold(moved, where = here) {
+  sessionStorage.setItem(where, JSON.stringify(Object.fromEntries([...moved].map(([s, value]) => [s.name, { value, words: s.words, unit: s.unit, from: [s.value, ...(sent.get(s.name) ?? [])] }]))));
+}
+
+// A slider goes on waiting where the recipe says of it what it said, or what was kept of it meanwhile; the names of the others.
+const ROUNDED = 6e-4; // a figure is written with three decimals
+const sent = new Map(); // by slider: the figures that were sent to be kept
+function takeUp(held, shapes, moved) {
+  const lost = [];
+  for (const [name, { value, words, unit, from }] of Object.entries(held)) {
+    const s = shapes.find((one) => one.name === name && one.words === words && one.unit === unit);
+    const near = s && from?.some((one) => Math.abs(one - s.value) <= ROUNDED);
+    if (near && value >= s.low - 1e-9 && value <= s.high + 1e-9) moved.set(s, value);
+    else lost.push(words ?? name);
+  }
+  sent.clear();
+  return lost;
 }
 
 // What was dragged is kept in the recipe when asked for; ground deeper is a look and never kept.
 function keepers(house, moved, card) {
   const keep = h("button", { type: "button", id: "keep", disabled: true, onclick: async () => {
-    const sent = new Map([...moved].filter(([s]) => s.path)), mine = here;
-    for (const s of sent.keys()) moved.delete(s); // what is moved from now on waits for itself
+    const going = new Map([...moved].filter(([s]) => s.path)), mine = here;
+    for (const [s, value] of going) {
+      moved.delete(s); // what is moved from now on waits for itself
+      sent.set(s.name, [value]);
+    }
     hold(moved);
     try {
-      await save(written([...sent]));
+      await save(written([...going]));
       say("Kept in the recipe; Take back undoes it.");
     } catch (error) {
-      if (here === mine) hold(new Map([...sent, ...moved]));
-      for (const [s, value] of sent) if (!moved.has(s)) moved.set(s, value);
+      for (const [s, value] of going) if (!moved.has(s)) moved.set(s, value);
+      sent.clear();
+      hold(moved, mine);
       say(error.message, true);
     }
   } }, "Keep it in the recipe");
@@ -186,14 +214,12 @@ function keepers(house, moved, card) {
 
 // Whether the bar holds the knife as it is wished; asked when the finger rests.
 function verdict(out, house, moved) {
-  const show = ([first, ...rest]) => out.replaceChildren(h("b", {}, first), " ", rest.map(tied).join(", "));
+  const show = ([first, ...rest], mind) => out.replaceChildren(h("b", {}, first), " ", rest.map(tied).join(", "), warnings(mind.map(tied)) ?? "");
   let asked = 0;
-  if (house.knife.answer.length) show(house.knife.answer.slice(0, 4));
   return async () => {
     const mine = ++asked;
-    if (!moved.size) return;
-    const { lines } = await ask("holds", query(house, moved)).catch((error) => ({ lines: [error.message] }));
-    if (mine === asked && lines.length) show(lines);
+    const { lines, mind } = await ask("holds", query(house, moved)).catch((error) => ({ lines: [error.message], mind: [] }));
+    if (mine === asked && lines.length) show(lines, mind);
   };
 }
 

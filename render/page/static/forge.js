@@ -67,7 +67,8 @@ function pictures(bar, step, knife, largest) {
   const face = h("img", { class: "face", loading: "lazy", onerror: gone, alt: `the face of the bar after ${step.do}`, src: address("bar-face", 320) });
   face.style.width = `${Math.max(12, (100 * long) / largest)}%`;
   face.style.aspectRatio = `${long} / ${wide}`;
-  return h("div", { class: "shapes" }, end, face);
+  const times = scale * largest / 220; // pixels that a tag is wide within
+  return h("div", { class: "shapes" }, end, face, h("small", {}, `the end, and the face ${times > 1.05 ? `${times < 10 ? times.toFixed(1) : times.toFixed(0)} times smaller` : "beside it"}`));
 }
 
 const put = (edits) => save(edits).catch((error) => say(error.message, true));
@@ -117,6 +118,7 @@ function choose(bar, k, at, forms) {
       try {
         await on.save([{ op: "insert", path: ["bar", k, "step", at], value: usual(form, bar, at, house) }]);
         box.close();
+        document.querySelector(`[data-path="change.${k}.${at}"]`)?.closest(".step").scrollIntoView({ block: "nearest", inline: "center" });
       } catch (error) {
         wrong.textContent = error.message;
       }

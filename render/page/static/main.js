@@ -40,8 +40,11 @@ addEventListener("pointerdown", (e) => { down = !e.target.closest?.("select"); }
 addEventListener("pointermove", (e) => { if (down && !e.buttons) lifted(); }, true); // let go outside the window
 for (const end of ["pointerup", "pointercancel", "blur"]) addEventListener(end, (e) => { if (e.type !== "blur" || e.target === window) lifted(); }, true);
 
+let opening = 0;
 export async function open(file, room) {
+  const mine = ++opening;
   const knife = await ask("knife", { file });
+  if (mine !== opening) return; // another was asked for meanwhile
   if (room) house.room = room;
   later = null;
   hidden.abort();
@@ -99,6 +102,7 @@ export function redraw(how = "") {
   document.getElementById("mind").replaceChildren(...knife.cautions.map((c) => h("p", {}, c)));
   const at = window.scrollY;
   const main = document.getElementById("room");
+  const along = [...main.querySelectorAll(".steps")].map((list) => list.scrollLeft);
   const held = main.contains(document.activeElement), place = `${knife.file} ${room}`;
   const again = house.place === place ? halfDone(main) : null;
   [house.place, house.drawn] = [place, knife.version];
@@ -111,6 +115,7 @@ export function redraw(how = "") {
   const lost = again?.(main, how === "outside") ?? [];
   if (lost.length) say(`What was typed here found no place any more and was not written: ${lost.join("; ")}`, true);
   window.scrollTo(0, at);
+  if (again) main.querySelectorAll(".steps").forEach((list, k) => { list.scrollLeft = along[k] ?? 0; });
   if (held && !main.contains(document.activeElement)) main.focus({ preventScroll: true }); // the Tab key goes on from here
   history.replaceState(null, "", `#${encodeURIComponent(knife.file)}/${room}`);
 }
@@ -131,7 +136,8 @@ export function go(room) {
   document.getElementById("room").focus({ preventScroll: true });
 }
 
-const step = (name) => change(name, {}, null).catch((error) => say(error.message, true));
+const SAID = { undo: "The last change of the recipe was taken back; notes in the book stay.", redo: "The change was done again." };
+const step = (name) => change(name, {}, null).then((knife) => { if (knife) say(SAID[name]); }).catch((error) => say(error.message, true));
 
 function text() {
   const area = h("textarea", { rows: 26, spellcheck: false, "aria-label": "The recipe as text", value: house.knife.text });

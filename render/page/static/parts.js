@@ -122,13 +122,15 @@ export function plain(example) {
   }
 }
 
-// Where the first figure of a table makes the table, the others it cannot do without come with it.
+// Where the first figure of a table makes the table, the others it cannot do without come with it, if they are not there yet.
 function withOthers(table, own, save) {
+  let told = false;
   return async (edits) => {
     const [{ op, path }] = edits;
     const others = op === "set" ? table.fields.filter((f) => f.required && f.name !== path.at(-1)) : [];
-    await save([...edits, ...others.map((f) => ({ op: "set", path: [...own, f.name], value: plain(f.example) }))]);
-    if (others.length) say(`A usual figure was put in for ${others.map((f) => f.label).join(" and ")}; make it yours.`);
+    await save([...edits, ...others.map((f) => ({ op: "fill", path: [...own, f.name], value: plain(f.example) }))]);
+    if (others.length && !told) say(`A usual figure was put in for ${others.map((f) => f.label).join(" and ")}; make it yours.`);
+    told = true;
   };
 }
 

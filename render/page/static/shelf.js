@@ -1,6 +1,7 @@
 // The knives of the folder, and where a new one starts.
 
 import { h, say, send, sheet } from "./parts.js";
+import { forget } from "./bench.js";
 import { open } from "./main.js";
 
 export function shelf(house) {
@@ -13,6 +14,8 @@ export function shelf(house) {
     const file = name.value.trim() ? (name.value.trim().endsWith(".toml") ? name.value.trim() : `${name.value.trim()}.toml`) : free(knives, one.id);
     try {
       const made = await send("knives", { start: one.id, file, title: title.value || undefined });
+      for (const key of Object.keys(sessionStorage)) if (key.startsWith(`moved ${made.file} `) || key.startsWith(`bench ${made.file} `)) sessionStorage.removeItem(key);
+      forget(made.file);
       house.folder.knives.push({ file: made.file, title: made.title, units: made.units, blades: [] });
       box.close();
       await open(made.file, "steel");

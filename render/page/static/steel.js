@@ -17,7 +17,7 @@ function stackCard(bar, k, knife, forms) {
   if (bar.joined) {
     return h("section", { class: "card" }, h("h2", {}, bar.name), h("p", {}, `joined of ${bar.joined.join(", ")}, ${bar.fields.as ?? "layers"}`), fieldset(fields, bar.path, bar.fields, save, ["join", "as"]));
   }
-  return h("section", { class: "card stackcard" }, h("h2", {}, knife.bars.length > 1 ? `${bar.name}: the first stack` : "The first stack"),
+  return h("section", { class: "card stackcard" }, h("h2", {}, knife.bars.length > 1 ? `The first stack of the ${bar.name}` : "The first stack"),
     h("div", { class: "stackrow" }, drawing(bar), bar.fields.stack ? plates(bar, k) : h("p", { class: "quiet" }, `Laid up like ${bar.fields.like}: change its plates there.`)),
     bar.stack ? h("p", { class: "row" }, `${many(bar.stack.layers, "plate")}, ${sizesOf(bar.stack)}, ${bar.stack.weight}`) : null,
     h("div", { class: "fields" }, fieldset(fields, bar.path, bar.fields, save, bar.fields.stack ? sizes : ["uneven", "seed"])));

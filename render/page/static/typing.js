@@ -45,9 +45,9 @@ export function halfDone(room) {
   const caret = focus && isText(focus) ? [focus.selectionStart, focus.selectionEnd] : null;
   const path = focus?.dataset.path;
   if (caret) leave(focus);
-  const opened = [...room.querySelectorAll("details[open]:not(.more, #turn)")].map(named);
+  const opened = [...room.querySelectorAll("details[open]:not(.more, #turn, .plans *)")].map(named);
   return (fresh, foreign) => {
-    for (const one of fresh.querySelectorAll("details:not([open], .more, #turn)")) one.open = opened.includes(named(one));
+    for (const one of fresh.querySelectorAll("details:not([open], .more, #turn, .plans *)")) one.open = opened.includes(named(one));
     const lost = held.filter((one) => !again(fresh, one, foreign)).map((one) => one.value);
     const node = path && at(fresh, path);
     node?.focus();

@@ -46,7 +46,7 @@ async function sent(name, data, file, made) {
   }
 }
 
-const keepsPlaces = ({ op, path }) => op === "set" || (op === "delete" && typeof path.at(-1) === "string");
+const keepsPlaces = ({ op, path }) => ["set", "fill"].includes(op) || (op === "delete" && typeof path.at(-1) === "string");
 
 async function outside(file, message) {
   const knife = await ask("knife", { file });
