@@ -219,3 +219,18 @@ def test_an_address_gone_back_to_opens_what_it_names(shop: Shop) -> None:
     title = tomllib.loads((shop.folder / "twist.toml").read_text())["title"]
     assert window.locator("#title").inner_text() == title
     assert window.locator("#rooms [aria-current]").inner_text() == "Forge"
+
+
+def test_how_to_straighten_is_told_in_words(shop: Shop) -> None:
+    window = at(shop, f"{SLICER}bench", "#addstation")
+    keys = window.get_by_role("group", name="number keys")
+    for bow in ("3", "0", "3"):
+        for key in ("3", "point", "4"):
+            keys.get_by_role("button", name=key, exact=True).click()
+        window.get_by_role("button", name="bow to the left").click()
+        keys.get_by_role("button", name=bow, exact=True).click()
+        window.click("#addstation")
+    window.click("#reckon")
+    window.locator(".outcard .verdictline", has_text="Straighten first.").wait_for()
+    window.locator(".outcard p", has_text="Do not strike or bend it cold").wait_for()
+    assert "[object" not in window.locator(".outcard").inner_text()

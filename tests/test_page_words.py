@@ -346,6 +346,62 @@ def test_what_to_grind_says_a_thing_of_several_places_once(house: House) -> None
     assert not any("--" in line or "billet grind" in line for line in mind)
 
 
+def test_too_little_metal_is_told_in_the_units_it_was_measured_in(house: House) -> None:
+    asked = {
+        "file": "ladder.toml",
+        "readings": ["0 in spine 50 thou", "2 in spine 50 thou"],
+        "to": "finished",
+        "keep": False,
+    }
+    with pytest.raises(InputError, match=r"^Every station is already thinner.*here 50 thou, wanted 105 thou"):
+        house.stations(asked)
+
+
+def test_straightening_comes_line_by_line(house: House) -> None:
+    readings = [
+        "0 in spine 125 thou bow 60 thou left",
+        "4 in spine 110 thou bow 0 thou left",
+        "8 in spine 90 thou bow 60 thou left",
+    ]
+    said = house.stations({"file": "ladder.toml", "readings": readings, "to": "finished", "keep": False})
+    assert len(said["straighten"]) > 2 and said["answer"].endswith("Straighten first.")
+
+
+@pytest.mark.parametrize(
+    ("wished", "said"),
+    [
+        ({"offset_m": "0.0012"}, "The bar is too small for the blade."),
+        ({"grind_m": "0.0005"}, "So deep nothing is left at the edge"),
+        ({"edits": json.dumps([{"op": "set", "path": ["bar", 0, "step", 4, "depth"], "value": "400 thou"}])}, "hollows remain"),
+    ],
+)  # fmt: skip
+def test_a_dragged_knife_is_warned_of_as_a_kept_one_is(house: House, wished: dict[str, str], said: str) -> None:
+    assert not any(said in line for line in str(house.holds({"file": "ladder.toml"})).split("\n"))
+    assert said in str(house.holds({"file": "ladder.toml"} | wished))
+
+
+def test_each_knife_of_a_bar_has_its_own_figures(house: House) -> None:
+    shutil.copy(DEMOS / "order.toml", house.folder.root)
+    names = [blade["name"] for blade in house.knife({"file": "order.toml"})["blades"]]
+    said = {tuple(house.holds({"file": "order.toml", "blade": name})["lines"]) for name in names}
+    assert len(names) == 3 and all(lines[0] == "The bar holds the blade." for lines in said)
+
+
+def test_only_a_stage_noted_itself_is_ticked(house: House) -> None:
+    every = house.bench({"file": "slicer.toml"})["stages"]
+    house.note({"file": "slicer.toml", "words": "went well", "stage": every[3]["key"]})
+    bench = house.bench({"file": "slicer.toml"})
+    assert [stage["number"] for stage in bench["stages"] if stage["done"]] == [4]
+    assert [stage["number"] for stage in bench["stages"] if stage["passed"]] == [1, 2, 3, 4]
+    assert bench["next"]["number"] == 5 and bench["notes"][0]["said"] == "Went well."
+
+
+def test_the_filmstrip_holds_the_knife_as_finished(house: House) -> None:
+    words = [one["words"] for one in house.strip({"file": "slicer.toml"})["pictures"]]
+    assert words.count("as finished") == 1 and len(words) == 6
+    assert [one.endswith("to go") for one in words] == [True] * 3 + [False] * 3
+
+
 def test_what_to_do_with_a_gap_stands_apart_from_what_the_line_is(house: House) -> None:
     found = house.where({"file": "ladder.toml", "face": "right", "x_m": "0.1", "y_m": "0.02"})
     assert found["if_open"][0].startswith("Opened up here?") and not any("Opened" in line for line in found["lines"])

@@ -53,3 +53,19 @@ def test_those_that_came_later_are_understood_too(note: Shouted) -> None:
     assert _named(note) == note.stage
     assert {m.name: m.value for m in found.measures} == pytest.approx(note.figures, rel=1e-6)
     assert note.keeps in " ".join((found.note, found.wrong, found.cure))
+
+
+@pytest.mark.parametrize(
+    ("words", "measures", "note", "wrong"),
+    [
+        ("wrong delam at one corner", [], "", "delam at one corner"),
+        ("went well", [], "went well", ""),
+        ("three heats, went well", [("heats", "3")], "went well", ""),
+        ("crack one inch long at the heel", [("crack.heel", "1 inch")], "", "crack one inch long"),
+    ],
+)
+def test_a_number_in_words_measures_nothing_that_has_no_unit(
+    words: str, measures: list[tuple[str, str]], note: str, wrong: str
+) -> None:
+    said = understand([words], Desk(tuple, "imperial"))
+    assert ([(one.name, one.written) for one in said.measures], said.note, said.wrong) == (measures, note, wrong)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 
 from billet.base.errors import InputError
 from billet.base.messages import Note, note, thin
+from billet.base.units import Kind, show
 from billet.blade import Blade, Side, State
 from billet.grinding.between import Field, Midplane, NextReading, between, field, midplane, next_reading
 from billet.grinding.least import FRESH, Least, SkinBand
@@ -222,9 +224,11 @@ def _refuse_thin(stations: Sequence[Station], now: Array, target: Array, blade: 
     if np.all(now < target - _HAIR):
         first = stations[0]
         when = "to finish" if blade.state == "finished" else "for hardening"
+        typed = "imperial" if re.search(r"\d ?(?:thou|in)\b", first.reading.source) else "metric"
+        here, wanted = (show(float(one[0]), Kind.LENGTH, typed, fine=True) for one in (now, target))
         raise InputError(
             f"{first.reading.source}: every station is already thinner than its target {when} (here "
-            f"{now[0] * 1e3:.2f} mm, wanted {target[0] * 1e3:.2f} mm), so there is nothing to grind; check the "
+            f"{here}, wanted {wanted}), so there is nothing to grind; check the "
             "readings and --to, or make the [blade] of the recipe thinner."
         )
 

@@ -45,6 +45,7 @@ _SHOWN_AS = {
     "Make the [blade] thinner": "Make the knife thinner under Blade", "; --least takes your own figure": "",
 }  # fmt: skip
 _SAYS_ITS_OWN = re.compile(r"\s*(?:after|step|stage)\b", re.IGNORECASE)
+_READING = re.compile(r'^station ".*?": ')
 _UNMEASURED = re.compile(r"^(.+?): bow not measured, (taken .+)$")
 
 
@@ -192,7 +193,9 @@ def grind_view(path: Path, book: Ledger, readings: object, state: object, keep: 
 
 
 def _on_the_page(words: str) -> str:
-    """What a command says of its options and of the recipe's tables, as the page shows them."""
+    """What a command says of its options, of a reading's place in its words and of the recipe's tables, as the page shows them."""
+    words = _READING.sub("", words)
+    words = words[:1].upper() + words[1:]
     for said, instead in _SHOWN_AS.items():
         words = words.replace(said, instead)
     return words

@@ -27,6 +27,7 @@ _NOT_AFTER = frozenset((
     "the", "a", "an", "is", "was", "not", "nothing", "what", "what's", "anything", "something", "looks", "feels", "on",
     "in", "be", "from", "this", "that", "my",
 ))  # fmt: skip
+_WELL = frozenset(["well", "fine", "good", "ok", "okay", "smoothly"])  # "went well" is said whole
 _NOT_BEFORE = frozenset(["way", "end", "side", "size", "steel", "place", "direction", "one"])
 
 
@@ -96,7 +97,7 @@ def _kept(line: str, every: Sequence[Token], clause: Sequence[int], spent: set[i
     if not whole:
         free = [at for at in free if every[at].sort != "unit" or (at and every[at - 1].sort == "number")]
         free = [at for at in free if every[at].text not in FILLERS or len(free) == len(clause)]
-        while free and every[free[0]].text == "went":
+        while free and every[free[0]].text == "went" and not (free[1:] and every[free[1]].text in _WELL):
             free = free[1:]
     if not free:
         return ""

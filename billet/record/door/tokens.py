@@ -15,12 +15,13 @@ Sort = Literal["number", "unit", "word", "mark"]
 
 @dataclass(frozen=True)
 class Token:
-    """A piece of a line: its sort, its text in small letters, and where it stands."""
+    """A piece of a line: its sort, its text in small letters, and where it stands; a number may be ``spelled`` in letters."""
 
     sort: Sort
     text: str
     start: int
     end: int
+    spelled: bool = False
 
 
 _FRACTIONS = "½⅓⅔¼¾⅛⅜⅝⅞"
@@ -89,9 +90,10 @@ def _raw(line: str) -> Iterator[Token]:
         text = match[0].lower().strip()
         if sort == "degree":
             text, sort = (text[-1] if text[-1] in "cf" else "deg"), "unit"
-        if sort == "word" and text in COUNTS:
+        spelled = sort == "word" and text in COUNTS
+        if spelled:
             sort, text = "number", COUNTS[text]
-        yield Token(sort, text, match.start(), match.end())  # type: ignore[arg-type]
+        yield Token(sort, text, match.start(), match.end(), spelled)  # type: ignore[arg-type]
 
 
 def _with_unit(token: Token, every: list[Token], at: int) -> Token:

@@ -206,6 +206,8 @@ def _measure(every: Sequence[Token], one: Quantity, desk: Desk) -> tuple[Measure
     if one.base == "hardness":
         unit = "HRC"
     elif unit is None and not (known is not None and known.most):
+        if known is None and every[one.first].spelled:
+            return None, ""  # "delam at one corner" measures nothing
         unit, guessed = unit_for(every, one, desk.units)
         strange = _strange_unit(every, one) if guessed else None
         unit, guessed = (strange, False) if strange else (unit, guessed)

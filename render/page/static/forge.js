@@ -68,7 +68,7 @@ function pictures(bar, step, knife, largest) {
   face.style.width = `${Math.max(12, (100 * long) / largest)}%`;
   face.style.aspectRatio = `${long} / ${wide}`;
   const times = scale * largest / 220; // pixels that a tag is wide within
-  return h("div", { class: "shapes" }, end, face, h("small", {}, `the end, and the face ${times > 1.05 ? `${times < 10 ? times.toFixed(1) : times.toFixed(0)} times smaller` : "beside it"}`));
+  return h("div", { class: "shapes" }, end, face, h("small", {}, times > 1.05 ? `face shown ${times < 10 ? times.toFixed(1) : times.toFixed(0)} times smaller` : "end and face to one scale"));
 }
 
 const put = (edits) => save(edits).catch((error) => say(error.message, true));
