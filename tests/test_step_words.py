@@ -10,7 +10,7 @@ import pytest
 
 from billet.ledger.rows import Row
 from billet.ledger.run import run
-from billet.plan.step_say import say
+from billet.plan.step_say import about, say
 from billet.recipe.read import build, plain
 from billet.stages import stages
 from tests.examples import EXAMPLES, bench
@@ -107,3 +107,18 @@ def test_plates_that_repeat_are_told_once(stack: str, repeat: int, said: str) ->
     text = HEAD.format(units="metric") + BAR.format(stack=stack, repeat=repeat)
     recipe = build(plain(text, Path("t.toml")), text, Path("t.toml"))
     assert stages(recipe, run(recipe, diffuse=False))[0].what.say("metric") == f"Stack, lowest first: {said}"
+
+
+@pytest.mark.parametrize(
+    ("inches", "said"),  # a tape: sixteenths on a stack, eighths along a bar
+    [
+        (0.9375, "15/16 in"),
+        (1.428, "1 7/16 in"),
+        (1.76, "1 3/4 in"),
+        (7.7, "7 3/4 in"),
+        (12.02, "12 in"),
+        (0.01, "0.01 in"),
+    ],
+)
+def test_what_comes_out_is_told_as_a_tape_shows_it(inches: float, said: str) -> None:
+    assert about(inches * 0.0254, "imperial") == said

@@ -32,11 +32,12 @@ def size(metres: float, units: str) -> str:
 
 
 def about(metres: float, units: str) -> str:
-    """A size that comes out, no finer than a tape shows."""
+    """A size that comes out, no finer than a tape shows: to a sixteenth of an inch, from four inches up to an eighth."""
     if units == "metric":
         return f"{metres * 1e3:.0f} mm"
-    eighths = round(metres / INCH * 8)
-    return fraction(eighths * 8) if eighths else show(metres, Kind.LENGTH, units)
+    part = 4 if metres < 4 * INCH else 8  # sixty-fourths
+    near = part * round(metres / INCH * 64 / part)
+    return fraction(near) if near else show(metres, Kind.LENGTH, units)
 
 
 def say(row: Row, units: str, brief: bool = False, heats: bool = True) -> str:

@@ -10,7 +10,7 @@ from billet.where.follow import Plate, step_words
 from billet.where.spot import Spot
 
 _OFF = {"metric": 0.1e-3, "imperial": 4 * 25.4e-6}  # ground away in the example [m]
-_HERE = 2e-6  # nearer than this no eye tells a spot from a weld [m]
+_HERE = 10e-6  # nearer than this no eye tells a spot from a weld, and no hand grinds so little [m]
 _FROM = ", from the bottom of the first stack"
 _STILL = 0.02e-3  # a line that moves less is said to stay [m]
 
@@ -31,7 +31,8 @@ def told(spot: Spot, ledger: Ledger) -> Iterator[str]:
     if spot.stays is None or spot.under is None:
         yield "  ground to the middle of the blade it is still this plate"
     else:
-        yield f"  {fine(spot.stays)} deeper comes {plate_words(spot.under, ledger)}"
+        deeper = "just under it comes" if spot.stays < _HERE else f"{fine(spot.stays)} deeper comes"
+        yield f"  {deeper} {plate_words(spot.under, ledger)}"
     if spot.weld is None:
         yield "No weld lies near it: the bar is one piece here."
         return
@@ -63,7 +64,7 @@ def moving(spot: Spot, units: str) -> Iterator[str]:
 
     if weld.comes_up is None:
         yield "  It does not come to this spot before the middle of the blade."
-    else:
+    elif weld.comes_up >= _HERE:
         yield f"  Grind {fine(weld.comes_up)} deeper and it is right here."
     off = _OFF[units]
     x, y = (v * off for v in weld.drift)
