@@ -48,6 +48,7 @@ def say(row: Row, units: str, brief: bool = False, heats: bool = True) -> str:
     made = getattr(step, "method", "cut")
     words = {
         "weld": lambda: f"Weld{hot}",
+        "heat": lambda: f"Heat it without forging{hot}",
         "draw": lambda: _drawn(row, step, units, hot),
         "restack": lambda: _restacked(row, step, units, brief),
         "draw_out": lambda: (
