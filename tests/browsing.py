@@ -51,6 +51,7 @@ class Shop:
         self.asked: list[str] = []
         self.window.on("pageerror", lambda error: self.faults.append(str(error)))
         self.window.on("console", lambda m: self.faults.append(m.text) if m.type == "error" else None)
+        self.window.on("response", lambda r: self.faults.append(f"{r.status} {r.url}") if r.status >= 500 else None)
         self.window.on("request", lambda request: self.asked.append(request.url))
         try:
             self.window.goto(self.address)

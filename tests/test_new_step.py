@@ -58,3 +58,18 @@ def test_layers_are_only_told_gone_where_metal_left_the_faces(name: str) -> None
     outcome = example.step.apply(before, bench())
     told = [n for n in after_step(before, outcome, bench(), example.step) if "gone" in n.say("metric")]
     assert not told or outcome.lost.scale + outcome.lost.grinding > 0
+
+
+def test_a_step_is_known_only_when_it_is_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Watched(dict[str, type[Step]]):
+        def __setitem__(self, name: str, kind: type[Step]) -> None:
+            seen.append((name, "do" in kind.model_fields))  # whoever looks in from another thread asks for this
+            super().__setitem__(name, kind)
+
+    seen: list[tuple[str, bool]] = []
+    monkeypatch.setattr(Step, "kinds", Watched())
+
+    class Upset(Step):
+        do: Literal["upset"] = "upset"
+
+    assert seen == [(Upset.__name__, True)]

@@ -232,5 +232,5 @@ def test_how_to_straighten_is_told_in_words(shop: Shop) -> None:
         window.click("#addstation")
     window.click("#reckon")
     window.locator(".outcard .verdictline", has_text="Straighten first.").wait_for()
-    window.locator(".outcard p", has_text="Do not strike or bend it cold").wait_for()
+    window.locator(".outcard p", has_text="Do not strike or bend it cold").first.wait_for()
     assert "[object" not in window.locator(".outcard").inner_text()

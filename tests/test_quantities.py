@@ -361,7 +361,7 @@ def test_a_recipe_file_gives_texts_and_a_caller_may_give_si() -> None:
         ({"thickness": "3 mm", "pieces": 2.5}, "pieces: found 2.5, wanted a whole number."),
         ({"thickness": "3 mm", "pieces": True}, "pieces: found True, wanted a whole number."),
         ({"thickness": "3 mm", "pieces": 0}, "pieces: found 0, wanted 1 or more."),
-        ({"thickness": "3 mm", "share": 95}, "share: found 95, wanted 1.0 or less."),
+        ({"thickness": "3 mm", "share": 95}, "share: found 95, wanted 1 or less."),
         ({"thickness": "3 mm", "share": True}, "share: found True, wanted a bare number."),
         ({"thickness": "3 mm", "thicknes": 1}, 'I do not know the key "thicknes" here; did you mean "thickness"?'),
         ({}, 'The key "thickness" is missing here.'),

@@ -111,10 +111,10 @@ def grain_notes(last: Cycle | None) -> list[Note]:
 
 def depth_words(worst: Grade, best: Grade) -> str:
     """How deep a section hardens, at the worst and at the best, in a smith's words."""
-    return " to ".join(dict.fromkeys((_DEEP[worst], _DEEP[best]))).replace("partly through to", "partly to")
+    return " to ".join(dict.fromkeys((_DEEP[worst], _DEEP[best])))
 
 
-_DEEP: dict[Grade, str] = {"full": "wholly through", "mixed": "partly through", "shallow": "skin deep"}
+_DEEP: dict[Grade, str] = {"full": "wholly", "mixed": "partly", "shallow": "skin deep"}
 
 
 def section_notes(places: Sequence[StationAdvice], certified: bool, untold: Sequence[str] = ()) -> list[Note]:

@@ -43,7 +43,7 @@ def _through(advice: Advice) -> str:
     if not short:
         return "hardens through everywhere"
     deep = depth_words(short[0].through.worst, short[0].through.best)
-    return f"hardens {deep} at the {short[0].name.removeprefix('spine at the ')}"
+    return f"{short[0].name.removeprefix('spine at the ')} hardens {deep}"
 
 
 def _straighten(advice: Advice, units: str) -> str:

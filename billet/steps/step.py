@@ -33,8 +33,10 @@ class Step(BaseModel):
     follows_draw_out: ClassVar[bool] = False  # may be done to a bar of which a part is drawn out
     refines_grain: ClassVar[bool] = False  # hot without forging: makes new grains when it is hot enough
 
-    def __init_subclass__(cls, **options: Any) -> None:
-        super().__init_subclass__(**options)
+    @classmethod
+    def __pydantic_init_subclass__(cls, **options: Any) -> None:
+        """Make a step known, once it is whole: others may look in from another thread meanwhile."""
+        super().__pydantic_init_subclass__(**options)
         verb = cls.__annotations__.get("do")
         if verb is not None:
             Step.kinds[cls.__name__] = cls

@@ -27,9 +27,7 @@ class Patient(H11Protocol):
         self._wait()
         lines = [one for one in self.connections if isinstance(one, Patient) and not one.transport.is_closing()]
         if len(lines) > MOST_LINES:
-            longest = min(
-                (one for one in lines if one is not self), key=lambda one: (one._busy(), one._late is None, one._since)
-            )
+            longest = min((one for one in lines if one is not self), key=lambda one: (one._busy(), one._since))
             longest.transport.abort()
 
     def data_received(self, data: bytes) -> None:
