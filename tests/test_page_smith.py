@@ -166,6 +166,7 @@ def test_a_note_goes_under_the_next_stage_until_another_is_chosen(shop: Shop) ->
     window.fill("#note", "3 heats")
     window.get_by_role("button", name="Into the book").click()
     window.locator(".notes b", has_text="stack.").wait_for()
+    assert window.locator("#note").input_value() == ""  # a second tap writes nothing again
     window.wait_for_selector("#notestage:has(option:nth-child(3))")
     shop.until("document.querySelector('#notestage').selectedOptions[0].textContent === 'first weld'")
     window.fill("#note", "after second temper HRC 61")

@@ -83,6 +83,7 @@ function noteCard(house, notes, stage) {
       const words = area.value;
       const kept = await send("note", { file: house.knife.file, words, stage: JSON.parse(stage.value) });
       own.note = own.note.startsWith(words) ? own.note.slice(words.length).trimStart() : own.note; // what was typed meanwhile stays
+      for (const box of [area, document.getElementById("note")]) if (box) box.value = own.note;
       own.stage = "";
       own.store();
       redraw();
