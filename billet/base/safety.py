@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 _GAP = "28 C (50 F)"  # how far the oil stays below its flash point
+_GAPS = {"metric": "28 C", "imperial": "50 F"}
 _DEFER = "Local codes, the steel maker's data sheet and qualified instruction come first."
 
 CAUTIONS: dict[str, str] = {
@@ -34,10 +35,10 @@ SHORT: dict[str, str] = {
 
 def in_a_line(*topics: str, units: str = "metric") -> list[str]:
     """The cautions of some topics, one short line each, in the recipe's units."""
-    return [SHORT[topic].format(gap="50 F" if units == "imperial" else "28 C") for topic in topics]
+    return [SHORT[topic].format(gap=_GAPS[units]) for topic in topics]
 
 
 def cautions(*topics: str, units: str | None = None) -> list[str]:
     """The cautions of some topics, the deference last; in the units of a recipe where they are given, else in both."""
-    gap = {"metric": "28 C", "imperial": "50 F"}.get(units or "", _GAP)
+    gap = _GAP if units is None else _GAPS[units]
     return [CAUTIONS[t].replace(_GAP, gap) for t in ("figures", *topics)] + [_DEFER]

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from difflib import SequenceMatcher
 from functools import cache
 from pathlib import Path
 
+from billet.base.errors import InputError
 from billet.record.entry import Entry
 from billet.record.photos import kept_path
+from billet.record.take import Knife, read_knife
 
 
 def told_apart(
@@ -25,19 +26,21 @@ def told_apart(
     bench book lies in. A note that names no recipe, or one that is gone, goes by its title.
     """
     mine = kept_path(recipe, folder)
-    texts = {kept_path(path, folder): path for path in (*folder.glob("*.toml"), *recipe.parent.glob("*.toml"))}
 
     @cache
-    def read(path: str) -> tuple[str, str] | None:
+    def read(path: str) -> Knife | None:
         return _read(folder / path) if path else None
 
     @cache
     def owner(path: str, name: str, sha256: str) -> str | None:
         there = read(path)
-        if there is None or there[0] == name:
+        if there is None or there.title == name:
             return path if there else None
-        others = [other for other in texts if (found := read(other)) and found[0] == name]
-        return max((path, *others), key=lambda one: _alike(recipes.get(sha256, ""), (read(one) or ("", ""))[1]))
+        beside = {kept_path(one, folder) for one in (*folder.glob("*.toml"), *recipe.parent.glob("*.toml"))}
+        likely = {path: there.text} | {
+            one: knife.text for one in sorted(beside) if (knife := read(one)) and knife.title == name
+        }
+        return max(likely, key=lambda one: _alike(recipes.get(sha256, ""), likely[one]))
 
     def seen(entry: Entry) -> Entry:
         whose = owner(entry.recipe_path, entry.knife, entry.recipe_sha256)
@@ -55,14 +58,12 @@ def own(
     return tuple(entry for entry in told_apart(entries, recipes, recipe, title, folder) if entry.knife == title)
 
 
-def _read(path: Path) -> tuple[str, str] | None:
-    """Title (its file's name where it has none) and text of a recipe; None where it is gone or cannot be read."""
+def _read(path: Path) -> Knife | None:
+    """The knife of a recipe; None where it is gone or cannot be read."""
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-        title = tomllib.loads(text).get("title") or path.stem
-    except (OSError, ValueError, RecursionError):
+        return read_knife(path)
+    except (InputError, RecursionError):
         return None
-    return (title, text) if isinstance(title, str) else None
 
 
 @cache

@@ -26,8 +26,13 @@ class Work(Note):
         """The sentence in the recipe's units."""
         if self.row is None or self.table is None:
             return super().say(units)
-        said, at = sentence(self.row, self.table, units), heats(self.row, units)
-        return at if at and said.lower() == self.row.do else "; ".join(part for part in (said, at) if part)
+        return work(self.row, self.table, units)
+
+
+def work(row: Row, table: BarTable, units: str) -> str:
+    """What is done in a step of a bar, with its heats; those alone where its sentence is no more than its name."""
+    said, at = sentence(row, table, units), heats(row, units)
+    return at if at and said.lower() == row.do else "; ".join(part for part in (said, at) if part)
 
 
 def sentence(row: Row, table: BarTable, units: str) -> str:

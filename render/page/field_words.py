@@ -11,7 +11,7 @@ import re
 LABELS: dict[str, str] = {
     "stack": "plates", "repeat": "laid how often", "base": "one more plate below", "cap": "one more plate on top",
     "uneven": "unevenness of the plates", "seed": "variation", "join": "bars joined", "as": "how they lie",
-    "flip": "turned over", "heats": "heats", "thickness_after": "thickness when flat again",
+    "flip": "turned over", "thickness_after": "thickness when flat again",
     "mark": "width of a mark", "across": "width of a dimple", "spacing": "dimple to dimple", "groove": "width of a groove",
     "pitch": "groove to groove", "faces": "on which faces", "method": "how it is made", "image": "picture file",
     "each_end": "off each end", "top": "off the top face", "bottom": "off the bottom face", "edges": "off each edge",

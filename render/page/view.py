@@ -17,7 +17,7 @@ from billet.ledger.recipe_warnings import holding, of_recipe, ready_bar
 from billet.ledger.rows import BarRun, Ledger, Row
 from billet.recipe.models import BarTable
 from billet.recipe.recipe import Recipe
-from billet.stages.step_words import Work
+from billet.stages.step_words import work
 from billet.steel.plate import read_plate
 from render.etch import Look, steel_tone
 from render.light import encode
@@ -129,7 +129,7 @@ def _bar(recipe: Recipe, told: Told, k: int, data: dict[str, Any]) -> dict[str, 
         "width_m": table.width,
         "length_m": table.length,
         "like": None if "step" in data else data.get("like"),
-        "laid": Work("", row=None if run is None else run.rows[0], table=table).say(recipe.tables.units),
+        "laid": "" if run is None else work(run.rows[0], table, recipe.tables.units),
         "steps": _steps(recipe, run, k, data.get("step") or [{"do": step.verb} for step in table.step]),
         "stack": None if run is None else _row(run.rows[0], recipe.tables.units),
     }
@@ -195,7 +195,7 @@ def _steps(recipe: Recipe, run: BarRun | None, k: int, fields: list[Any]) -> lis
 def _told(rows: list[Row], table: BarTable, times: int, units: str) -> list[str]:
     """What is done in a step and in the weld and draw of its own; what is done over and over is told once."""
     once = rows[: max(1, len(rows) // times)]
-    said = [Work("", row=row, table=table).say(units) for row in once]
+    said = [work(row, table, units) for row in once]
     return [f"{times} times over; the first time:", *said] if times > 1 else said
 
 

@@ -24,7 +24,6 @@ from render.kept import Shelf
 from render.light import table_code
 from render.page.books import Books, shop_of
 from render.page.edit import checked
-from render.panel import Panel
 from render.picture import composed
 from render.request import Request, chosen_bar
 from render.session import Session, session
@@ -196,14 +195,10 @@ def _bar_alone(drawing: Session, wish: Wish) -> Drawn:
         "bar-end": (bar.width, bar.thickness), "bar-face": (bar.length, bar.width), "bar-side": (bar.length, bar.thickness),
     }[name]  # fmt: skip
     rows, cols = panel.codes.shape
-    left, top = (max(0, round((edge - 0.5 * size) / panel.window.pixel)) for edge, size in _edges(panel, across, up))
+    window = panel.window
+    left, top = (max(0, round(free / window.pixel)) for free in (-window.left - 0.5 * across, window.top - 0.5 * up))
     cut = panel.codes[top : max(top + 1, rows - top), left : max(left + 1, cols - left)]
     return Drawn(png(tinted(Image.fromarray(np.ascontiguousarray(cut)))), "image/png")
-
-
-def _edges(panel: Panel, across: float, up: float) -> tuple[tuple[float, float], tuple[float, float]]:
-    """How far the window reaches from the bar's middle to the left and upwards [m], each with the bar's size that way."""
-    return (-float(panel.window.left), across), (float(panel.window.top), up)
 
 
 def png(image: Image.Image) -> bytes:
